@@ -1,0 +1,20 @@
+# Warnings, language level and sanitizers for our own targets: link PRIVATE, never export.
+find_program(CCACHE_PROGRAM ccache)
+if(CCACHE_PROGRAM AND NOT CMAKE_CXX_COMPILER_LAUNCHER)
+  set(CMAKE_CXX_COMPILER_LAUNCHER ${CCACHE_PROGRAM})
+endif()
+
+add_library(project_options INTERFACE)
+target_compile_features(project_options INTERFACE cxx_std_20)
+target_compile_options(project_options INTERFACE
+  -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wsign-conversion -Wdouble-promotion -Wold-style-cast
+  -Wimplicit-fallthrough -Wnull-dereference
+  -ffp-contract=off)  # the same ticks on every machine: no fused multiply-add
+if(STEPPER_SIM_WERROR)
+  target_compile_options(project_options INTERFACE -Werror)
+endif()
+if(STEPPER_SIM_SANITIZE)
+  target_compile_options(project_options INTERFACE
+    -fsanitize=${STEPPER_SIM_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer)
+  target_link_options(project_options INTERFACE -fsanitize=${STEPPER_SIM_SANITIZE})
+endif()

@@ -1,0 +1,39 @@
+/// Pieces of constant acceleration along a move, and the move's clock.
+#pragma once
+
+#include <array>
+#include <cstdint>
+
+namespace planner {
+
+/// Within a phase t after its start: s = start_m + v t + a t^2 / 2.
+struct Phase {
+    double duration_s = 0.0;
+    double start_distance_m = 0.0;  // along the move
+    double start_speed_m_s = 0.0;
+    double acceleration_m_s2 = 0.0;
+};
+
+inline constexpr int kMaxPhases = 3;  // speed up, cruise, slow down
+
+struct Profile {
+    std::array<Phase, kMaxPhases> phases{};
+    int count = 0;
+    double duration_s = 0.0;
+};
+
+/// Time since the program began, kept as whole seconds and a fraction: a double alone loses 1e-11 s after half a day.
+struct ProgramTime {
+    std::int64_t whole_s = 0;
+    double fraction_s = 0.0;  // in [0, 1)
+
+    void advance(double seconds) {
+        fraction_s += seconds;
+        const auto carry = static_cast<std::int64_t>(fraction_s);
+        whole_s += carry;
+        fraction_s -= static_cast<double>(carry);
+    }
+    double seconds() const { return static_cast<double>(whole_s) + fraction_s; }
+};
+
+}  // namespace planner

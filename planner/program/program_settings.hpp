@@ -1,0 +1,41 @@
+/// What a controller's G-code means beyond the open standard. Everything here comes from the user's machine file.
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <map>
+#include <string>
+
+#include "planner/program/axis_set.hpp"
+
+namespace planner {
+
+/// What a word outside the standard does, in a machine file's [program.words].
+enum class WordEffect : std::uint8_t {
+    ignore,            // no effect on motion; its arguments are skipped and it is not reported
+    text,              // the rest of the line is free text
+    wait,              // motion comes to rest before it
+    set_acceleration,  // value letter: path acceleration cap in mm/s^2 (in program units per s^2)
+    relative_e,        // E words are distances from here on
+    absolute_e,        // E words are positions from here on
+};
+
+struct WordRule {
+    WordEffect effect = WordEffect::ignore;
+    char value_letter = 0;  // for set_acceleration
+};
+
+struct ProgramSettings {
+    AxisSet axes;
+    std::string ignored_axes;             // letters whose words are skipped: the machine has no such axis and the user knows
+    std::map<std::string, WordRule> words;  // key: upper-case letter and number without leading zeros, such as "M204" or "G29.1"
+    bool default_inches = false;          // unit before the first G20 or G21
+    bool rapid_is_feed = false;           // G0 moves at the feed rate (drawing machines) instead of traversing at full speed
+    double dwell_unit_s = 1.0;            // what one unit of G4 P means; RS274/NGC: seconds
+    double arc_radius_tolerance_m = 5e-6; // start and end radius of an arc may differ by this without a note (measured on real files: up to 5 um)
+    AxisArray start_m{};                  // machine position when the program begins
+    AxisArray home_m{};                   // where G28 ends
+    AxisArray work_offset_m{};            // machine position of program zero in every G54..G59.3 system until G10 or G92 changes it
+};
+
+}  // namespace planner

@@ -1,0 +1,31 @@
+/// Text to quantities and back: "150 mm/s", "48 N cm", "2.8 mH", "68 g cm^2", "-5 mm", "1.2 A", "500 ns".
+/// A number without a unit, an unknown unit and a unit of the wrong kind are errors that show the text and the kind expected.
+/// Grammar: NUMBER SPACE* UNIT; UNIT is one of a table per kind (case matters: "mH" is not "MH"); NUMBER is a decimal number
+/// with optional sign and exponent, finite. Nothing throws.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "planner/units/diagnostic.hpp"
+#include "planner/units/units.hpp"
+
+namespace planner {
+
+/// Reads a quantity of kind Q (any alias of units.hpp).
+/// Errors: units/no-number, units/no-unit, units/unknown-unit, units/wrong-kind, units/not-finite; `place` is where `text` starts.
+template <class Q>
+Result<Q> parse_quantity(std::string_view text, const Place& place = {});
+
+/// Writes a value with a unit a person would choose for its size ("1.2 kHz", "0.35 N m", "180 mm/s"), with `digits` significant
+/// digits and no needless zeros. Speeds and lengths are in mm, torques in N m or N cm below 0.1 N m.
+template <class Q>
+std::string format_quantity(const Q& quantity, int digits = 4);
+
+/// The number with `digits` significant digits, no exponent between 1e-4 and 1e9, no trailing zeros.
+std::string format_number(double value, int digits = 4);
+
+/// 3671 s -> "1 h 1 min 11 s"; 71.3 s -> "1 min 11 s"; 4.27 s -> "4.27 s".
+std::string format_duration(double seconds);
+
+}  // namespace planner
