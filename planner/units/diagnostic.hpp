@@ -1,6 +1,7 @@
 /// What is wrong with a user's input, and the result type every reader returns.
-/// A reader reports ALL errors it finds; a caller prints them one line each and ends with exit status 2.
-/// What a legal machine cannot do is not a Diagnostic but a Finding (stepper_sim/check/finding.hpp).
+/// A reader reports ALL errors it finds; a caller prints them one line each and ends with exit
+/// status 2. What a legal machine cannot do is not a Diagnostic but a Finding
+/// (stepper_sim/check/finding.hpp).
 #pragma once
 
 #include <cstdint>
@@ -20,27 +21,31 @@ struct Place {
 };
 
 struct Diagnostic {
-    std::string id;        // stable, such as "units/wrong-kind"; the table is in DEVELOPERS.md
+    std::string id;  // stable, such as "units/wrong-kind"; the table is in DEVELOPERS.md
     Place place;
     std::string found;     // what stands there, quoted from the input and shortened
     std::string expected;  // what would have been right
     std::string hint;      // the remedy; may be empty
 };
 
-/// "file:3:7: found '12 parsecs', expected a length such as \"8 mm\"; did you mean ...": always one line,
-/// control characters of the input shown as '?', never longer than about 300 bytes.
+/// "file:3:7: found '12 parsecs', expected a length such as \"8 mm\"; did you mean ...": always one
+/// line, control characters of the input shown as '?', never longer than about 300 bytes.
 std::string to_line(const Diagnostic& diagnostic);
 
-/// Text made safe to print on one line: control and non-UTF-8 bytes become '?', longer than `limit` bytes is cut with "...".
+/// Text made safe to print on one line: control and non-UTF-8 bytes become '?', longer than `limit`
+/// bytes is cut with "...".
 std::string printable(std::string_view text, std::size_t limit = 60);
 
 /// A value, or the reasons why there is none. Holds a value exactly when there are no diagnostics.
 template <class T>
 class [[nodiscard]] Result {
   public:
-    Result(T value) : value_(std::move(value)) {}                                             // NOLINT(google-explicit-constructor)
-    Result(std::vector<Diagnostic> diagnostics) : diagnostics_(std::move(diagnostics)) {}     // NOLINT(google-explicit-constructor)
-    Result(Diagnostic diagnostic) { diagnostics_.push_back(std::move(diagnostic)); }          // NOLINT(google-explicit-constructor)
+    Result(T value) : value_(std::move(value)) {}  // NOLINT(google-explicit-constructor)
+    Result(std::vector<Diagnostic> diagnostics)
+        : diagnostics_(std::move(diagnostics)) {}  // NOLINT(google-explicit-constructor)
+    Result(Diagnostic diagnostic) {
+        diagnostics_.push_back(std::move(diagnostic));
+    }  // NOLINT(google-explicit-constructor)
 
     explicit operator bool() const { return value_.has_value(); }
     const T& value() const& { return value_.value(); }

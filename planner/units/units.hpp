@@ -1,6 +1,7 @@
 /// Boost.Units aliases used at every public boundary: SI inside, no text, no conversions.
-/// Text such as "48 N cm" is units_text.hpp's business; lever arms (force to torque) are rotary.hpp's.
-/// Single quantity headers only: the all-in-one header costs every file a quarter of a second.
+/// Text such as "48 N cm" is units_text.hpp's business; lever arms (force to torque) are
+/// rotary.hpp's. Single quantity headers only: the all-in-one header costs every file a quarter of
+/// a second.
 #pragma once
 
 #include <boost/units/quantity.hpp>
@@ -33,7 +34,8 @@ using Speed = boost::units::quantity<si::velocity>;
 using Acceleration = boost::units::quantity<si::acceleration>;
 using Mass = boost::units::quantity<si::mass>;
 using Force = boost::units::quantity<si::force>;
-using Stiffness = boost::units::quantity<si::surface_tension>;  // N/m has the dimension of surface tension
+using Stiffness =
+    boost::units::quantity<si::surface_tension>;  // N/m has the dimension of surface tension
 using Frequency = boost::units::quantity<si::frequency>;
 using Angle = boost::units::quantity<si::plane_angle>;
 using AngularSpeed = boost::units::quantity<si::angular_velocity>;
@@ -44,9 +46,10 @@ using Voltage = boost::units::quantity<si::electric_potential>;
 using Resistance = boost::units::quantity<si::resistance>;
 using Inductance = boost::units::quantity<si::inductance>;
 
-/// The SI number inside a quantity: the one way out of the unit system, into doubles named with their unit.
+/// The SI number inside a quantity: the one way out of the unit system, into doubles named with
+/// their unit.
 template <class Q>
-constexpr double si_value(const Q& quantity) {
+constexpr double to_si(const Q& quantity) {
     return quantity.value();
 }
 
