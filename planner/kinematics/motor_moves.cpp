@@ -21,9 +21,8 @@ void MotorMover::push(std::span<const PlannedMove> planned, std::vector<MotorMov
         motor_move.rest_before_s = move.rest_before_s;
         motor_move.rapid = move.rapid;
         motor_move.arc_chord = move.arc_chord;
-        motor_move.profile =
-            trapezoid(move.length_m, plan.entry_speed_m_s, plan.nominal_speed_m_s,
-                      plan.exit_speed_m_s, plan.acceleration_m_s2);
+        motor_move.profile = trapezoid(move.length_m, plan.entry_speed_m_s, plan.nominal_speed_m_s,
+                                       plan.exit_speed_m_s, plan.acceleration_m_s2);
         motor_move.tool_start_m = move.start_m;
         motor_move.tool_end_m = move.end_m;
         motor_move.motor_start_m = to_motors(kinematics_, axes_, move.start_m);

@@ -15,8 +15,8 @@ class MotorMover {
   public:
     MotorMover(Kinematics kinematics, AxisSet axes);
 
-    /// Appends one motor move for each planned move, in order. The clock runs on from push to push, beginning at 0; a rest before
-    /// a move passes before its start time.
+    /// Appends one motor move for each planned move, in order. The clock runs on from push to push,
+    /// beginning at 0; a rest before a move passes before its start time.
     void push(std::span<const PlannedMove> planned, std::vector<MotorMove>& motor_moves);
 
     /// When the last motor move ends: the duration of the program so far.

@@ -19,8 +19,8 @@ double norm(const AxisArray& vector, std::size_t axes) {
 
 /// A difference of directions, and how hard the axes find a speed change along it.
 struct Turn {
-    double size = 0.0;                 // |difference|
-    double sluggishness_s2_m = 0.0;    // max_i |difference_i| / amax_i
+    double size = 0.0;               // |difference|
+    double sluggishness_s2_m = 0.0;  // max_i |difference_i| / amax_i
 };
 
 Turn turn_between(const PlanLimits& limits, const AxisArray& from, double from_scale,
@@ -83,8 +83,7 @@ double plan_corner_speed(const PlanLimits& limits, const MoveLimits& before,
     const double nominal_m_s = std::min(before.nominal_speed_m_s, after.nominal_speed_m_s);
     switch (limits.corner) {
         case CornerRule::speed_step:
-            return std::min(nominal_m_s,
-                            speed_by_step(limits, before.direction, after.direction));
+            return std::min(nominal_m_s, speed_by_step(limits, before.direction, after.direction));
         case CornerRule::deviation:
             return std::min({nominal_m_s, speed_by_arc(limits, before, after),
                              speed_by_blend(limits, before.direction, after.direction)});

@@ -59,8 +59,8 @@ void LookAhead::take(const Move& move) {
     junctions_.push_back(Junction{0.0, 0.0, gain_of(limits)});
 }
 
-/// The backward pass from rest at the end of the newest move. Limits only rise as moves come in, and a limit that did not change
-/// leaves all before it as they were.
+/// The backward pass from rest at the end of the newest move. Limits only rise as moves come in,
+/// and a limit that did not change leaves all before it as they were.
 void LookAhead::update_limits() {
     if (held() == 0) return;
     for (std::size_t i = junctions_.size() - 1; i > head_; --i) {
@@ -91,7 +91,8 @@ void LookAhead::release(std::size_t count, std::vector<PlannedMove>& planned) {
     }
 }
 
-/// A junction at its own corner speed stays there whatever follows, and so does everything before it.
+/// A junction at its own corner speed stays there whatever follows, and so does everything before
+/// it.
 void LookAhead::release_settled(std::vector<PlannedMove>& planned) {
     update_limits();
     std::size_t end = junctions_.size() - 1;

@@ -1,16 +1,20 @@
 /// Gives every move its entry and exit speed, as a controller does that sees only some moves ahead.
-/// Streams: moves go in by chunks of any size, planned moves come out as soon as no later move can change them.
-/// Next: profile/trapezoid.hpp turns a planned move into phases.
-/// Model:   constant acceleration along each move; a junction is run at up to its corner speed (corner.hpp); the program begins
+/// Streams: moves go in by chunks of any size, planned moves come out as soon as no later move can
+/// change them. Next: profile/trapezoid.hpp turns a planned move into phases. Model:   constant
+/// acceleration along each move; a junction is run at up to its corner speed (corner.hpp); the
+/// program begins
 ///          and ends at rest, and so does every move with rest_before_s >= 0.
-/// Formula: in squared speeds, w = v^2. Backward from the last move in sight, which ends at rest: b_i = min(corner_i, b_i+1 + g_i+1).
+/// Formula: in squared speeds, w = v^2. Backward from the last move in sight, which ends at rest:
+/// b_i = min(corner_i, b_i+1 + g_i+1).
 ///          Forward: w_i = min(b_i, w_i-1 + g_i).
-/// Symbols: g_i = 2 a L of move i, less a rounding reserve [m^2/s^2]; b_i = highest w at its end from which the window suffices to stop
-/// Valid:   |exit^2 - entry^2| <= 2 a L (1 + 1e-12) holds for the speeds as returned, however short the move: the reserve of
-///          16 roundings of nominal^2 covers the sums and square roots. The price is nothing a person can see: a move shorter than
-///          1e-15 nominal^2 / a keeps its speed.
+/// Symbols: g_i = 2 a L of move i, less a rounding reserve [m^2/s^2]; b_i = highest w at its end
+/// from which the window suffices to stop Valid:   |exit^2 - entry^2| <= 2 a L (1 + 1e-12) holds
+/// for the speeds as returned, however short the move: the reserve of
+///          16 roundings of nominal^2 covers the sums and square roots. The price is nothing a
+///          person can see: a move shorter than 1e-15 nominal^2 / a keeps its speed.
 /// Source:  derived here; dynamic programming on a chain
-/// Checked by: LookAhead.UnlimitedWindowEqualsAWholeProgramPlan, LookAhead.BoundedWindowEqualsAPlanFromEachWindowAlone
+/// Checked by: LookAhead.UnlimitedWindowEqualsAWholeProgramPlan,
+/// LookAhead.BoundedWindowEqualsAPlanFromEachWindowAlone
 #pragma once
 
 #include <span>
@@ -20,27 +24,28 @@
 
 namespace planner {
 
-/// Longest bounded window; a wider one is planned as this one, which is safe and hardly slower. The unlimited window holds at most
-/// twice as many moves (about 4 MB): if no junction among them sits at its own corner speed, the older half leaves planned so
-/// that the newer half suffices to stop.
+/// Longest bounded window; a wider one is planned as this one, which is safe and hardly slower. The
+/// unlimited window holds at most twice as many moves (about 4 MB): if no junction among them sits
+/// at its own corner speed, the older half leaves planned so that the newer half suffices to stop.
 inline constexpr int kMaxWindowMoves = 8192;
 
 class LookAhead {
   public:
     explicit LookAhead(const PlanLimits& limits);
 
-    /// Takes the next moves and appends those that became final to `planned`. The result does not depend on how a program is cut
-    /// into chunks. A bounded window of N moves keeps N - 1 back; cost grows with the number of moves a stop takes, at most N.
+    /// Takes the next moves and appends those that became final to `planned`. The result does not
+    /// depend on how a program is cut into chunks. A bounded window of N moves keeps N - 1 back;
+    /// cost grows with the number of moves a stop takes, at most N.
     void push(std::span<const Move> moves, std::vector<PlannedMove>& planned);
 
     /// Ends the program at rest: appends all moves still held. Afterwards the look-ahead is as new.
     void finish(std::vector<PlannedMove>& planned);
 
   private:
-    struct Junction {          // at the end of a held move; squared speeds [m^2/s^2]
-        double corner = 0.0;   // what the corner allows; 0 while the next move is unknown
-        double limit = 0.0;    // what also allows to stop by the last move held
-        double gain = 0.0;     // largest change over the move that ends here
+    struct Junction {         // at the end of a held move; squared speeds [m^2/s^2]
+        double corner = 0.0;  // what the corner allows; 0 while the next move is unknown
+        double limit = 0.0;   // what also allows to stop by the last move held
+        double gain = 0.0;    // largest change over the move that ends here
     };
 
     std::size_t held() const { return held_.size() - head_; }
@@ -55,8 +60,8 @@ class LookAhead {
     std::vector<PlannedMove> held_;  // from head_ on: moves not yet final
     std::vector<Junction> junctions_;
     std::size_t head_ = 0;
-    std::size_t fresh_ = 0;          // first junction whose limit was never worked out
-    double speed_m_s_ = 0.0;         // at the end of the last move released
+    std::size_t fresh_ = 0;   // first junction whose limit was never worked out
+    double speed_m_s_ = 0.0;  // at the end of the last move released
     double speed_squared_ = 0.0;
 };
 

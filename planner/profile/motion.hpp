@@ -1,11 +1,11 @@
 /// Where, how fast and when, within the phases of one move.
 /// Times and distances count from the start of the move, or of the phase where a Phase is taken.
 /// Model:   constant acceleration within a phase
-/// Formula: s = v t + a t^2 / 2; its inverse t = 2 s / (v + sqrt(v^2 + 2 a s)), which loses no digits for any sign or size of a
-/// Symbols: s = distance [m], t = time [s], v = speed at the start of the phase [m/s], a = acceleration [m/s^2]
-/// Valid:   a time or distance outside the move is taken as its nearest end
-/// Source:  uniform acceleration; the root is the standard stable form of the quadratic formula
-/// Checked by: Motion.TimeAtDistanceInvertsDistanceAtTime
+/// Formula: s = v t + a t^2 / 2; its inverse t = 2 s / (v + sqrt(v^2 + 2 a s)), which loses no
+/// digits for any sign or size of a Symbols: s = distance [m], t = time [s], v = speed at the start
+/// of the phase [m/s], a = acceleration [m/s^2] Valid:   a time or distance outside the move is
+/// taken as its nearest end Source:  uniform acceleration; the root is the standard stable form of
+/// the quadratic formula Checked by: Motion.TimeAtDistanceInvertsDistanceAtTime
 #pragma once
 
 #include <algorithm>
@@ -15,8 +15,8 @@
 
 namespace planner {
 
-/// Time to cover `distance_m` from the start of a phase; 0 for no distance. Where rounding puts the distance beyond the point at
-/// which the phase comes to rest, the time of that rest.
+/// Time to cover `distance_m` from the start of a phase; 0 for no distance. Where rounding puts the
+/// distance beyond the point at which the phase comes to rest, the time of that rest.
 inline double time_at_distance(const Phase& phase, double distance_m) {
     if (!(distance_m > 0.0)) return 0.0;
     const double v = phase.start_speed_m_s;

@@ -6,7 +6,8 @@
 namespace planner {
 namespace {
 
-// A speed change that needs this much of the length is taken to need all of it: phases of rounding size cost time downstream.
+// A speed change that needs this much of the length is taken to need all of it: phases of rounding
+// size cost time downstream.
 constexpr double kWholeLength = 1.0 - 1e-9;
 
 void append(Profile& profile, double duration_s, double start_distance_m, double start_speed_m_s,

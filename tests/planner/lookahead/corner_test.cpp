@@ -54,7 +54,8 @@ TEST(Corner, StraightContinuationIsOnlyLimitedByTheSlowerMove) {
 }
 
 TEST(Corner, RightAngleByDeviationMatchesTheArc) {
-    // r (sqrt2 - 1) = d with d = 20 um: r = 48.284 um. Both axes give 2 m/s^2, so 2 sqrt2 along the bisector: v = sqrt(a r).
+    // r (sqrt2 - 1) = d with d = 20 um: r = 48.284 um. Both axes give 2 m/s^2, so 2 sqrt2 along the
+    // bisector: v = sqrt(a r).
     const auto limits = even_limits(CornerRule::deviation);
     const double radius_m = 20e-6 / (std::numbers::sqrt2 - 1.0);
     const double expected = std::sqrt(2.0 * std::numbers::sqrt2 * radius_m);
@@ -77,22 +78,26 @@ TEST(Corner, WeakAxisAcrossTheBisectorDoesNotMatter) {
 }
 
 TEST(Corner, ChordsOfACircleAreRunAtItsCentripetalLimit) {
-    // Fine chords: the arc through two half chords is the circle itself, v^2 = a r; a = 2 m/s^2 in the weakest direction, X.
+    // Fine chords: the arc through two half chords is the circle itself, v^2 = a r; a = 2 m/s^2 in
+    // the weakest direction, X.
     const auto limits = even_limits(CornerRule::deviation);
     constexpr double kRadius_m = 0.02;
-    constexpr double kTurn_rad = 0.01;  // chords leave the circle by r turn^2 / 8 = 0.25 um, far below the deviation
+    constexpr double kTurn_rad =
+        0.01;  // chords leave the circle by r turn^2 / 8 = 0.25 um, far below the deviation
     const double chord_m = 2.0 * kRadius_m * std::sin(kTurn_rad / 2.0);
     const auto leg = [&](double angle_rad) {
         return AxisArray{chord_m * std::cos(angle_rad), chord_m * std::sin(angle_rad)};
     };
     const double along_y = std::numbers::pi / 2.0;  // running along Y, turning towards -X
     const double speed = corner(limits, leg(along_y - kTurn_rad / 2), leg(along_y + kTurn_rad / 2));
-    constexpr double kChordError = kTurn_rad * kTurn_rad;  // circle against tangent arc: of this order
+    constexpr double kChordError =
+        kTurn_rad * kTurn_rad;  // circle against tangent arc: of this order
     EXPECT_NEAR(speed, std::sqrt(2.0 * kRadius_m), 0.2 * kChordError);
 }
 
 TEST(Corner, DeviationBoundsTheJumpWhereLengthsAreMeasuredDifferently) {
-    // X and E together, then E alone: nearly the same direction, but 1 m of path is 100 m of E before and 1 m after.
+    // X and E together, then E alone: nearly the same direction, but 1 m of path is 100 m of E
+    // before and 1 m after.
     const auto limits = even_limits(CornerRule::deviation);
     const double v = corner(limits, {1e-4, 0, 0, 0.01}, {0, 0, 0, 0.01});
     const double jump = 100.0 - 1.0;  // of E per metre of path; X's 1 hardly counts
@@ -143,8 +148,8 @@ TEST(Corner, DeviationKeepsTheArcNearTheCornerAndTheAxesWithinTheirAcceleration)
         const double radius_m = limits.deviation_m / (1.0 / std::cos(half) - 1.0);
         const double speed_m_s = v * std::max(norm1, norm2);
         for (std::size_t i = 0; i < kAxes; ++i) {
-            const double across = (after.direction[i] / norm2 - before.direction[i] / norm1) /
-                                  (2.0 * std::sin(half));
+            const double across =
+                (after.direction[i] / norm2 - before.direction[i] / norm1) / (2.0 * std::sin(half));
             constexpr double kAcosRounding = 1e-6;
             ASSERT_LE(std::abs(across) * speed_m_s * speed_m_s / radius_m,
                       limits.max_acceleration_m_s2[i] * (1.0 + kAcosRounding))

@@ -16,13 +16,17 @@ using testing::move_by;
 using testing::plan;
 using testing::ProgramMaker;
 
-constexpr double kRounding = 1e-12;  // relative, on squared speeds: thousands of sums along a program
+constexpr double kRounding =
+    1e-12;  // relative, on squared speeds: thousands of sums along a program
 constexpr std::array kRules{CornerRule::speed_step, CornerRule::deviation};
 constexpr std::array kWindows{1, 2, 3, 16, 0};
 
-double square(double value) { return value * value; }
+double square(double value) {
+    return value * value;
+}
 
-/// The textbook plan of moves [first, last): backward from rest, then forward from `entry_squared`. Exit speeds, squared.
+/// The textbook plan of moves [first, last): backward from rest, then forward from `entry_squared`.
+/// Exit speeds, squared.
 std::vector<double> plan_span(const PlanLimits& limits, std::span<const Move> moves,
                               double entry_squared) {
     std::vector<MoveLimits> each;
@@ -44,7 +48,8 @@ std::vector<double> plan_span(const PlanLimits& limits, std::span<const Move> mo
 }
 
 void expect_same(double squared_speed, double reference, std::size_t index) {
-    ASSERT_NEAR(squared_speed, reference, kRounding * std::max(reference, 1e-3)) << "move " << index;
+    ASSERT_NEAR(squared_speed, reference, kRounding * std::max(reference, 1e-3))
+        << "move " << index;
 }
 
 TEST(LookAhead, SingleMoveStartsAndEndsAtRest) {
@@ -64,7 +69,8 @@ TEST(LookAhead, EmptyProgramGivesNoMoves) {
 }
 
 TEST(LookAhead, ShortMovesOnALineRampUpAndDown) {
-    // Four moves of 1 mm at 3 m/s^2, feed out of reach: w rises by 2 a L = 0.006 a move to the middle and falls again.
+    // Four moves of 1 mm at 3 m/s^2, feed out of reach: w rises by 2 a L = 0.006 a move to the
+    // middle and falls again.
     std::vector<Move> program;
     for (int i = 0; i < 4; ++i) {
         program.push_back(move_by({0.001 * i}, {0.001}, 1.0));
@@ -138,7 +144,8 @@ TEST(LookAhead, SpeedsAndAccelerationsNeverExceedTheLimits) {
                 ASSERT_LE(each.nominal_speed_m_s, each.move.feed_m_s * (1.0 + kRounding));
                 for (std::size_t i = 0; i < kAxes; ++i) {
                     const double u = std::abs(allowed.direction[i]);
-                    ASSERT_LE(each.nominal_speed_m_s * u, limits.max_speed_m_s[i] * (1 + kRounding));
+                    ASSERT_LE(each.nominal_speed_m_s * u,
+                              limits.max_speed_m_s[i] * (1 + kRounding));
                     ASSERT_LE(each.acceleration_m_s2 * u,
                               limits.max_acceleration_m_s2[i] * (1 + kRounding));
                 }
@@ -179,7 +186,8 @@ TEST(LookAhead, CanAlwaysStopInsideTheWindow) {
             const auto planned = plan(example_limits(rule, window), ProgramMaker(6).moves(5000));
             for (std::size_t k = 0; k < planned.size(); ++k) {
                 double squared = square(planned[k].exit_speed_m_s);
-                for (std::size_t i = k + 1; i < std::min(planned.size(), k + static_cast<std::size_t>(window)); ++i) {
+                for (std::size_t i = k + 1;
+                     i < std::min(planned.size(), k + static_cast<std::size_t>(window)); ++i) {
                     squared -= 2.0 * planned[i].acceleration_m_s2 * planned[i].move.length_m;
                 }
                 ASSERT_LE(squared, kRounding) << "window " << window << ", move " << k;
@@ -242,7 +250,8 @@ TEST(LookAhead, AfterFinishStartsAfresh) {
 }
 
 TEST(LookAhead, HoldsBackNoMoreThanItPromises) {
-    // One straight line of tiny moves that never reaches its feed: no junction ever sits at its own speed.
+    // One straight line of tiny moves that never reaches its feed: no junction ever sits at its own
+    // speed.
     constexpr double kStep_m = 1e-9;
     constexpr std::size_t kCount = 100000;
     for (const int window : {16, 0}) {

@@ -14,7 +14,8 @@ constexpr double kRounding = 4e-16;  // relative: a division and a maximum
 const double kInfinity = std::numeric_limits<double>::infinity();
 
 TEST(MoveLimits, SlowestAxisSetsTheSpeedOfADiagonal) {
-    // 3-4-5: u = (0.6, 0.8). Speeds 0.3/0.6 = 0.5, 0.25/0.8 = 0.3125. Accelerations 3/0.6 = 5, 2/0.8 = 2.5.
+    // 3-4-5: u = (0.6, 0.8). Speeds 0.3/0.6 = 0.5, 0.25/0.8 = 0.3125. Accelerations 3/0.6 = 5,
+    // 2/0.8 = 2.5.
     const auto limits = move_limits(example_limits(), move_by({}, {0.03, -0.04}, kInfinity));
     EXPECT_NEAR(limits.nominal_speed_m_s, 0.3125, 0.3125 * kRounding);
     EXPECT_NEAR(limits.acceleration_m_s2, 2.5, 2.5 * kRounding);

@@ -1,5 +1,6 @@
 /// Random programs for the planner's property tests: chains of moves as path/ would hand them over.
-/// Every kind that makes planning hard is in the mix: tiny and long moves, dense curves, reversals, filament-only moves, rests.
+/// Every kind that makes planning hard is in the mix: tiny and long moves, dense curves, reversals,
+/// filament-only moves, rests.
 #pragma once
 
 #include <cmath>
@@ -28,7 +29,8 @@ inline PlanLimits example_limits(CornerRule corner = CornerRule::speed_step, int
     return limits;
 }
 
-/// A move from where the chain stands by `delta_m`; its length is by RS274/NGC 2.1.2.5, as Move says.
+/// A move from where the chain stands by `delta_m`; its length is by RS274/NGC 2.1.2.5, as Move
+/// says.
 inline Move move_by(const AxisArray& start_m, const AxisArray& delta_m, double feed_m_s) {
     Move move;
     move.feed_m_s = feed_m_s;
@@ -109,8 +111,7 @@ class ProgramMaker {
         if (kind > 0.7) delta_m[kE] = uniform(-size_m, size_m) * 0.1;
         if (kind > 0.95) delta_m = {0.0, 0.0, 0.0, scaled(1e-4, 5e-3)};
         const bool rapid = uniform(0.0, 1.0) < 0.2;
-        add(program, delta_m,
-            rapid ? std::numeric_limits<double>::infinity() : scaled(0.005, 0.5));
+        add(program, delta_m, rapid ? std::numeric_limits<double>::infinity() : scaled(0.005, 0.5));
         Move& move = program.back();
         move.rapid = rapid;
         if (uniform(0.0, 1.0) < 0.05) move.rest_before_s = uniform(0.0, 1.0) < 0.5 ? 0.0 : 0.25;
