@@ -1,4 +1,5 @@
-/// One machine: what is bolted together and the settings to be flashed. Read from TOML by read_machine.hpp; every value range-checked there.
+/// One machine: what is bolted together and the settings to be flashed. Read from TOML by
+/// read_machine.hpp; every value range-checked there.
 #pragma once
 
 #include <cstdint>
@@ -18,14 +19,15 @@ struct Drive {
     std::optional<planner::Length> belt_pitch;
     int pulley_teeth = 0;
     std::optional<planner::Length> screw_lead;
-    double screw_efficiency = 1.0;            // raising, in (0, 1]
-    planner::Inertia screw_inertia;           // of the screw and anything that turns at its speed
-    double gear_ratio = 1.0;                  // motor turns per pulley or screw turn
+    double screw_efficiency = 1.0;   // raising, in (0, 1]
+    planner::Inertia screw_inertia;  // of the screw and anything that turns at its speed
+    double gear_ratio = 1.0;         // motor turns per pulley or screw turn
 
     /// Axis travel per motor turn.
     planner::Length travel_per_turn() const {
         const planner::Length per_output_turn =
-            belt_pitch ? *belt_pitch * static_cast<double>(pulley_teeth) : screw_lead.value_or(planner::Length());
+            belt_pitch ? *belt_pitch * static_cast<double>(pulley_teeth)
+                       : screw_lead.value_or(planner::Length());
         return per_output_turn / gear_ratio;
     }
 };
@@ -53,29 +55,33 @@ struct Axis {
     char letter = 'X';
     std::optional<planner::Length> travel_min, travel_max;  // absent: endless (filament)
     Drive drive;
-    int motor_count = 1;        // equal motors sharing the axis
+    int motor_count = 1;  // equal motors sharing the axis
     MotorPart motor;
     DriverPart driver;
-    RatedCurrent current;       // what the driver is set to
+    RatedCurrent current;  // what the driver is set to
     planner::Voltage supply;
     int microsteps = 16;
     Load load;
     std::optional<planner::Stiffness> stiffness;  // of belt or screw, motor to load; absent: rigid
     std::vector<MeasuredMode> modes;
-    std::optional<double> running_factor;         // fitted or measured: replaces the default band
+    std::optional<double> running_factor;  // fitted or measured: replaces the default band
     AxisSettings settings;
 
-    double microsteps_per_turn() const { return static_cast<double>(motor.steps_per_turn) * microsteps; }
+    double microsteps_per_turn() const {
+        return static_cast<double>(motor.steps_per_turn) * microsteps;
+    }
     /// Steps per metre that the mechanics and the microstepping give.
-    double mechanical_steps_per_m() const { return microsteps_per_turn() / drive.travel_per_turn().value(); }
+    double mechanical_steps_per_m() const {
+        return microsteps_per_turn() / drive.travel_per_turn().value();
+    }
     double steps_per_m() const { return settings.steps_per_mm * 1000.0; }
 };
 
 struct Planning {
     planner::CornerRule corner = planner::CornerRule::speed_step;
     planner::Length deviation;
-    int window_moves = 16;                         // 0: unlimited
-    planner::Length arc_tolerance;                 // chord error of arcs
+    int window_moves = 16;          // 0: unlimited
+    planner::Length arc_tolerance;  // chord error of arcs
     std::optional<planner::Acceleration> path_acceleration;
 };
 
@@ -84,9 +90,10 @@ struct Machine {
     planner::Kinematics kinematics = planner::Kinematics::cartesian;
     ControllerPart controller;
     Planning planning;
-    std::vector<Axis> axes;                        // in AxisSet order: slot = index
-    planner::ProgramSettings program;              // program.axes is the AxisSet of `axes`
-    bool work_offset_known = true;                 // false: program zero is set at the machine, only spans can be compared with travel
+    std::vector<Axis> axes;            // in AxisSet order: slot = index
+    planner::ProgramSettings program;  // program.axes is the AxisSet of `axes`
+    bool work_offset_known =
+        true;  // false: program zero is set at the machine, only spans can be compared with travel
 };
 
 /// The limits the planner obeys, from the settings.

@@ -1,5 +1,6 @@
-/// Parts of the catalogue as validated structs: motors, drivers, controllers. Files: configs/motors, drivers, controllers.
-/// A value that no source gives is an empty optional, never a guess.
+/// Parts of the catalogue as validated structs: motors, drivers, controllers. Files:
+/// configs/motors, drivers, controllers. A value that no source gives is an empty optional, never a
+/// guess.
 #pragma once
 
 #include <cstdint>
@@ -11,16 +12,19 @@
 
 namespace stepper_sim {
 
-/// Whether a current is the RMS or the peak of the sine a microstepping drive makes (peak = sqrt2 RMS).
-/// Confusing the two is a 41 % error, so every current carries its basis.
+/// Whether a current is the RMS or the peak of the sine a microstepping drive makes (peak = sqrt2
+/// RMS). Confusing the two is a 41 % error, so every current carries its basis.
 enum class CurrentBasis : std::uint8_t { rms, peak, not_stated };
 
 struct RatedCurrent {
     planner::Current value;
     CurrentBasis basis = CurrentBasis::not_stated;
 
-    /// Peak of the sine; a current whose basis is not stated counts as RMS, the usual meaning of a motor's plate (both phases on).
-    planner::Current peak() const { return basis == CurrentBasis::peak ? value : value * 1.4142135623730951; }
+    /// Peak of the sine; a current whose basis is not stated counts as RMS, the usual meaning of a
+    /// motor's plate (both phases on).
+    planner::Current peak() const {
+        return basis == CurrentBasis::peak ? value : value * 1.4142135623730951;
+    }
     planner::Current rms() const { return peak() / 1.4142135623730951; }
 };
 
@@ -35,7 +39,7 @@ struct Source {
 struct PullOutCurve {
     planner::Voltage supply;
     RatedCurrent current;
-    std::string drive;                       // drive and step mode as published
+    std::string drive;                          // drive and step mode as published
     std::vector<planner::AngularSpeed> speeds;  // increasing, at least two
     std::vector<planner::Torque> torques;       // same length
     Source source;
@@ -43,8 +47,8 @@ struct PullOutCurve {
 
 struct MotorPart {
     std::string name, maker, file;
-    int frame = 0;                           // flange size in tenths of an inch
-    int steps_per_turn = 200;                // full steps; rotor teeth = steps_per_turn / 4
+    int frame = 0;             // flange size in tenths of an inch
+    int steps_per_turn = 200;  // full steps; rotor teeth = steps_per_turn / 4
     RatedCurrent rated_current;
     planner::Torque holding_torque;
     std::optional<planner::Resistance> resistance;
@@ -58,18 +62,22 @@ struct MotorPart {
     int rotor_teeth() const { return steps_per_turn / 4; }
 };
 
-enum class Regulator : std::uint8_t { sine, chopper };  // sine: good current sine (dead-beat model); chopper: fixed off-time, mixed decay
+enum class Regulator : std::uint8_t {
+    sine,
+    chopper
+};  // sine: good current sine (dead-beat model); chopper: fixed off-time, mixed decay
 
 struct DriverPart {
     std::string name, maker, file;
     planner::Time step_high_min, step_low_min;  // shortest high and low of the step line
-    std::optional<planner::Time> setup_min, hold_min;  // direction steady before and after the active edge
-    planner::Frequency step_rate_max;           // stated, or 1/(high + low)
+    std::optional<planner::Time> setup_min,
+        hold_min;                      // direction steady before and after the active edge
+    planner::Frequency step_rate_max;  // stated, or 1/(high + low)
     bool step_rate_stated = false;
-    bool both_edges = false;                    // every edge of the step line is a step
+    bool both_edges = false;  // every edge of the step line is a step
     planner::Voltage supply_min, supply_max;
-    std::optional<RatedCurrent> current_max;    // continuous
-    std::vector<int> microsteps;                // selectable, per full step
+    std::optional<RatedCurrent> current_max;  // continuous
+    std::vector<int> microsteps;              // selectable, per full step
     Regulator regulator = Regulator::chopper;
     Source source;
 };
@@ -79,17 +87,18 @@ enum class ControllerStyle : std::uint8_t { ideal, line, fixed_rate, scheduled }
 struct ControllerPart {
     std::string name, file;
     ControllerStyle style = ControllerStyle::line;
-    std::int64_t clock_hz = 0;       // processor clock
-    std::int64_t tick_hz = 0;        // step timer: pulses start on its ticks
-    int interrupt_cycles = 0;        // entry, saving, restoring and exit of one step interrupt
-    int event_cycles = 0;            // work of one interrupt whatever the motors
-    int motor_cycles = 0;            // further work for each motor served
-    double processor_share = 1.0;    // the part of the processor that stepping may take, in (0, 1]
-    planner::Time pulse_high;        // how long the step line stays active
+    std::int64_t clock_hz = 0;     // processor clock
+    std::int64_t tick_hz = 0;      // step timer: pulses start on its ticks
+    int interrupt_cycles = 0;      // entry, saving, restoring and exit of one step interrupt
+    int event_cycles = 0;          // work of one interrupt whatever the motors
+    int motor_cycles = 0;          // further work for each motor served
+    double processor_share = 1.0;  // the part of the processor that stepping may take, in (0, 1]
+    planner::Time pulse_high;      // how long the step line stays active
     planner::Time direction_setup, direction_hold;
-    int max_steps_per_interrupt = 1; // line: above the single-step ceiling this many steps share one interrupt (1, 2, 4, ...)
-    std::int64_t base_rate_hz = 0;   // fixed-rate: the periodic interrupt
-    int accumulator_bits = 32;       // fixed-rate
+    int max_steps_per_interrupt = 1;  // line: above the single-step ceiling this many steps share
+                                      // one interrupt (1, 2, 4, ...)
+    std::int64_t base_rate_hz = 0;    // fixed-rate: the periodic interrupt
+    int accumulator_bits = 32;        // fixed-rate
     Source source;
 };
 

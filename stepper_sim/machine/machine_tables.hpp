@@ -1,0 +1,22 @@
+/// TOML tables to the pieces of a Machine. Private to stepper_sim/machine; read_machine.cpp puts
+/// them together. Every function reads its whole table, adds what is wrong to `faults` and returns
+/// what it could read.
+#pragma once
+
+#include <string>
+
+#include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/machine/part_lookup.hpp"
+
+namespace stepper_sim::reading {
+
+Planning planning_from(const Node& table, Faults& faults);
+
+/// `corner`: a speed step is a required setting where corners are planned by it.
+Axis axis_from(const Node& table, char letter, planner::CornerRule corner,
+               const SearchFolders& folders, Faults& faults);
+
+/// Reads [program] into machine.program and machine.work_offset_known; machine.axes is complete.
+void read_program(const Node& table, Machine& machine, Faults& faults);
+
+}  // namespace stepper_sim::reading

@@ -1,0 +1,198 @@
+#include <cctype>
+
+#include "stepper_sim/machine/machine_tables.hpp"
+#include "stepper_sim/machine/part_tables.hpp"
+
+namespace stepper_sim::reading {
+namespace {
+
+// Far outside any desktop machine: only a wrong unit gets past these.
+constexpr double kMaxTravel_m = 1000.0;
+constexpr double kMaxPitch_m = 1.0;
+constexpr int kMaxTeeth = 10000;
+constexpr double kMaxGearRatio = 1e4;
+constexpr double kMaxInertia_kg_m2 = 100.0;
+constexpr int kMaxMotors = 8;
+constexpr double kMaxSupply_V = 1000.0;
+constexpr int kMaxMicrosteps = 65536;
+constexpr double kMaxMass_kg = 1e4;
+constexpr double kMaxForce_N = 1e6;
+constexpr double kMaxStiffness_N_m = 1e12;
+constexpr double kMaxFrequency_Hz = 1e5;
+constexpr double kMaxRunningFactor = 2.0;
+constexpr double kMaxStepsPerMm = 1e6;
+constexpr double kMaxSpeed_m_s = 100.0;
+constexpr double kMaxAcceleration_m_s2 = 1e4;
+
+/// Each drive has its own keys; those of the other one would be ignored and are refused.
+void refuse_foreign(FieldReader& reader, const char* drive,
+                    std::initializer_list<const char*> keys) {
+    for (const char* key : keys) {
+        if (const Node* node = reader.find(key)) {
+            reader.faults().add({"machine/conflict", node->place(), shown(*node),
+                                 "no " + std::string(key) + " beside " + drive, ""});
+        }
+    }
+}
+
+void read_belt(FieldReader& reader, Drive& drive) {
+    drive.belt_pitch = reader.maybe<planner::Length>("belt_pitch", above_zero_to(kMaxPitch_m));
+    drive.pulley_teeth = reader.need<int>("pulley_teeth", from_to(1, kMaxTeeth));
+    refuse_foreign(reader, "belt_pitch", {"efficiency", "screw_inertia"});
+}
+
+void read_screw(FieldReader& reader, Drive& drive) {
+    drive.screw_lead = reader.maybe<planner::Length>("screw_lead", above_zero_to(kMaxPitch_m));
+    drive.screw_efficiency = reader.need<double>("efficiency", above_zero_to(1.0));
+    drive.screw_inertia =
+        reader.value_or<planner::Inertia>("screw_inertia", {}, zero_to(kMaxInertia_kg_m2));
+    refuse_foreign(reader, "screw_lead", {"pulley_teeth"});
+}
+
+Drive drive_from(const Node& table, const std::string& path, Faults& faults) {
+    FieldReader reader(table, path, faults);
+    Drive drive;
+    const bool belt = reader.find("belt_pitch") != nullptr;
+    const bool screw = reader.find("screw_lead") != nullptr;
+    if (belt == screw) {
+        faults.add(
+            {"machine/one-of", table.place(), belt ? "both of them" : "none of them",
+             "exactly one of belt_pitch (with pulley_teeth), screw_lead (with efficiency) for " +
+                 path,
+             ""});
+        for (const char* key : {"pulley_teeth", "efficiency", "screw_inertia"})
+            reader.find(key);
+    } else if (belt) {
+        read_belt(reader, drive);
+    } else {
+        read_screw(reader, drive);
+    }
+    drive.gear_ratio =
+        reader.value_or<double>("gear_ratio", 1.0, from_to(1.0 / kMaxGearRatio, kMaxGearRatio));
+    reader.finish();
+    return drive;
+}
+
+Load load_from(const Node& table, const std::string& path, Faults& faults) {
+    FieldReader reader(table, path, faults);
+    Load load;
+    load.mass = reader.need<planner::Mass>("mass", above_zero_to(kMaxMass_kg));
+    load.friction = reader.need<planner::Force>("friction", zero_to(kMaxForce_N));
+    load.vertical = reader.value_or<bool>("vertical", false);
+    reader.finish();
+    return load;
+}
+
+AxisSettings settings_from(const Node& table, const std::string& path, planner::CornerRule corner,
+                           Faults& faults) {
+    FieldReader reader(table, path, faults);
+    AxisSettings settings;
+    settings.steps_per_mm = reader.need<double>("steps_per_mm", above_zero_to(kMaxStepsPerMm));
+    settings.max_speed = reader.need<planner::Speed>("max_speed", above_zero_to(kMaxSpeed_m_s));
+    settings.max_acceleration = reader.need<planner::Acceleration>(
+        "max_acceleration", above_zero_to(kMaxAcceleration_m_s2));
+    if (corner == planner::CornerRule::speed_step) reader.require("speed_step");
+    settings.speed_step = reader.value_or<planner::Speed>("speed_step", {}, zero_to(kMaxSpeed_m_s));
+    reader.finish();
+    return settings;
+}
+
+std::vector<MeasuredMode> modes_from(FieldReader& axis) {
+    std::vector<MeasuredMode> modes;
+    const Node* list = axis.list("modes");
+    if (list == nullptr) return modes;
+    for (std::size_t i = 0; i < list->items.size(); ++i) {
+        const std::string path = axis.full_name("modes") + '[' + std::to_string(i + 1) + ']';
+        if (!is_table(list->items[i], path, axis.faults())) continue;
+        FieldReader reader(list->items[i], path, axis.faults());
+        MeasuredMode mode;
+        mode.frequency =
+            reader.need<planner::Frequency>("frequency", above_zero_to(kMaxFrequency_Hz));
+        mode.damping = reader.need<double>("damping", {0.0, 1.0, true, true});
+        reader.finish();
+        modes.push_back(mode);
+    }
+    return modes;
+}
+
+template <class Part>
+Part part_from(FieldReader& axis, const char* key, const SearchFolders& folders,
+               Part (*from)(const Node&, const std::string&, Faults&)) {
+    const Node* node = axis.require(key);
+    if (node == nullptr) return {};
+    const auto found = find_part(*node, axis.full_name(key), folders, axis.faults());
+    if (!found) return {};
+    const std::string path = found->file.empty() ? axis.full_name(key) : "";
+    Part part = from(found->table, path, axis.faults());
+    part.file = found->file;
+    return part;
+}
+
+/// A catalogue may leave out what its source does not state; a machine cannot be judged without it.
+void check_motor_data(FieldReader& axis, const MotorPart& motor) {
+    const Node* node = axis.find("motor");
+    if (node == nullptr || motor.name.empty()) return;
+    const auto missing = [&](const std::string& what, const std::string& value) {
+        const std::string part = motor.file.empty() ? "" : "part = \"" + motor.file + "\", ";
+        axis.faults().add({"machine/motor-data", node->place(), planner::printable(motor.name),
+                           "a motor with " + what + " for " + axis.full_name("motor"),
+                           "give it here: motor = { " + part + value + " }"});
+    };
+    if (!motor.rotor_inertia) missing("rotor_inertia", "rotor_inertia = \"... g cm^2\"");
+    if (!motor.curves.empty()) return;
+    if (!motor.resistance) missing("resistance or a published curve", "resistance = \"... ohm\"");
+    if (!motor.inductance) missing("inductance or a published curve", "inductance = \"... mH\"");
+}
+
+void read_parts(FieldReader& reader, Axis& axis, const SearchFolders& folders) {
+    const std::size_t before = reader.faults().list.size();
+    axis.motor = part_from(reader, "motor", folders, motor_from);
+    if (reader.faults().list.size() == before) check_motor_data(reader, axis.motor);
+    axis.driver = part_from(reader, "driver", folders, driver_from);
+    if (reader.require("current") != nullptr) {
+        axis.current = current_from(reader, "current", false).value_or(RatedCurrent{});
+    }
+    axis.supply = reader.need<planner::Voltage>("supply", above_zero_to(kMaxSupply_V));
+    axis.microsteps = reader.need<int>("microsteps", from_to(1, kMaxMicrosteps));
+}
+
+void read_travel(FieldReader& reader, Axis& axis) {
+    const auto travel =
+        span_from<planner::Length>(reader, "travel", from_to(-kMaxTravel_m, kMaxTravel_m));
+    if (!travel) return;
+    axis.travel_min = travel->first;
+    axis.travel_max = travel->second;
+}
+
+}  // namespace
+
+Axis axis_from(const Node& table, char letter, planner::CornerRule corner,
+               const SearchFolders& folders, Faults& faults) {
+    FieldReader reader(table, std::string("axes.") + static_cast<char>(std::tolower(letter)),
+                       faults);
+    Axis axis;
+    axis.letter = letter;
+    read_travel(reader, axis);
+    reader.require("drive");
+    if (const Node* drive = reader.table("drive")) {
+        axis.drive = drive_from(*drive, reader.full_name("drive"), faults);
+    }
+    axis.motor_count = reader.value_or<int>("motors", 1, from_to(1, kMaxMotors));
+    read_parts(reader, axis, folders);
+    reader.require("load");
+    if (const Node* load = reader.table("load")) {
+        axis.load = load_from(*load, reader.full_name("load"), faults);
+    }
+    axis.stiffness =
+        reader.maybe<planner::Stiffness>("stiffness", above_zero_to(kMaxStiffness_N_m));
+    axis.modes = modes_from(reader);
+    axis.running_factor = reader.maybe<double>("running_factor", above_zero_to(kMaxRunningFactor));
+    reader.require("settings");
+    if (const Node* settings = reader.table("settings")) {
+        axis.settings = settings_from(*settings, reader.full_name("settings"), corner, faults);
+    }
+    reader.finish();
+    return axis;
+}
+
+}  // namespace stepper_sim::reading

@@ -1,0 +1,176 @@
+#include <algorithm>
+#include <cctype>
+
+#include "stepper_sim/machine/machine_tables.hpp"
+
+namespace stepper_sim::reading {
+namespace {
+
+constexpr double kMaxPosition_m = 1000.0;
+constexpr double kMaxArcTolerance_m = 0.01;
+
+char upper(char c) {
+    return static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+}
+bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
+bool is_letter(char c) {
+    return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
+}
+
+/// One length per axis letter of the machine; axes that are not named are at zero.
+void read_positions(const Node& table, const std::string& path, const Machine& machine,
+                    planner::AxisArray& positions_m, Faults& faults) {
+    FieldReader reader(table, path, faults);
+    for (std::size_t slot = 0; slot < machine.axes.size(); ++slot) {
+        const std::string key(1, static_cast<char>(std::tolower(machine.axes[slot].letter)));
+        positions_m[slot] =
+            reader.value_or<planner::Length>(key, {}, from_to(-kMaxPosition_m, kMaxPosition_m))
+                .value();
+    }
+    reader.finish();
+}
+
+void read_work_offset(FieldReader& reader, Machine& machine) {
+    const Node* node = reader.find("work_offset");
+    if (node == nullptr) return;
+    if (node->kind == Node::Kind::text && node->text == "unknown") {
+        machine.work_offset_known = false;
+    } else if (node->kind == Node::Kind::table) {
+        read_positions(*node, reader.full_name("work_offset"), machine,
+                       machine.program.work_offset_m, reader.faults());
+    } else {
+        reader.faults().add({"machine/wrong-type", node->place(), shown(*node),
+                             "a table of lengths or \"unknown\" for program.work_offset", ""});
+    }
+}
+
+void read_ignored_axes(FieldReader& reader, Machine& machine) {
+    const Node* list = reader.list("ignore_axes");
+    if (list == nullptr) return;
+    for (const Node& item : list->items) {
+        const bool one_letter =
+            item.kind == Node::Kind::text && item.text.size() == 1 &&
+            planner::kAxisLetters.find(upper(item.text[0])) != std::string_view::npos;
+        if (!one_letter) {
+            reader.faults().add({"machine/unknown-choice", item.place(), shown(item),
+                                 "axis letters (x y z a b c u v w e) for program.ignore_axes", ""});
+        } else if (machine.program.axes.slot(upper(item.text[0])) >= 0) {
+            reader.faults().add(
+                {"machine/conflict", item.place(), shown(item),
+                 "letters that are not axes of this machine for program.ignore_axes", ""});
+        } else {
+            machine.program.ignored_axes += upper(item.text[0]);
+        }
+    }
+}
+
+struct WordText {
+    std::string word;       // "M204", "G29.1"
+    std::string_view rest;  // what follows it
+};
+
+/// Upper-case letter and number without needless zeros, as the program reader looks words up.
+std::optional<WordText> read_word(std::string_view text) {
+    constexpr std::size_t kMaxDigits = 6;
+    if (text.empty() || (upper(text[0]) != 'G' && upper(text[0]) != 'M')) return std::nullopt;
+    std::size_t end = 1;
+    while (end < text.size() && is_digit(text[end]))
+        ++end;
+    if (end == 1 || end - 1 > kMaxDigits) return std::nullopt;
+    const std::size_t first = std::min(text.find_first_not_of('0', 1), end - 1);
+    WordText result{upper(text[0]) + std::string(text.substr(first, end - first)), {}};
+    if (end + 1 < text.size() && text[end] == '.' && is_digit(text[end + 1])) {
+        const std::size_t point = end++;
+        while (end < text.size() && is_digit(text[end]))
+            ++end;
+        std::size_t last = end;
+        while (text[last - 1] == '0')
+            --last;
+        if (end - point > kMaxDigits) return std::nullopt;
+        if (last > point + 1) result.word += text.substr(point, last - point);
+    }
+    result.rest = text.substr(end);
+    return result;
+}
+
+/// The letter in "M204 S", or 0.
+char value_letter(std::string_view rest) {
+    rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
+    return rest.size() == 1 && is_letter(rest[0]) ? upper(rest[0]) : '\0';
+}
+
+void add_word(const Node& item, planner::WordEffect effect, const std::string& path,
+              Machine& machine, Faults& faults) {
+    const bool takes_value = effect == planner::WordEffect::set_acceleration;
+    const auto word = item.kind == Node::Kind::text ? read_word(item.text) : std::nullopt;
+    const char letter = word ? value_letter(word->rest) : '\0';
+    if (!word || (takes_value ? letter == 0 : !word->rest.empty())) {
+        faults.add(
+            {"machine/bad-word", item.place(), shown(item),
+             takes_value
+                 ? "a G or M word and the letter of its value, such as \"M900 S\", for " + path
+                 : "a G or M word such as \"M900\" for " + path,
+             ""});
+        return;
+    }
+    if (!machine.program.words.emplace(word->word, planner::WordRule{effect, letter}).second) {
+        faults.add(
+            {"machine/conflict", item.place(), shown(item), "each word once in program.words", ""});
+    }
+}
+
+void read_words(const Node& table, Machine& machine, Faults& faults) {
+    struct Row {
+        const char* key;
+        planner::WordEffect effect;
+    };
+    constexpr Row kRows[] = {{"ignore", planner::WordEffect::ignore},
+                             {"text", planner::WordEffect::text},
+                             {"wait", planner::WordEffect::wait},
+                             {"set_acceleration", planner::WordEffect::set_acceleration},
+                             {"relative_e", planner::WordEffect::relative_e},
+                             {"absolute_e", planner::WordEffect::absolute_e}};
+    FieldReader reader(table, "program.words", faults);
+    for (const Row& row : kRows) {
+        const Node* node = reader.find(row.key);
+        if (node == nullptr) continue;
+        const std::string path = reader.full_name(row.key);
+        if (node->kind == Node::Kind::array) {
+            for (const Node& item : node->items)
+                add_word(item, row.effect, path, machine, faults);
+        } else {
+            add_word(*node, row.effect, path, machine, faults);
+        }
+    }
+    reader.finish();
+}
+
+}  // namespace
+
+void read_program(const Node& table, Machine& machine, Faults& faults) {
+    FieldReader reader(table, "program", faults);
+    planner::ProgramSettings& program = machine.program;
+    const std::string rapids[] = {"traverse", "feed"};
+    const std::string units[] = {"mm", "inch"};
+    const std::string dwells[] = {"s", "ms"};
+    program.rapid_is_feed = reader.choice("rapid", rapids) == 1U;
+    program.default_inches = reader.choice("units", units) == 1U;
+    program.dwell_unit_s = reader.choice("dwell_unit", dwells) == 1U ? 1e-3 : 1.0;
+    const auto tolerance =
+        reader.maybe<planner::Length>("arc_radius_tolerance", above_zero_to(kMaxArcTolerance_m));
+    if (tolerance) program.arc_radius_tolerance_m = tolerance->value();
+    read_ignored_axes(reader, machine);
+    if (const Node* start = reader.table("start")) {
+        read_positions(*start, "program.start", machine, program.start_m, faults);
+    }
+    if (const Node* home = reader.table("home")) {
+        read_positions(*home, "program.home", machine, program.home_m, faults);
+    }
+    read_work_offset(reader, machine);
+    if (const Node* words = reader.table("words")) read_words(*words, machine, faults);
+    reader.finish();
+}
+
+}  // namespace stepper_sim::reading

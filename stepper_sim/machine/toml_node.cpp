@@ -1,0 +1,173 @@
+#define TOML_EXCEPTIONS 0
+#define TOML_HEADER_ONLY 1
+#define TOML_MAX_NESTED_VALUES 32
+#include "stepper_sim/machine/toml_node.hpp"
+
+#include <toml++/toml.h>
+
+#include <algorithm>
+
+#include "planner/units/units_text.hpp"
+
+namespace stepper_sim::reading {
+namespace {
+
+using FileName = std::shared_ptr<const std::string>;
+
+constexpr std::size_t kMaxKeyDots = 32;  // the library limits nested values, but not dotted keys
+
+Node convert(const toml::node& source, const FileName& file);
+
+Node scalar(const toml::node& source) {
+    Node node;
+    if (const auto* text = source.as_string()) {
+        node.kind = Node::Kind::text;
+        node.text = text->get();
+    } else if (const auto* whole = source.as_integer()) {
+        node.kind = Node::Kind::whole;
+        node.whole = whole->get();
+    } else if (const auto* real = source.as_floating_point()) {
+        node.kind = Node::Kind::real;
+        node.real = real->get();
+    } else if (const auto* truth = source.as_boolean()) {
+        node.kind = Node::Kind::boolean;
+        node.truth = truth->get();
+    } else {
+        node.kind = Node::Kind::date;
+    }
+    return node;
+}
+
+Node container(const toml::node& source, const FileName& file) {
+    Node node;
+    if (const toml::array* array = source.as_array()) {
+        node.kind = Node::Kind::array;
+        node.items.reserve(array->size());
+        for (const toml::node& item : *array)
+            node.items.push_back(convert(item, file));
+        return node;
+    }
+    const toml::table& table = *source.as_table();
+    node.fields.reserve(table.size());
+    for (const auto& [key, value] : table) {
+        const toml::source_position at = key.source().begin;
+        node.fields.push_back(
+            {std::string(key.str()), {*file, at.line, at.column}, convert(value, file)});
+    }
+    return node;
+}
+
+Node convert(const toml::node& source, const FileName& file) {
+    Node node = source.is_table() || source.is_array() ? container(source, file) : scalar(source);
+    node.file = file;
+    node.line = source.source().begin.line;
+    node.column = source.source().begin.column;
+    return node;
+}
+
+/// Where a quoted text or a comment that starts at `from` ends.
+std::size_t skip_quiet(std::string_view text, std::size_t from) {
+    const auto end_or_size = [&](std::size_t at, std::size_t length) {
+        return at == std::string_view::npos ? text.size() : at + length;
+    };
+    if (text[from] == '#') return end_or_size(text.find('\n', from), 0);
+    const std::string_view triple = text.substr(from, 3);
+    if (triple == "\"\"\"" || triple == "'''") return end_or_size(text.find(triple, from + 3), 3);
+    for (std::size_t i = from + 1; i < text.size() && text[i] != '\n'; ++i) {
+        if (text[i] == '\\' && text[from] == '"') {
+            ++i;
+        } else if (text[i] == text[from]) {
+            return i + 1;
+        }
+    }
+    return from + 1;
+}
+
+/// Line of the first dotted key that is too deep for a recursive reader, or 0.
+std::uint64_t too_deep_line(std::string_view text) {
+    std::size_t dots = 0;
+    for (std::size_t i = 0; i < text.size();) {
+        const char c = text[i];
+        if (c == '#' || c == '"' || c == '\'') {
+            i = skip_quiet(text, i);
+            continue;
+        }
+        if (c == '.' && ++dots > kMaxKeyDots) {
+            return 1 + static_cast<std::uint64_t>(std::count(
+                           text.begin(), text.begin() + static_cast<std::ptrdiff_t>(i), '\n'));
+        }
+        if (std::string_view("=,[]{}\n").find(c) != std::string_view::npos) dots = 0;
+        ++i;
+    }
+    return 0;
+}
+
+std::string line_of(std::string_view text, std::uint64_t line) {
+    for (std::uint64_t i = 1; i < line; ++i) {
+        const std::size_t end = text.find('\n');
+        if (end == std::string_view::npos) return {};
+        text.remove_prefix(end + 1);
+    }
+    text = text.substr(0, text.find('\n'));
+    const std::size_t first = text.find_first_not_of(" \t\r");
+    if (first == std::string_view::npos) return {};
+    return planner::printable(text.substr(first, text.find_last_not_of(" \t\r") - first + 1));
+}
+
+std::string plain(std::string_view description) {
+    constexpr std::string_view kPreamble = "Error while parsing ";
+    if (description.starts_with(kPreamble)) description.remove_prefix(kPreamble.size());
+    return std::string(description);
+}
+
+}  // namespace
+
+const Node* find_field(const Node& table, std::string_view name) {
+    for (const Field& field : table.fields) {
+        if (field.name == name) return &field.value;
+    }
+    return nullptr;
+}
+
+std::string shown(const Node& node) {
+    switch (node.kind) {
+        case Node::Kind::boolean:
+            return node.truth ? "true" : "false";
+        case Node::Kind::whole:
+            return std::to_string(node.whole);
+        case Node::Kind::real:
+            return planner::format_number(node.real, 15);
+        case Node::Kind::text:
+            return planner::printable(node.text);
+        case Node::Kind::array:
+            return "a list";
+        case Node::Kind::table:
+            return "a table";
+        case Node::Kind::date:
+            break;
+    }
+    return "a date";
+}
+
+planner::Result<Node> parse_toml(std::string_view text, const std::string& file) {
+    if (const std::uint64_t line = too_deep_line(text); line != 0) {
+        return planner::Diagnostic{"machine/not-toml",
+                                   {file, line, 0},
+                                   line_of(text, line),
+                                   "keys of at most 32 parts",
+                                   ""};
+    }
+    const toml::parse_result parsed = toml::parse(text);
+    if (!parsed) {
+        const toml::parse_error& error = parsed.error();
+        const toml::source_position at = error.source().begin;
+        return planner::Diagnostic{"machine/not-toml",
+                                   {file, at.line, at.column},
+                                   line_of(text, at.line),
+                                   "TOML",
+                                   plain(error.description())};
+    }
+    return convert(parsed.table(), std::make_shared<const std::string>(file));
+}
+
+}  // namespace stepper_sim::reading
