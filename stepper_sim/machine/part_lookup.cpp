@@ -12,7 +12,7 @@ namespace fs = std::filesystem;
 
 constexpr std::size_t kMaxPartName = 1000;
 
-bool exists(const fs::path& file) {
+bool is_there(const fs::path& file) {
     std::error_code error;
     return fs::status(file, error).type() != fs::file_type::not_found;
 }
@@ -57,7 +57,7 @@ std::optional<Node> load(const Node& node, const std::string& key, const SearchF
     if (!name_ok) return refuse("machine/no-file", "");
     for (const fs::path& folder : folders) {
         const fs::path file = folder / node.text;
-        if (!exists(file)) continue;
+        if (!is_there(file)) continue;
         const planner::Result<std::string> text = read_text_file(file);
         if (!text) {
             const planner::Diagnostic& why = text.diagnostics().front();
