@@ -1,26 +1,25 @@
 /// How fast the path may run through the junction of two moves.
-/// The speed along the path is the same on both sides; axis speeds jump there, or would without
-/// rounding. Model:   speed step: each axis may change its speed at once by a given step.
-///          deviation: the corner is rounded by an arc tangent to both legs, run at constant speed,
-///          that passes the corner at no more than `deviation_m` and uses no more than half of
-///          either leg (so that two corners never share a piece); the axes must supply the
+/// The speed along the path is the same on both sides; what jumps there is the speed of each axis.
+/// Model:   speed step: each axis may change its speed at once by a given step.
+///          deviation: the corner is rounded by an arc tangent to both legs, run at constant speed.
+///          The arc passes the corner at no more than the deviation and uses no more than half of
+///          either leg, so that two corners never share a piece; the axes must supply the
 ///          centripetal acceleration in the direction of the corner's bisector.
 /// Formula: speed step: v = min_i step_i / |u2_i - u1_i|
-///          deviation, with t = u / |u|, c = |t1 + t2| / 2 = cos(turn / 2), s = |t2 - t1| / 2 =
-///          sin(turn / 2): the arc's middle is r (1/c - 1) from the corner, so r = d c / (1 - c) =
-///          d c (1 + c) / s^2; it touches the legs r s / c from the corner, so r <= min(l1, l2) / 2
-///          * c / s; along n = (t2 - t1) / 2s the axes allow a = min_i amax_i / |n_i|; v^2 = a r /
-///          max(|u1|, |u2|)^2. Also v^2 <= 8 d min_i(amax_i / |u2_i - u1_i|) / |u2 - u1|, the
-///          parabolic blend of the same deviation. It binds only where the legs measure their
-///          length differently (a filament-only move beside an XYZ move).
-/// Symbols: u1, u2 = axis displacement per metre of path before and after [-], d = deviation [m], r
-/// = radius of the arc [m],
-///          l1, l2 = lengths of the legs with all axes counted [m], amax = acceleration limits
-///          [m/s^2]
-/// Valid:   both rules cap the result at either move's nominal speed; a move that starts from rest
-/// gives 0. With `deviation` a
-///          straight continuation is free and a reversal stops. The arc sets the speed only: the
-///          path keeps its sharp corner.
+///          deviation, with t = u / |u|, s = |t2 - t1| / 2 = sin(turn / 2), c = |t1 + t2| / 2:
+///          the arc's middle is r (1/c - 1) from the corner: r <= d c / (1 - c) = d c (1 + c) / s^2
+///          it touches the legs r s / c from the corner:     r <= min(l1, l2) / 2 * c / s
+///          along n = (t2 - t1) / 2s the axes allow          a = min_i amax_i / |n_i|
+///          v^2 = a r / max(|u1|, |u2|)^2
+///          and v^2 <= 8 d min_i(amax_i / |u2_i - u1_i|) / |u2 - u1|, the parabolic blend of the
+///          same deviation, which binds only where the legs measure their length differently
+///          (a filament-only move beside an XYZ move)
+/// Symbols: u1, u2 = axis displacement per metre of path before and after [-], d = deviation [m],
+///          r = radius of the arc [m], l1, l2 = lengths of the legs, all axes counted [m],
+///          amax = acceleration limits [m/s^2]
+/// Valid:   both rules cap the result at either move's nominal speed. By deviation a straight
+///          continuation is free and a reversal stops. The arc only sets the speed: the path keeps
+///          its sharp corner. Away from the bisector the arc may ask a weak axis for a little more.
 /// Source:  derived here
 /// Checked by: Corner.RightAngleByDeviationMatchesTheArc, Corner.NoAxisJumpsMoreThanItsStep
 #pragma once

@@ -1,20 +1,20 @@
 /// Gives every move its entry and exit speed, as a controller does that sees only some moves ahead.
-/// Streams: moves go in by chunks of any size, planned moves come out as soon as no later move can
-/// change them. Next: profile/trapezoid.hpp turns a planned move into phases. Model:   constant
-/// acceleration along each move; a junction is run at up to its corner speed (corner.hpp); the
-/// program begins
-///          and ends at rest, and so does every move with rest_before_s >= 0.
-/// Formula: in squared speeds, w = v^2. Backward from the last move in sight, which ends at rest:
-/// b_i = min(corner_i, b_i+1 + g_i+1).
-///          Forward: w_i = min(b_i, w_i-1 + g_i).
-/// Symbols: g_i = 2 a L of move i, less a rounding reserve [m^2/s^2]; b_i = highest w at its end
-/// from which the window suffices to stop Valid:   |exit^2 - entry^2| <= 2 a L (1 + 1e-12) holds
-/// for the speeds as returned, however short the move: the reserve of
-///          16 roundings of nominal^2 covers the sums and square roots. The price is nothing a
-///          person can see: a move shorter than 1e-15 nominal^2 / a keeps its speed.
-/// Source:  derived here; dynamic programming on a chain
+/// Streams: moves go in by chunks, planned moves come out once no later move can change them.
+/// Next: profile/trapezoid.hpp turns a planned move into phases.
+/// Model:   constant acceleration along each move; a junction is run at up to its corner speed
+///          (corner.hpp). The program begins and ends at rest, and so does every move with
+///          rest_before_s >= 0. The window is N moves, the current one included: its exit speed
+///          must allow to stop by the end of the last move in the window.
+/// Formula: in squared speeds, w = v^2, of the ends of moves:
+///          backward from rest at the end of the window: b_i = min(corner_i, b_i+1 + g_i+1)
+///          forward: w_i = min(b_i, w_i-1 + g_i)
+/// Symbols: g_i = 2 a L of move i, less a reserve [m^2/s^2], b_i = highest w_i that can still stop
+/// Valid:   |exit^2 - entry^2| <= 2 a L (1 + 1e-12) holds for the speeds as returned, however short
+///          the move: the reserve of 16 roundings of nominal^2 covers the sums and square roots.
+///          Its price: a move shorter than about 1e-15 nominal^2 / a keeps its speed.
+/// Source:  derived here: dynamic programming on a chain
 /// Checked by: LookAhead.UnlimitedWindowEqualsAWholeProgramPlan,
-/// LookAhead.BoundedWindowEqualsAPlanFromEachWindowAlone
+///             LookAhead.BoundedWindowEqualsAPlanFromEachWindowAlone
 #pragma once
 
 #include <span>

@@ -2,10 +2,12 @@
 /// Times and distances count from the start of the move, or of the phase where a Phase is taken.
 /// Model:   constant acceleration within a phase
 /// Formula: s = v t + a t^2 / 2; its inverse t = 2 s / (v + sqrt(v^2 + 2 a s)), which loses no
-/// digits for any sign or size of a Symbols: s = distance [m], t = time [s], v = speed at the start
-/// of the phase [m/s], a = acceleration [m/s^2] Valid:   a time or distance outside the move is
-/// taken as its nearest end Source:  uniform acceleration; the root is the standard stable form of
-/// the quadratic formula Checked by: Motion.TimeAtDistanceInvertsDistanceAtTime
+///          digits for any sign or size of a
+/// Symbols: s = distance [m], t = time [s], v = speed at the start of the phase [m/s],
+///          a = acceleration [m/s^2]
+/// Valid:   a time or distance outside the move is taken as its nearest end
+/// Source:  uniform acceleration; the stable form of the quadratic formula
+/// Checked by: Motion.TimeAtDistanceInvertsDistanceAtTime
 #pragma once
 
 #include <algorithm>
@@ -35,11 +37,22 @@ inline double phase_length(const Phase& phase) {
            (phase.start_speed_m_s + 0.5 * phase.acceleration_m_s2 * phase.duration_s);
 }
 
+// All of these give 0 for a profile of no phases.
+
+/// Distance from the start of the move after `time_s`.
 double distance_at(const Profile& profile, double time_s);
+
+/// Speed after `time_s`; never negative.
 double speed_at(const Profile& profile, double time_s);
-/// At the instant between two phases: of the later one.
+
+/// Acceleration after `time_s`, negative when slowing down; at the instant between two phases that
+/// of the later one.
 double acceleration_at(const Profile& profile, double time_s);
+
+/// Time from the start of the move at which it has covered `distance_m`.
 double time_at_distance(const Profile& profile, double distance_m);
+
+/// Highest speed of the move.
 double peak_speed(const Profile& profile);
 
 }  // namespace planner

@@ -1,17 +1,17 @@
-/// The fastest motion along one move under a speed and an acceleration limit: speed up, cruise,
-/// slow down. Not limited in jerk; the speeds at both ends come from the look-ahead. Model:
-/// constant acceleration within a phase; phases that would be empty are left out. Formula: e =
-/// (v1^2 - v0^2) / (2 a), up = (L + e) / 2, down = (L - e) / 2, peak^2 = v0^2 + 2 a up; where that
-/// passes the nominal
-///          speed: up = (v^2 - v0^2) / (2 a), down = (v^2 - v1^2) / (2 a), cruise = L - up - down.
-///          Times are 2 up / (v0 + peak) and so on.
-/// Symbols: L = length [m], v0, v, v1 = entry, nominal and exit speed [m/s], a = acceleration
-/// [m/s^2], up, down, cruise = distances [m] Valid:   L > 0, a > 0, v > 0, v0 >= 0, v1 >= 0. Speeds
-/// at the ends above the nominal one raise it. If |e| is within 1e-9 L of L
-///          or beyond, the move is one phase that joins v0 to v1 exactly; its acceleration exceeds
-///          a only if |e| exceeds L, which the look-ahead never asks.
-/// Source:  uniform acceleration; no reference needed. Compared with the velocity profiles of a
-/// robotics library in tests/outside. Checked by: Trapezoid.KeepsLengthAndLimitsForAnyMove
+/// The fastest motion along one move under a speed and an acceleration limit: up, cruise, down.
+/// Not limited in jerk; the speeds at both ends come from the look-ahead.
+/// Model:   constant acceleration within a phase; phases that would be empty are left out
+/// Formula: e = (v1^2 - v0^2) / (2 a), up = (L + e) / 2, down = (L - e) / 2, peak^2 = v0^2 + 2 a up
+///          where that passes the nominal speed: up = (v^2 - v0^2) / (2 a),
+///          down = (v^2 - v1^2) / (2 a), cruise = L - up - down
+///          times: 2 up / (v0 + peak), cruise / peak, 2 down / (peak + v1)
+/// Symbols: L = length [m], v0, v, v1 = entry, nominal and exit speed [m/s],
+///          a = acceleration [m/s^2], up, cruise, down = distances [m]
+/// Valid:   L > 0, a > 0, v > 0, v0 >= 0, v1 >= 0; an end speed above the nominal one raises it.
+///          Where |e| is 1e-9 below L, or more, the move is one phase that joins v0 to v1 exactly;
+///          its acceleration exceeds a only if |e| exceeds L, which the look-ahead never asks.
+/// Source:  uniform acceleration; no reference needed
+/// Checked by: Trapezoid.KeepsLengthAndLimitsForAnyMove; tests/outside/profile_kdl_test.cpp
 #pragma once
 
 #include "planner/profile/phase.hpp"

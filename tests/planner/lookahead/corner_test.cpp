@@ -4,7 +4,7 @@
 
 #include <numbers>
 
-#include "random_program.hpp"
+#include "tests/planner/lookahead/random_program.hpp"
 
 namespace planner {
 namespace {

@@ -5,7 +5,7 @@
 #include <algorithm>
 
 #include "planner/lookahead/corner.hpp"
-#include "random_program.hpp"
+#include "tests/planner/lookahead/random_program.hpp"
 
 namespace planner {
 namespace {

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-#include "random_program.hpp"
+#include "tests/planner/lookahead/random_program.hpp"
 
 namespace planner {
 namespace {

@@ -1,0 +1,60 @@
+#include "planner/kinematics/kinematics.hpp"
+
+#include <gtest/gtest.h>
+
+#include <random>
+
+namespace planner {
+namespace {
+
+TEST(Kinematics, CartesianMotorsFollowTheirAxes) {
+    const AxisArray tool{0.1, -0.2, 0.3, 0.4};
+    EXPECT_EQ(to_motors(Kinematics::cartesian, AxisSet("XYZE"), tool), tool);
+    EXPECT_EQ(to_tool(Kinematics::cartesian, AxisSet("XYZE"), tool), tool);
+}
+
+TEST(Kinematics, CrossedBeltMovesBothMotorsForOneAxis) {
+    const AxisSet axes("XYZE");
+    EXPECT_EQ(to_motors(Kinematics::crossed_belt, axes, {0.25}), (AxisArray{0.25, 0.25}));
+    EXPECT_EQ(to_motors(Kinematics::crossed_belt, axes, {0.0, 0.25}), (AxisArray{0.25, -0.25}));
+}
+
+TEST(Kinematics, CrossedBeltDiagonalRestsOneMotor) {
+    const AxisSet axes("XYZ");
+    EXPECT_EQ(to_motors(Kinematics::crossed_belt, axes, {0.25, 0.25, 0.5}),
+              (AxisArray{0.5, 0.0, 0.5}));
+    EXPECT_EQ(to_motors(Kinematics::crossed_belt, axes, {0.25, -0.25, 0.5}),
+              (AxisArray{0.0, 0.5, 0.5}));
+}
+
+TEST(Kinematics, CrossedBeltTouchesOnlyTheSlotsOfXAndY) {
+    // An unusual set: X and Y are not alone in front.
+    const AxisSet axes("XYABE");
+    const AxisArray tool{1.0, 2.0, 3.0, 4.0, 5.0};
+    EXPECT_EQ(to_motors(Kinematics::crossed_belt, axes, tool),
+              (AxisArray{3.0, -1.0, 3.0, 4.0, 5.0}));
+}
+
+TEST(Kinematics, CrossedBeltWithoutYIsCartesian) {
+    const AxisArray tool{1.0, 2.0};
+    EXPECT_EQ(to_motors(Kinematics::crossed_belt, AxisSet("XZ"), tool), tool);
+    EXPECT_EQ(to_tool(Kinematics::crossed_belt, AxisSet("XZ"), tool), tool);
+}
+
+TEST(Kinematics, ToToolInvertsToMotors) {
+    std::mt19937 engine(41);
+    std::uniform_real_distribution<double> position_m(-1.0, 1.0);
+    const AxisSet axes("XYZE");
+    for (int n = 0; n < 1000; ++n) {
+        const AxisArray tool{position_m(engine), position_m(engine), position_m(engine)};
+        const AxisArray back = to_tool(Kinematics::crossed_belt, axes,
+                                       to_motors(Kinematics::crossed_belt, axes, tool));
+        for (std::size_t i = 0; i < 3; ++i) {
+            constexpr double kRounding_m = 4e-16;  // a sum below 2 m, halved
+            ASSERT_NEAR(back[i], tool[i], kRounding_m);
+        }
+    }
+}
+
+}  // namespace
+}  // namespace planner
