@@ -1,0 +1,166 @@
+#include "stepper_sim/controller/emitter.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+
+namespace stepper_sim {
+namespace {
+
+constexpr std::int64_t kMostLate = INT64_MAX / 4;  // fine ticks; a hopelessly late program stays there
+
+std::int64_t window_ticks(std::int64_t tick_hz) {
+    return std::llround(kLoadWindow_s * static_cast<double>(tick_hz));
+}
+
+std::int64_t fine(std::int64_t ticks) {
+    return std::min(ticks, kMostLate >> kFineBits) * (std::int64_t{1} << kFineBits);
+}
+
+}  // namespace
+
+Emitter::Emitter(const ControllerPart& controller, EdgeSink* sink)
+    : hz_(static_cast<double>(tick_hz_of(controller))),
+      pulse_(ticks_up(controller.pulse_high, tick_hz_of(controller), 1)),
+      setup_(ticks_up(controller.direction_setup, tick_hz_of(controller), 0)),
+      hold_(ticks_up(controller.direction_hold, tick_hz_of(controller), 0)),
+      cost_(processor_cost(controller)),
+      serves_all_(controller.style != ControllerStyle::scheduled),
+      load_(window_ticks(tick_hz_of(controller))),
+      order_(sink) {
+    if (controller.style == ControllerStyle::fixed_rate && controller.base_rate_hz > 0) {
+        base_rate_hz_ = static_cast<double>(controller.base_rate_hz);
+        period_ = static_cast<std::int64_t>(std::ldexp(hz_ / base_rate_hz_, kFineBits));
+    }
+}
+
+void Emitter::edges_to(EdgeSink* sink) {
+    order_.finish();
+    order_ = EdgeOrder(sink);
+}
+
+void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
+    moving_ = steps.moving;
+    line_ = line;
+    for (std::size_t m = 0; m < motors_.size(); ++m) {
+        const std::int64_t count = steps.steps[m];
+        if (count == 0) continue;
+        motors_[m].wanted = count > 0 ? 1 : -1;
+        motors_[m].timing.steps += std::abs(count);
+        motors_[m].timing.net_steps += count;
+    }
+    // Motors with times of their own may fall due together: one waits for the others, which is no fault.
+    tolerated_ = serves_all_ ? 0 : ((moving_ - 1) * cost_.interrupt(1, 1) >> kFineBits) + 1;
+}
+
+void Emitter::take(std::span<const StepEvent> events) {
+    for (const StepEvent& event : events) serve(event);
+}
+
+void Emitter::serve(const StepEvent& event) {
+    const bool own_interrupt = event.batch > 0;
+    std::int64_t rise = own_interrupt ? event.tick + begin_interrupt(event) : batch_next_;
+    rise = allowed(event.motors, std::max(rise, last_rise_));
+    if (own_interrupt && rise > event.tick) {
+        late_fine_ = std::max(late_fine_, fine(rise - event.tick));
+    }
+    if (rise > event.tick || event.behind > 0) count_lateness(event, rise);
+    for (unsigned bits = event.motors; bits != 0; bits &= bits - 1) {
+        const auto m = static_cast<std::size_t>(std::countr_zero(bits));
+        if (motors_[m].direction != motors_[m].wanted) turn(m, rise - setup_);
+        step(m, rise);
+    }
+    last_rise_ = rise;
+    batch_next_ = rise + std::max(cost_.one_event(moving_) >> kFineBits, pulse_ + 1);
+    if (order_.wanted()) order_.settle(rise - setup_);
+}
+
+std::int64_t Emitter::begin_interrupt(const StepEvent& event) {
+    const int served = serves_all_ ? moving_ : std::popcount(event.motors);
+    const std::int64_t cost = cost_.interrupt(event.batch, served);
+    const std::int64_t spacing = event.tick - interrupt_due_;
+    interrupt_due_ = event.tick;
+    if (cost == 0 && late_fine_ == 0) return 0;
+
+    if (period_ > 0) {
+        const double load = static_cast<double>(cost) / static_cast<double>(period_);
+        const std::int64_t over = cost - period_;
+        const std::int64_t periods = std::min(spacing, kMostLate >> kFineBits) *
+                                     (std::int64_t{1} << kFineBits) / period_;
+        late_fine_ = over <= 0 ? 0 : std::min(late_fine_ + periods * over, kMostLate);
+        if (load > controller_.load_peak.value) {
+            controller_.load_peak = {load, line_, static_cast<double>(event.tick) / hz_};
+        }
+        return late_fine_ >> kFineBits;
+    }
+
+    const std::int64_t backlog = std::min(late_fine_ + interrupt_cost_, kMostLate);
+    late_fine_ = spacing > backlog >> kFineBits ? 0 : backlog - fine(spacing);
+    interrupt_cost_ = cost;
+    const LoadWindow::Load load = load_.add(event.tick, cost);
+    if (static_cast<double>(load.work) > load_peak_fine_ * static_cast<double>(load.ticks)) {
+        load_peak_fine_ = static_cast<double>(load.work) / static_cast<double>(load.ticks);
+        controller_.load_peak = {std::ldexp(load_peak_fine_, -kFineBits), line_,
+                                 static_cast<double>(event.tick) / hz_};
+    }
+    return late_fine_ >> kFineBits;
+}
+
+std::int64_t Emitter::allowed(unsigned motors, std::int64_t rise) const {
+    for (unsigned bits = motors; bits != 0; bits &= bits - 1) {
+        const Motor& motor = motors_[static_cast<std::size_t>(std::countr_zero(bits))];
+        rise = std::max(rise, motor.last_rise + pulse_ + 1);
+        if (motor.direction == motor.wanted) continue;
+        rise = std::max(rise, std::max(motor.last_rise + hold_, std::int64_t{0}) + setup_);
+    }
+    return rise;
+}
+
+void Emitter::turn(std::size_t m, std::int64_t tick) {
+    Motor& motor = motors_[m];
+    motor.direction = motor.wanted;
+    const std::int64_t held = tick - motor.last_rise;
+    if (held < motor.shortest_hold) {
+        motor.shortest_hold = held;
+        motor.timing.min_hold_s = here(held, tick);
+    }
+    if (setup_ < motor.shortest_setup) {
+        motor.shortest_setup = setup_;
+        motor.timing.min_setup_s = here(setup_, tick);
+    }
+    if (!order_.wanted()) return;
+    order_.add({tick, line_, static_cast<std::uint8_t>(m), EdgeKind::direction, motor.direction});
+}
+
+void Emitter::step(std::size_t m, std::int64_t tick) {
+    Motor& motor = motors_[m];
+    const std::int64_t interval = tick - motor.last_rise;
+    if (interval < motor.shortest_interval) {
+        motor.shortest_interval = interval;
+        motor.timing.min_interval_s = here(interval, tick);
+        motor.timing.min_low_s = here(interval - pulse_, tick);
+    }
+    if (motor.last_rise == kLongAgo) motor.timing.min_high_s = here(pulse_, tick);
+    motor.last_rise = tick;
+    if (!order_.wanted()) return;
+    const auto slot = static_cast<std::uint8_t>(m);
+    order_.add({tick, line_, slot, EdgeKind::step_rise, motor.direction});
+    order_.add({tick + pulse_, line_, slot, EdgeKind::step_fall, motor.direction});
+}
+
+void Emitter::count_lateness(const StepEvent& event, std::int64_t rise) {
+    const std::int64_t late = rise - event.tick + event.behind;
+    if (late <= 0) return;
+    if (late > tolerated_) {
+        controller_.late_pulses += static_cast<std::uint64_t>(std::popcount(event.motors));
+    }
+    if (late <= latest_) return;
+    latest_ = late;
+    controller_.lateness_peak_s = here(late, rise);
+}
+
+Extreme Emitter::here(std::int64_t ticks, std::int64_t at) const {
+    return {static_cast<double>(ticks) / hz_, line_, static_cast<double>(at) / hz_};
+}
+
+}  // namespace stepper_sim

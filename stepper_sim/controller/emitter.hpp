@@ -1,0 +1,76 @@
+/// From step events to edges: the rules of the step and direction lines, the processor's time, and the account of both.
+/// Rules, in this order: a step leaves no earlier than it is due; the processor serves one interrupt after the other
+/// (late_k = max(0, late_(k-1) + cost_(k-1) - spacing)); a step line is low for at least a tick between pulses; a direction line
+/// changes the set-up time before the first step that needs it, but not within the hold time after that motor's last rise. What a
+/// rule delays, delays what follows: no step is ever dropped or added.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <span>
+
+#include "stepper_sim/controller/edge_order.hpp"
+#include "stepper_sim/controller/load_window.hpp"
+#include "stepper_sim/controller/processor_cost.hpp"
+#include "stepper_sim/controller/style.hpp"
+#include "stepper_sim/controller/timing.hpp"
+
+namespace stepper_sim {
+
+class Emitter {
+  public:
+    Emitter(const ControllerPart& controller, EdgeSink* sink);
+
+    /// What the events to come belong to.
+    void begin(const MoveSteps& steps, std::uint64_t line);
+    void take(std::span<const StepEvent> events);
+    /// Sends the edges still held back.
+    void finish() { order_.finish(); }
+    void edges_to(EdgeSink* sink);
+
+    const MotorTiming& motor(std::size_t slot) const { return motors_[slot].timing; }
+    MotorTiming& motor(std::size_t slot) { return motors_[slot].timing; }
+    const ControllerTiming& controller() const { return controller_; }
+
+  private:
+    static constexpr std::int64_t kLongAgo = INT64_MIN / 4;
+    static constexpr std::int64_t kNever = INT64_MAX / 8;  // shorter than any time since kLongAgo
+
+    struct Motor {
+        std::int64_t last_rise = kLongAgo;
+        std::int64_t shortest_interval = kNever, shortest_hold = kNever, shortest_setup = kNever;
+        std::int8_t direction = 1, wanted = 1;
+        MotorTiming timing;
+    };
+
+    void serve(const StepEvent& event);
+    std::int64_t begin_interrupt(const StepEvent& event);
+    std::int64_t allowed(unsigned motors, std::int64_t rise) const;
+    void turn(std::size_t m, std::int64_t tick);
+    void step(std::size_t m, std::int64_t tick);
+    void count_lateness(const StepEvent& event, std::int64_t rise);
+    Extreme here(std::int64_t ticks, std::int64_t at) const;
+
+    double hz_;
+    std::int64_t pulse_, setup_, hold_;  // ticks
+    ProcessorCost cost_;
+    bool serves_all_;         // an interrupt looks at every moving motor, stepping or not
+    std::int64_t period_ = 0;  // of a periodic interrupt, fine ticks; 0: interrupts come with the events
+    double base_rate_hz_ = 0.0;
+
+    int moving_ = 0;
+    std::uint64_t line_ = 0;
+    std::int64_t interrupt_due_ = kLongAgo, interrupt_cost_ = 0, late_fine_ = 0;
+    std::int64_t last_rise_ = kLongAgo;  // of any motor
+    std::int64_t batch_next_ = 0;        // where the next step of a shared interrupt may leave
+    std::int64_t tolerated_ = 0;         // lateness that is not counted, ticks
+    std::int64_t latest_ = 0;            // largest lateness so far
+    double load_peak_fine_ = 0.0;        // largest work per tick so far
+
+    std::array<Motor, planner::kMaxAxes> motors_{};
+    ControllerTiming controller_;
+    LoadWindow load_;
+    EdgeOrder order_;
+};
+
+}  // namespace stepper_sim

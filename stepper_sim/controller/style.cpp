@@ -1,0 +1,49 @@
+#include "stepper_sim/controller/style.hpp"
+
+#include <cmath>
+
+#include "stepper_sim/controller/styles.hpp"
+
+namespace stepper_sim {
+namespace {
+
+struct StyleRow {
+    ControllerStyle style;
+    std::unique_ptr<Style> (*make)(const Machine&);
+};
+
+constexpr StyleRow kStyles[] = {
+    {ControllerStyle::ideal, make_ideal},
+    {ControllerStyle::line, make_line},
+    {ControllerStyle::fixed_rate, make_fixed_rate},
+    {ControllerStyle::scheduled, make_scheduled},
+};
+
+}  // namespace
+
+MotorScale motor_scale(const Machine& machine) {
+    MotorScale scale;
+    for (const Axis& axis : machine.axes) {
+        if (scale.count == planner::kMaxAxes) break;
+        scale.steps_per_m[static_cast<std::size_t>(scale.count++)] = axis.steps_per_m();
+    }
+    return scale;
+}
+
+std::int64_t whole_steps(double position_m, double steps_per_m) {
+    return std::llround(position_m * steps_per_m);
+}
+
+std::int64_t tick_hz_of(const ControllerPart& controller) {
+    const bool own_tick = controller.style != ControllerStyle::ideal && controller.tick_hz > 0;
+    return own_tick ? controller.tick_hz : kIdealTick_hz;
+}
+
+std::unique_ptr<Style> make_style(const Machine& machine) {
+    for (const StyleRow& row : kStyles) {
+        if (row.style == machine.controller.style) return row.make(machine);
+    }
+    return make_ideal(machine);
+}
+
+}  // namespace stepper_sim

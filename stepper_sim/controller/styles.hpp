@@ -1,0 +1,15 @@
+/// The makers of the styles: one per file. Only style.cpp's table calls them.
+#pragma once
+
+#include <memory>
+
+#include "stepper_sim/controller/style.hpp"
+
+namespace stepper_sim {
+
+std::unique_ptr<Style> make_ideal(const Machine& machine);
+std::unique_ptr<Style> make_line(const Machine& machine);
+std::unique_ptr<Style> make_fixed_rate(const Machine& machine);
+std::unique_ptr<Style> make_scheduled(const Machine& machine);
+
+}  // namespace stepper_sim

@@ -1,0 +1,65 @@
+/// Integer error accumulation along one straight move: the motor with most steps takes one at every event, the others share
+/// the events evenly. Freestanding C++14, integers only: the same file compiles for the host and for an 8-bit part.
+/// It knows no time; who calls next() when is the controller's business (stepper_sim/controller/line.cpp).
+/// Bound: the j-th of n steps of a minor motor falls on event ceil((j N - floor(N/2)) / n) of N, which is within one event of
+/// its even place N (j - 1/2)/n + 1/2.
+#pragma once
+
+#include <stdint.h>  // NOLINT(modernize-deprecated-headers): avr-gcc has no <cstdint>
+
+namespace stepper_sim {
+namespace pulse {
+
+/// `Count`: unsigned integer that holds the steps of a move; `kMotors`: at most 16.
+template <class Count, uint8_t kMotors>
+class LineSteps {
+  public:
+    /// Begins a move. `steps`: steps of each motor; the largest of them is the number of events.
+    void begin(const Count (&steps)[kMotors]) {
+        events_ = 0;
+        for (uint8_t m = 0; m < kMotors; ++m) {
+            if (steps[m] > events_) events_ = steps[m];
+        }
+        active_ = 0;
+        for (uint8_t m = 0; m < kMotors; ++m) {
+            if (steps[m] == 0) continue;
+            motors_[active_].steps = steps[m];
+            motors_[active_].refill = static_cast<Count>(events_ - steps[m]);
+            motors_[active_].room = static_cast<Count>(events_ - 1 - events_ / 2);
+            motors_[active_].mask = static_cast<uint16_t>(uint16_t{1} << m);
+            ++active_;
+        }
+    }
+
+    Count events() const { return events_; }
+    uint8_t active() const { return active_; }
+
+    /// The motors that step at the next event, one bit each. Call it events() times.
+    uint16_t next() {
+        uint16_t stepping = 0;
+        for (uint8_t i = 0; i < active_; ++i) {
+            Motor& motor = motors_[i];
+            if (motor.room < motor.steps) {
+                motor.room = static_cast<Count>(motor.room + motor.refill);
+                stepping = static_cast<uint16_t>(stepping | motor.mask);
+            } else {
+                motor.room = static_cast<Count>(motor.room - motor.steps);
+            }
+        }
+        return stepping;
+    }
+
+  private:
+    struct Motor {
+        Count steps;   // n
+        Count refill;  // N - n
+        Count room;    // what may still be subtracted before a step falls due; always below N
+        uint16_t mask;
+    };
+    Motor motors_[kMotors];
+    Count events_ = 0;
+    uint8_t active_ = 0;
+};
+
+}  // namespace pulse
+}  // namespace stepper_sim
