@@ -7,7 +7,8 @@ namespace {
 
 constexpr double kBand_steps = 0.75;  // from a whole position to where the next step falls due
 
-// Steps that fall due while the position goes from its last whole position `at` to `end`, in the direction of `sign`.
+// Steps that fall due while the position goes from its last whole position `at` to `end`, in the
+// direction of `sign`.
 std::int64_t steps_due(std::int64_t at, double end, double sign) {
     const double beyond = sign * (end - static_cast<double>(at)) - kBand_steps;
     return beyond < 0.0 ? 0 : static_cast<std::int64_t>(std::floor(beyond)) + 1;

@@ -1,7 +1,9 @@
-/// Every motor's position rounded to whole steps on its own, as it moves: the common part of `ideal` and `scheduled`.
-/// A step up from n is due when the position passes n + 3/4, a step down when it passes n - 3/4: a band of half a step around the
-/// rounding point, so that a reversal on it makes no pair of steps. Steps of one direction stay one whole step apart. What the band
-/// still hides when the program ends is made up there, so the end is the rounded end position as in every style.
+/// Every motor's position rounded to whole steps on its own, as it moves: the common part of
+/// `ideal` and `scheduled`. A step up from n is due when the position passes n + 3/4, a step down
+/// when it passes n - 3/4: a band of half a step around the rounding point, so that a reversal on
+/// it makes no pair of steps. Steps of one direction stay one whole step apart. What the band
+/// still hides when the program ends is made up there, so the end is the rounded end position as
+/// in every style.
 /// Bound: a step leaves at the tick nearest to its exact moment.
 #pragma once
 
@@ -25,11 +27,11 @@ class ContinuousStyle final : public Style {
 
   private:
     struct Motor {
-        std::int64_t at = 0;        // whole steps emitted so far
-        double position = 0.0;      // commanded, in steps, where the move before ended
-        double first_m = 0.0;       // distance along the move of its first step
-        double step_m = 0.0;        // distance from step to step
-        std::int64_t done = 0;      // steps of this move asked for
+        std::int64_t at = 0;    // whole steps emitted so far
+        double position = 0.0;  // commanded, in steps, where the move before ended
+        double first_m = 0.0;   // distance along the move of its first step
+        double step_m = 0.0;    // distance from step to step
+        std::int64_t done = 0;  // steps of this move asked for
         StepClock clock;
     };
 

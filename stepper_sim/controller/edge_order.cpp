@@ -35,7 +35,8 @@ void EdgeOrder::add(const Edge& edge) {
 
 void EdgeOrder::settle(std::int64_t tick) {
     auto ready = held_.begin();
-    while (ready != held_.end() && ready->tick < tick) ++ready;
+    while (ready != held_.end() && ready->tick < tick)
+        ++ready;
     if (ready == held_.begin()) return;
     batch_.insert(batch_.end(), held_.begin(), ready);
     held_.erase(held_.begin(), ready);

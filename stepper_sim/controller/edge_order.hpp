@@ -1,5 +1,5 @@
-/// Puts edges that become known slightly out of order (falls and direction edges) into time order and hands them on in batches.
-/// Without a sink it does nothing.
+/// Puts edges that become known slightly out of order (falls and direction edges) into time order
+/// and hands them on in batches. Without a sink it does nothing.
 #pragma once
 
 #include <vector>

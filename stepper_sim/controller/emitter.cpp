@@ -7,7 +7,8 @@
 namespace stepper_sim {
 namespace {
 
-constexpr std::int64_t kMostLate = INT64_MAX / 4;  // fine ticks; a hopelessly late program stays there
+constexpr std::int64_t kMostLate =
+    INT64_MAX / 4;  // fine ticks; a hopelessly late program stays there
 
 std::int64_t window_ticks(std::int64_t tick_hz) {
     return std::llround(kLoadWindow_s * static_cast<double>(tick_hz));
@@ -49,12 +50,14 @@ void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
         motors_[m].timing.steps += std::abs(count);
         motors_[m].timing.net_steps += count;
     }
-    // Motors with times of their own may fall due together: one waits for the others, which is no fault.
+    // Motors with times of their own may fall due together: one waits for the others, which is no
+    // fault.
     tolerated_ = serves_all_ ? 0 : ((moving_ - 1) * cost_.interrupt(1, 1) >> kFineBits) + 1;
 }
 
 void Emitter::take(std::span<const StepEvent> events) {
-    for (const StepEvent& event : events) serve(event);
+    for (const StepEvent& event : events)
+        serve(event);
 }
 
 void Emitter::serve(const StepEvent& event) {
@@ -85,8 +88,8 @@ std::int64_t Emitter::begin_interrupt(const StepEvent& event) {
     if (period_ > 0) {
         const double load = static_cast<double>(cost) / static_cast<double>(period_);
         const std::int64_t over = cost - period_;
-        const std::int64_t periods = std::min(spacing, kMostLate >> kFineBits) *
-                                     (std::int64_t{1} << kFineBits) / period_;
+        const std::int64_t periods =
+            std::min(spacing, kMostLate >> kFineBits) * (std::int64_t{1} << kFineBits) / period_;
         late_fine_ = over <= 0 ? 0 : std::min(late_fine_ + periods * over, kMostLate);
         if (load > controller_.load_peak.value) {
             controller_.load_peak = {load, line_, static_cast<double>(event.tick) / hz_};

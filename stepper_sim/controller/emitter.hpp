@@ -1,8 +1,9 @@
-/// From step events to edges: the rules of the step and direction lines, the processor's time, and the account of both.
-/// Rules, in this order: a step leaves no earlier than it is due; the processor serves one interrupt after the other
-/// (late_k = max(0, late_(k-1) + cost_(k-1) - spacing)); a step line is low for at least a tick between pulses; a direction line
-/// changes the set-up time before the first step that needs it, but not within the hold time after that motor's last rise. What a
-/// rule delays, delays what follows: no step is ever dropped or added.
+/// From step events to edges: the rules of the step and direction lines, the processor's time,
+/// and the account of both. Rules, in this order: a step leaves no earlier than it is due; the
+/// processor serves one interrupt after the other (late_k = max(0, late_(k-1) + cost_(k-1) -
+/// spacing)); a step line is low for at least a tick between pulses; a direction line changes the
+/// set-up time before the first step that needs it, but not within the hold time after that
+/// motor's last rise. What a rule delays, delays what follows: no step is ever dropped or added.
 #pragma once
 
 #include <array>
@@ -54,8 +55,9 @@ class Emitter {
     double hz_;
     std::int64_t pulse_, setup_, hold_;  // ticks
     ProcessorCost cost_;
-    bool serves_all_;         // an interrupt looks at every moving motor, stepping or not
-    std::int64_t period_ = 0;  // of a periodic interrupt, fine ticks; 0: interrupts come with the events
+    bool serves_all_;  // an interrupt looks at every moving motor, stepping or not
+    std::int64_t period_ =
+        0;  // of a periodic interrupt, fine ticks; 0: interrupts come with the events
     double base_rate_hz_ = 0.0;
 
     int moving_ = 0;

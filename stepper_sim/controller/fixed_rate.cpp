@@ -10,8 +10,9 @@
 namespace stepper_sim {
 namespace {
 
-/// Closed form of what pulse/accumulator.hpp does period by period (a test holds the two together): a step falls due in the middle
-/// of its share of the move and leaves at the next period; one step per motor and period, the rest stays owed.
+/// Closed form of what pulse/accumulator.hpp does period by period (a test holds the two
+/// together): a step falls due in the middle of its share of the move and leaves at the next
+/// period; one step per motor and period, the rest stays owed.
 class FixedRateStyle final : public Style {
   public:
     explicit FixedRateStyle(const Machine& machine)
@@ -75,7 +76,8 @@ class FixedRateStyle final : public Style {
 
     MotorScale scale_;
     std::int64_t tick_hz_, base_rate_hz_;
-    double due_;  // place of a step in its share of the move: the middle, less half a unit of the accumulator, which rounds
+    double due_;  // place of a step in its share of the move: the middle, less half a unit of the
+                  // accumulator, which rounds
     std::array<Motor, planner::kMaxAxes> motors_{};
     MoveSteps steps_;
     MotorMerge merge_;

@@ -59,7 +59,8 @@ class LineStyle final : public Style {
     }
 
   private:
-    // Event k (from 0) lies in the middle of its share of the move: positions are rounded to the nearest whole step.
+    // Event k (from 0) lies in the middle of its share of the move: positions are rounded to the
+    // nearest whole step.
     std::int64_t tick_of(std::uint64_t event) {
         return clock_.tick_at((static_cast<double>(event) + 0.5) * event_m_);
     }
@@ -85,7 +86,8 @@ class LineStyle final : public Style {
         }
     }
 
-    // The fewest steps per interrupt that keep the processor within its share; the most when none does.
+    // The fewest steps per interrupt that keep the processor within its share; the most when none
+    // does.
     int batch_for(std::int64_t interval_ticks) const {
         int batch = 1;
         while (batch * 2 <= most_in_batch_) {

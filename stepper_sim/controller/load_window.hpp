@@ -1,6 +1,7 @@
-/// Processor load over sliding windows: the work of the fewest whole intervals between interrupts that last at least the window.
-/// Whole intervals, so that a steady rate gives exactly cost times rate and not one event more or less.
-/// Bounded memory: at most kMostEvents interrupts are kept, so at extreme rates the window is shorter.
+/// Processor load over sliding windows: the work of the fewest whole intervals between interrupts
+/// that last at least the window. Whole intervals, so that a steady rate gives exactly cost times
+/// rate and not one event more or less. Bounded memory: at most kMostEvents interrupts are kept,
+/// so at extreme rates the window is shorter.
 #pragma once
 
 #include <cstdint>

@@ -1,5 +1,6 @@
-/// Joins the step times of several motors, each with its own times, into one sequence of events in time order; steps at the same
-/// tick become one event. Used by the styles in which every motor has its own times.
+/// Joins the step times of several motors, each with its own times, into one sequence of events
+/// in time order; steps at the same tick become one event. Used by the styles in which every
+/// motor has its own times.
 #pragma once
 
 #include <algorithm>
@@ -39,7 +40,8 @@ class MotorMerge {
         }
         fresh_ = 0;
         std::size_t count = 0;
-        for (; count < out.size() && waiting_ != 0; ++count) out[count] = take(next_step);
+        for (; count < out.size() && waiting_ != 0; ++count)
+            out[count] = take(next_step);
         return count;
     }
 

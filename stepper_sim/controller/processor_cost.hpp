@@ -1,6 +1,7 @@
-/// What serving steps costs the processor, in fine ticks (1/65536 tick), from the cycles in the controller's description.
-/// An interrupt that serves one event for `motors` motors takes interrupt + event + motors * motor_cycles; further events that
-/// share the interrupt leave out the first term.
+/// What serving steps costs the processor, in fine ticks (1/65536 tick), from the cycles in the
+/// controller's description. An interrupt that serves one event for `motors` motors takes
+/// interrupt + event + motors * motor_cycles; further events that share the interrupt leave out
+/// the first term.
 #pragma once
 
 #include <cstdint>

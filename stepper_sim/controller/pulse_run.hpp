@@ -1,7 +1,8 @@
-/// One program's pulses from one machine's controller: motor moves in, timing and, on request, edges out. Bounded memory, in one
-/// pass, whatever the length of the program or of a move.
-/// It judges nothing: stepper_sim/check compares the timing with the limits. How steps are placed: style.hpp; what delays them:
-/// emitter.hpp. The closed-form ceilings that belong to the same model: ceiling.hpp.
+/// One program's pulses from one machine's controller: motor moves in, timing and, on request,
+/// edges out. Bounded memory, in one pass, whatever the length of the program or of a move. It
+/// judges nothing: stepper_sim/check compares the timing with the limits. How steps are placed:
+/// style.hpp; what delays them: emitter.hpp. The closed-form ceilings that belong to the same
+/// model: ceiling.hpp.
 #pragma once
 
 #include <cstdint>
@@ -17,13 +18,14 @@ namespace stepper_sim {
 
 class PulseRun {
   public:
-    /// `sink`: receives every edge, if given. The position begins at the start of the first move pushed, so a run may also begin in
-    /// the middle of a program.
+    /// `sink`: receives every edge, if given. The position begins at the start of the first move
+    /// pushed, so a run may also begin in the middle of a program.
     explicit PulseRun(const Machine& machine, EdgeSink* sink = nullptr);
 
     /// The next moves of the program, in order, each beginning where the one before ended.
     void push(std::span<const planner::MotorMove> moves);
-    /// After the last move. Net steps of each motor are then whole_steps(its end) - whole_steps(its start).
+    /// After the last move. Net steps of each motor are then whole_steps(its end) -
+    /// whole_steps(its start).
     void finish();
 
     /// Sends the edges to come to `sink` instead, or to nobody (null).

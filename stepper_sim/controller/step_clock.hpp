@@ -1,9 +1,12 @@
 /// When a move reaches a distance, in controller ticks since the program began.
-/// Model:   pieces of constant acceleration; the move's start is kept as whole ticks and a fraction, so no error grows with the
-///          length of the program.
-/// Formula: t = t_i + 2 d / (v_i + sqrt(v_i^2 + 2 a_i d)), d = s - s_i; the tick is t rounded to the nearest
-/// Symbols: s = distance along the move [m], s_i, t_i, v_i = start of phase i [m, s, m/s], a_i = its acceleration [m/s2]
-/// Valid:   s from 0 to the move's length; phases in order. This form of the root does not cancel for small a or small d.
+/// Model:   pieces of constant acceleration; the move's start is kept as whole ticks and a
+///          fraction, so no error grows with the length of the program.
+/// Formula: t = t_i + 2 d / (v_i + sqrt(v_i^2 + 2 a_i d)), d = s - s_i; the tick is t rounded to
+///          the nearest
+/// Symbols: s = distance along the move [m], s_i, t_i, v_i = start of phase i [m, s, m/s], a_i =
+///          its acceleration [m/s2]
+/// Valid:   s from 0 to the move's length; phases in order. This form of the root does not cancel
+///          for small a or small d.
 /// Source:  s = v t + a t^2 / 2 solved for t, rationalised; no reference needed
 /// Checked by: StepClock.InvertsTheMotionOfEveryPhase
 #pragma once
@@ -20,7 +23,8 @@ class StepClock {
     StepClock() = default;
     StepClock(const planner::MotorMove& move, std::int64_t tick_hz);
 
-    /// The tick nearest to the moment the move reaches `distance_m`. Asking in increasing order is fastest, any order is right.
+    /// The tick nearest to the moment the move reaches `distance_m`. Asking in increasing order
+    /// is fastest, any order is right.
     std::int64_t tick_at(double distance_m) {
         return start_tick_ + static_cast<std::int64_t>(ticks_at(distance_m) + kHalfTick);
     }

@@ -1,8 +1,12 @@
-/// How a controller turns moves into step events: one small interface, one file and one table row per style (style.cpp).
-/// A style plans WHEN steps are due; that the step lines' own times and the processor may delay them is emitter.hpp's business.
-///   ideal, scheduled  every motor's position rounded on its own, with a band of half a step so that a reversal does not chatter
-///   line              the busiest motor's steps are the events of a move, the others share them; moves end on whole steps
-///   fixed_rate        steps fall due as in `line` for each motor alone and leave at the next period; moves end on whole steps
+/// How a controller turns moves into step events: one small interface, one file and one table row
+/// per style (style.cpp). A style plans WHEN steps are due; that the step lines' own times and
+/// the processor may delay them is emitter.hpp's business.
+///   ideal, scheduled  every motor's position rounded on its own, with a band of half a step so
+///                     that a reversal does not chatter
+///   line              the busiest motor's steps are the events of a move, the others share them;
+///                     moves end on whole steps
+///   fixed_rate        steps fall due as in `line` for each motor alone and leave at the next
+///                     period; moves end on whole steps
 #pragma once
 
 #include <array>
@@ -19,8 +23,9 @@ namespace stepper_sim {
 /// Steps that fall due together.
 struct StepEvent {
     std::int64_t tick = 0;
-    std::uint16_t motors = 0;   // one bit per motor slot
-    std::uint16_t batch = 0;    // events served by the interrupt that begins here; 0: served by the one before
+    std::uint16_t motors = 0;  // one bit per motor slot
+    std::uint16_t batch = 0;  // events served by the interrupt that begins here; 0: it began before
+    std::uint32_t behind = 0;  // ticks after the steps fell due
 };
 
 /// What all motors do in one move.
@@ -51,14 +56,18 @@ class Style {
     virtual std::int64_t tick_hz() const = 0;
     /// Takes the next move and tells the steps it makes.
     virtual const MoveSteps& begin(const planner::MotorMove& move) = 0;
-    /// The next events of the move, in time order; returns how many of `out` were filled, 0 when the move is done.
+    /// The next events of the move, in time order; returns how many of `out` were filled, 0 when
+    /// the move is done.
     virtual std::size_t events(std::span<StepEvent> out) = 0;
-    /// After the last move: steps still missing from the rounded end position; events() then gives them.
+    /// After the last move: steps still missing from the rounded end position; events() then
+    /// gives them.
     virtual const MoveSteps& finish() = 0;
 };
 
-/// Times in ticks, from the controller's description; a controller without a tick gets that of the ideal style.
-inline constexpr std::int64_t kIdealTick_hz = 1'000'000'000'000;  // 1 ps: far below anything a pin can do
+/// Times in ticks, from the controller's description; a controller without a tick gets that of
+/// the ideal style.
+inline constexpr std::int64_t kIdealTick_hz =
+    1'000'000'000'000;  // 1 ps: far below anything a pin can do
 std::int64_t tick_hz_of(const ControllerPart& controller);
 
 std::unique_ptr<Style> make_style(const Machine& machine);

@@ -1,6 +1,7 @@
-/// The accumulator of one motor under a periodic interrupt: every period adds the distance of that period, and a step falls due
-/// when the fraction overflows. Freestanding C++14, integers only. At most one step leaves in a period; the rest stays owed, so
-/// none is ever lost. The increments come from the planner side (stepper_sim/controller/fixed_rate.cpp).
+/// The accumulator of one motor under a periodic interrupt: every period adds the distance of
+/// that period, and a step falls due when the fraction overflows. Freestanding C++14, integers
+/// only. At most one step leaves in a period; the rest stays owed, so none is ever lost. The
+/// increments come from the planner side (stepper_sim/controller/fixed_rate.cpp).
 /// Bound: a step leaves within one period after it falls due.
 #pragma once
 
@@ -17,8 +18,8 @@ class Accumulator {
         owed_ = 0;
     }
 
-    /// One period. `whole` steps and `fraction` / 2^32 of a step are added; a narrower accumulator passes its bits left-aligned.
-    /// Returns whether to step now.
+    /// One period. `whole` steps and `fraction` / 2^32 of a step are added; a narrower
+    /// accumulator passes its bits left-aligned. Returns whether to step now.
     bool next(uint16_t whole, uint32_t fraction) {
         fraction_ += fraction;
         owed_ = static_cast<uint16_t>(owed_ + whole + (fraction_ < fraction ? 1 : 0));

@@ -1,8 +1,9 @@
-/// Integer error accumulation along one straight move: the motor with most steps takes one at every event, the others share
-/// the events evenly. Freestanding C++14, integers only: the same file compiles for the host and for an 8-bit part.
-/// It knows no time; who calls next() when is the controller's business (stepper_sim/controller/line.cpp).
-/// Bound: the j-th of n steps of a minor motor falls on event ceil((j N - floor(N/2)) / n) of N, which is within one event of
-/// its even place N (j - 1/2)/n + 1/2.
+/// Integer error accumulation along one straight move: the motor with most steps takes one at
+/// every event, the others share the events evenly. Freestanding C++14, integers only: the same
+/// file compiles for the host and for an 8-bit part. It knows no time; who calls next() when is
+/// the controller's business (stepper_sim/controller/line.cpp).
+/// Bound: the j-th of n steps of a minor motor falls on event ceil((j N - floor(N/2)) / n) of N,
+/// which is within one event of its even place N (j - 1/2)/n + 1/2.
 #pragma once
 
 #include <stdint.h>  // NOLINT(modernize-deprecated-headers): avr-gcc has no <cstdint>

@@ -1,7 +1,8 @@
-/// A ring of timed events for a step timer of 16 bits: who steps, and how many ticks after the event before.
-/// Freestanding C++14, integers only, one writer and one reader, no locks: the writer is the planner side, the reader the step
-/// interrupt. Time is kept as differences, so no counter ever overflows however long the program runs; a wait longer than the
-/// timer reaches is cut into entries that step nobody.
+/// A ring of timed events for a step timer of 16 bits: who steps, and how many ticks after the
+/// event before. Freestanding C++14, integers only, one writer and one reader, no locks: the
+/// writer is the planner side, the reader the step interrupt. Time is kept as differences, so no
+/// counter ever overflows however long the program runs; a wait longer than the timer reaches is
+/// cut into entries that step nobody.
 #pragma once
 
 #include <stdint.h>  // NOLINT(modernize-deprecated-headers): avr-gcc has no <cstdint>
@@ -17,10 +18,12 @@ struct TimedEvent {
 /// `kSize`: a power of two, at most 128.
 template <uint8_t kSize>
 class TickQueue {
-    static_assert(kSize >= 2 && kSize <= 128 && (kSize & (kSize - 1)) == 0, "a power of two, at most 128");
+    static_assert(kSize >= 2 && kSize <= 128 && (kSize & (kSize - 1)) == 0,
+                  "a power of two, at most 128");
 
   public:
-    /// Longest wait of one entry. Waits are cut in halves of the timer's range, so that the last piece is never too short to meet.
+    /// Longest wait of one entry. Waits are cut in halves of the timer's range, so that the last
+    /// piece is never too short to meet.
     static constexpr uint16_t kLongestWait = 0x8000;
 
     bool empty() const { return read_ == write_; }
@@ -34,8 +37,8 @@ class TickQueue {
         return true;
     }
 
-    /// Adds what fits of an event `wait_ticks` after the one before, and takes what it added off `wait_ticks`.
-    /// True once the event itself is in.
+    /// Adds what fits of an event `wait_ticks` after the one before, and takes what it added off
+    /// `wait_ticks`. True once the event itself is in.
     bool push(uint64_t& wait_ticks, uint16_t motors) {
         while (wait_ticks > 0xFFFF) {
             if (!push(TimedEvent{kLongestWait, 0})) return false;

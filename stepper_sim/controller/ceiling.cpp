@@ -1,0 +1,72 @@
+#include "stepper_sim/controller/ceiling.hpp"
+
+#include <algorithm>
+#include <limits>
+
+#include "stepper_sim/controller/processor_cost.hpp"
+#include "stepper_sim/controller/style.hpp"
+
+namespace stepper_sim {
+namespace {
+
+int largest_batch(const ControllerPart& controller) {
+    int batch = 1;
+    while (batch * 2 <= controller.max_steps_per_interrupt)
+        batch *= 2;
+    return batch;
+}
+
+ControllerCeiling processor_ceiling(const ControllerPart& controller, int motors) {
+    const double cycles_per_s =
+        controller.processor_share * static_cast<double>(controller.clock_hz);
+    switch (controller.style) {
+        case ControllerStyle::line: {
+            const int batch = largest_batch(controller);
+            const auto cycles = static_cast<double>(interrupt_cycles(controller, batch, motors));
+            return {cycles_per_s * batch / cycles, CeilingCause::processor};
+        }
+        case ControllerStyle::scheduled: {
+            const auto cycles = static_cast<double>(interrupt_cycles(controller, 1, 1));
+            return {cycles_per_s / (motors * cycles), CeilingCause::processor};
+        }
+        case ControllerStyle::fixed_rate: {
+            const auto base_rate_hz = static_cast<double>(controller.base_rate_hz);
+            const auto cycles = static_cast<double>(interrupt_cycles(controller, 1, motors));
+            if (base_rate_hz * cycles > cycles_per_s) return {0.0, CeilingCause::processor};
+            return {base_rate_hz, CeilingCause::base_rate};
+        }
+        case ControllerStyle::ideal:
+            break;
+    }
+    return {std::numeric_limits<double>::infinity(), CeilingCause::none};
+}
+
+}  // namespace
+
+ControllerCeiling controller_ceiling(const ControllerPart& controller, int motors_stepping) {
+    ControllerCeiling ceiling = processor_ceiling(controller, std::max(motors_stepping, 1));
+    const double pulse_hz = static_cast<double>(tick_hz_of(controller)) /
+                            static_cast<double>(shortest_period_ticks(controller));
+    if (pulse_hz < ceiling.rate_hz) ceiling = {pulse_hz, CeilingCause::pulse_width};
+    return ceiling;
+}
+
+double controller_ceiling_hz(const ControllerPart& controller, int motors_stepping) {
+    return controller_ceiling(controller, motors_stepping).rate_hz;
+}
+
+double tick_ceiling_hz(const ControllerPart& controller) {
+    return static_cast<double>(tick_hz_of(controller));
+}
+
+double driver_ceiling_hz(const DriverPart& driver, planner::Time pulse_high) {
+    const double high_s = std::max(pulse_high.value(), driver.step_high_min.value());
+    const double low_s = driver.step_low_min.value();
+    const double shortest_s = driver.both_edges ? std::max(high_s, low_s) : high_s + low_s;
+    const double stated_hz = driver.step_rate_max.value() > 0.0
+                                 ? driver.step_rate_max.value()
+                                 : std::numeric_limits<double>::infinity();
+    return shortest_s > 0.0 ? std::min(stated_hz, 1.0 / shortest_s) : stated_hz;
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,46 @@
+/// Highest step rate that a controller and a driver allow, in closed form. `rates` prints these and
+/// checks compare with them; they belong to the model of emitter.hpp, and a property test holds the
+/// two together.
+/// Model:   every interrupt costs interrupt + event + motors * motor_cycles; stepping may take its
+///          share of the processor; a step line is low for at least one tick between pulses.
+/// Formula: line: f = share clock b / (I + b (E + k M)), b = most steps per interrupt;
+///          scheduled: f = share clock / (k (I + E + M)); fixed-rate: f = base rate, or 0 where
+///          base rate (I + E + k M) exceeds share clock; all at most 1 / (pulse + 1 tick)
+/// Symbols: I, E, M = interrupt, event and motor cycles [-], k = motors stepping [-], f = rate of
+///          the busiest of them [Hz]
+/// Valid:   scheduled counts every motor at the rate of the busiest and no two steps together: it
+///          is on the safe side
+/// Source:  cycles per second divided by cycles per event; no reference needed
+/// Checked by: Ceiling.ModelIsOnTimeJustBelowAndLateJustAbove
+#pragma once
+
+#include "stepper_sim/machine/parts.hpp"
+
+namespace stepper_sim {
+
+/// What sets a ceiling.
+enum class CeilingCause : std::uint8_t {
+    processor,    // the share of the processor that stepping may take
+    base_rate,    // fixed-rate: one step per period
+    pulse_width,  // pulse high, then low for a tick
+    none,         // the ideal style with no pulse width
+};
+
+struct ControllerCeiling {
+    double rate_hz = 0.0;
+    CeilingCause cause = CeilingCause::none;
+};
+
+/// Step rate of the busiest of `motors_stepping` (at least 1) motors that step at the same time.
+ControllerCeiling controller_ceiling(const ControllerPart& controller, int motors_stepping);
+double controller_ceiling_hz(const ControllerPart& controller, int motors_stepping);
+
+/// One step per tick: what the tick alone would allow.
+double tick_ceiling_hz(const ControllerPart& controller);
+
+/// What the driver's step input takes, fed with pulses `pulse_high` long: the stated rate, and the
+/// longer of that pulse and the driver's shortest high, then its shortest low. A driver that steps
+/// on both edges takes a step for each.
+double driver_ceiling_hz(const DriverPart& driver, planner::Time pulse_high);
+
+}  // namespace stepper_sim

@@ -1,0 +1,58 @@
+#include "stepper_sim/controller/step_clock.hpp"
+
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include "planner/profile/motion.hpp"
+#include "planner/profile/trapezoid.hpp"
+
+namespace stepper_sim {
+namespace {
+
+constexpr std::int64_t kTick_hz = 1'000'000'000;
+constexpr double kLength_m = 0.01;
+
+planner::MotorMove move_of(int entry, int nominal, int exit) {
+    planner::MotorMove move;
+    move.length_m = kLength_m;
+    move.start = {86'400, 0.125};  // a day in, at an exact binary fraction
+    move.profile = planner::trapezoid(kLength_m, entry * 1e-3, nominal * 1e-3, exit * 1e-3, 2.0);
+    return move;
+}
+
+RC_GTEST_PROP(StepClock, InvertsTheMotionOfEveryPhase, ()) {
+    const planner::MotorMove move =
+        move_of(*rc::gen::inRange(0, 100), *rc::gen::inRange(100, 300), *rc::gen::inRange(0, 100));
+    StepClock clock(move, kTick_hz);
+    for (int i = 0; i <= 100; ++i) {
+        const double distance_m = kLength_m * i / 100.0;
+        const std::int64_t tick = clock.tick_at(distance_m) - 86'400 * kTick_hz - kTick_hz / 8;
+        const double time_s = static_cast<double>(tick) / static_cast<double>(kTick_hz);
+        // Half a tick at the speed of that moment, and half a tick squared from rest.
+        const double slack_m = 0.5 / kTick_hz * 0.31 + 1e-15;
+        RC_ASSERT(std::abs(planner::distance_at(move.profile, time_s) - distance_m) < slack_m);
+    }
+}
+
+TEST(StepClock, GivesTheSameTickInAnyOrder) {
+    const planner::MotorMove move = move_of(0, 150, 0);
+    StepClock forward(move, kTick_hz), backward(move, kTick_hz);
+    std::vector<std::int64_t> ticks;
+    for (int i = 0; i <= 50; ++i)
+        ticks.push_back(forward.tick_at(kLength_m * i / 50.0));
+    for (int i = 50; i >= 0; --i) {
+        EXPECT_EQ(ticks[static_cast<std::size_t>(i)], backward.tick_at(kLength_m * i / 50.0));
+    }
+}
+
+TEST(StepClock, PeriodBeginsAtOrAfterTheMoment) {
+    planner::MotorMove move;
+    move.length_m = 1.0;
+    move.profile = {{planner::Phase{1.0, 0.0, 1.0, 0.0}}, 1, 1.0};
+    StepClock clock(move, 8);  // a period of 1/8 s, exact in binary
+    EXPECT_EQ(clock.period_at(0.25), 2);
+    EXPECT_EQ(clock.period_at(0.2501), 3);
+}
+
+}  // namespace
+}  // namespace stepper_sim
