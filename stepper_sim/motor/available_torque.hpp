@@ -1,0 +1,118 @@
+/// Torque a motor can make at speed, with its error: low, nominal and high curves at one supply and
+/// current. A published pull-out curve comes first, at its own supply and current or transferred to
+/// others; without one, the plate and the running factor. Torque asked is asked_torque.hpp's
+/// business; the ideal motor behind this is voltage_limit.hpp.
+///
+/// Model:   published: the maker's points, monotone cubic between them (PCHIP), flat below the
+/// first, nothing promised past the last;
+///          transferred: T(w) = T_pub(s) k M(w)/M(s), s = w wc_pub/wc, so that points at the same
+///          share of corner speed correspond; plate: T(w) = k(w) M(w)
+/// Formula: low, nominal, high = (1 - e, 1, 1 + e) T for curves, e = 0.15 or 0.25; (0.61,
+/// 0.91, 1.20) (1 - 0.18 E/V) M(w) for plates Symbols: M = ideal torque of each condition [N m], wc
+/// = its corner speed [rad/s], k = running factor (running_factor.hpp),
+///          E/V = back EMF over supply, w, s = rotor speed [rad/s]
+/// Valid:   verdicts of "clear" use low, of "fault" use high; past the last published point low is
+/// 0 and `beyond_curve` is set;
+///          beyond 1.5 wc all curves are upper bounds that depend on damping
+/// Source:  curves: the motor's own document; transfer and bands: fitted, see running_factor.hpp.
+/// Scaling the speed axis with supply is
+///          also a maker's first estimate (Trinamic QSH4218 manual, sect. 6.3, read)
+/// Checked by: AvailableTorque.*, RunningFactorFit.*
+#pragma once
+
+#include <cmath>
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "planner/units/units.hpp"
+#include "stepper_sim/machine/parts.hpp"
+#include "stepper_sim/motor/voltage_limit.hpp"
+
+namespace stepper_sim {
+
+struct TorqueBand {
+    planner::Torque low, nominal, high;
+    Region region = Region::supported;
+    bool beyond_curve = false;  // past the last published point: nothing supports the nominal
+};
+
+enum class TorqueBasis : std::uint8_t {
+    published_curve,
+    transferred_curve,
+    nameplate,
+    estimated_nameplate
+};
+
+const char* name(TorqueBasis basis);  // "published curve", ...
+
+namespace detail {
+struct TorqueModel;  // exact curves; available_torque.cpp
+}
+
+class AvailableTorque {
+  public:
+    /// Exact band at a speed (its sign does not matter). About 200 ns.
+    TorqueBand at(planner::AngularSpeed speed) const;
+
+    /// The same curves by table for hot loops, about 2 ns: low is never above the exact curve, high
+    /// never below it.
+    double low_Nm(double rate_rad_s) const {
+        const Cell& c = cell(rate_rad_s);
+        const double torque_Nm = c.low + c.low_slope * std::fabs(rate_rad_s);
+        return torque_Nm > 0.0 ? torque_Nm : 0.0;
+    }
+    double nominal_Nm(double rate_rad_s) const {
+        const Cell& c = cell(rate_rad_s);
+        return c.nominal + c.nominal_slope * std::fabs(rate_rad_s);
+    }
+    double high_Nm(double rate_rad_s) const {
+        const Cell& c = cell(rate_rad_s);
+        return c.high + c.high_slope * std::fabs(rate_rad_s);
+    }
+
+    /// Highest speed at which the full current still flows; 0 if it never does.
+    planner::AngularSpeed corner_speed() const;
+    /// Speed of the last published point, carried to this supply and current; absent without a
+    /// curve.
+    std::optional<planner::AngularSpeed> curve_end() const;
+    TorqueBasis basis() const;
+    const MotorConstants& constants() const;
+    planner::Current peak_current() const;
+    planner::Voltage supply() const;
+    /// One sentence for reports: what the curves rest on, with the source.
+    const std::string& description() const;
+
+  private:
+    friend AvailableTorque available_torque(const MotorPart&, RatedCurrent, planner::Voltage,
+                                            std::optional<double>);
+
+    struct Cell {  // torque = value + slope * rate inside one speed interval
+        double low, low_slope, nominal, nominal_slope, high, high_slope;
+    };
+
+    const Cell& cell(double rate_rad_s) const {
+        const double place = std::fabs(rate_rad_s) * cells_per_rad_s_;
+        return cells_[place < last_cell_ ? static_cast<std::size_t>(place)
+                                         : static_cast<std::size_t>(last_cell_)];
+    }
+    Cell tabulate(double from_rad_s, double to_rad_s) const;
+
+    std::shared_ptr<const detail::TorqueModel> model_;
+    std::vector<Cell> cells_;
+    double cells_per_rad_s_ = 0.0;
+    double last_cell_ = 0.0;  // the cell past the table: no torque promised
+};
+
+/// The curves of `motor` driven at `current` (its basis is honoured) from `supply`.
+/// `running_factor` (> 0): measured or fitted level of this motor on this machine, relative to the
+/// ideal torque at low speed; it replaces the default level and narrows the band, and a published
+/// curve made elsewhere gives way to it.
+AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
+                                 planner::Voltage supply,
+                                 std::optional<double> running_factor = {});
+
+}  // namespace stepper_sim

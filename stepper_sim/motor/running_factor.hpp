@@ -1,0 +1,58 @@
+/// How much of the ideal torque a real motor makes: the running factor, its fall with speed, and
+/// the bands. The numbers are fitted to published pull-out curves by
+/// tests/outside/running_factor_fit_test.cpp, which also judges them leaving one motor out at a
+/// time and fails when they drift from the data (tests/outside/data/pull_out_curves.csv).
+///
+/// Model:   real torque = factor at that speed times the ideal torque at the supply
+/// (voltage_limit.hpp) Formula: k(w) = factor (1 - emf_loss E/V), not below 0 Symbols: E = Km w =
+/// back EMF amplitude [V], V = supply [V], Km = torque constant [N m/A], w = rotor speed [rad/s]
+/// Valid:   frames 17 to 34, 24 to 60 V, E/V up to 2; the loss gathers iron loss, saturation,
+/// detent torque and drive losses in one
+///          line and does not say which
+/// Source:  fitted here to 73 points of 11 curves of 7 motors: Trinamic QSH4218 manual,
+/// fig. 5.1-5.4; StepperOnline torque curves Checked by: RunningFactorFit.*
+#pragma once
+
+#include <algorithm>
+#include <span>
+
+namespace stepper_sim {
+
+struct RunningFactor {
+    double factor = 1.0;    // at low speed, of the ideal torque
+    double emf_loss = 0.0;  // further share lost per unit of back EMF over supply
+
+    /// The factor at a speed; `emf_share` = Km w / V, >= 0.
+    double at(double emf_share) const { return factor * std::max(0.0, 1.0 - emf_loss * emf_share); }
+};
+
+/// Fitted: weighted least absolute log error, each motor counted once, second-hand curves half.
+inline constexpr double kRunningFactor = 0.91;
+inline constexpr double kEmfLoss = 0.18;
+/// Fitted: the band holds all but about 1 in 20 of the points of motors left out of the fit;
+/// high/low = 1.97.
+inline constexpr double kRunningFactorLow = 0.61;
+inline constexpr double kRunningFactorHigh = 1.20;
+
+/// Bands about a nominal torque whose level was measured.
+/// Fitted: one point given, 9 in 10 of the other points of the same curve lie within.
+inline constexpr double kMeasuredLow = 0.80;
+inline constexpr double kMeasuredHigh = 1.25;
+/// Two published readings of nominally the same motor at 36 V and 300 rpm differ by 15 %.
+inline constexpr double kPublishedSpread = 0.15;
+/// The transfer of a curve to another supply or current adds up to 10 % (six pairs of curves,
+/// RunningFactorFit.TransferStaysInItsBand).
+inline constexpr double kTransferSpread = 0.25;
+
+/// One measured pull-out torque and what the ideal motor makes there.
+struct MeasuredPoint {
+    double ideal_Nm = 0.0;   // > 0, at the supply and current of the measurement
+    double emf_share = 0.0;  // Km w / V
+    double torque_Nm = 0.0;
+};
+
+/// One point fixes the factor; two or more at different speeds fix factor and loss (least squares
+/// of torque/ideal, loss in [0, 1]). No point gives the default.
+RunningFactor running_factor_from(std::span<const MeasuredPoint> points);
+
+}  // namespace stepper_sim

@@ -1,0 +1,53 @@
+#include "stepper_sim/motor/torque_model.hpp"
+
+#include <algorithm>
+
+namespace stepper_sim::detail {
+
+double TorqueModel::plate_Nm(const MotorConstants& motor, const Condition& condition,
+                             double rate_rad_s) const {
+    const double emf_share = motor.torque_constant_Nm_A * rate_rad_s / condition.voltage_V;
+    return running.at(emf_share) *
+           ideal_torque_Nm(motor, condition.peak_A, condition.voltage_V, rate_rad_s);
+}
+
+double TorqueModel::rate_ratio() const {
+    if (here.corner_rad_s > 0.0 && published.corner_rad_s > 0.0)
+        return published.corner_rad_s / here.corner_rad_s;
+    return published.voltage_V / here.voltage_V;
+}
+
+double TorqueModel::end_rad_s() const {
+    const double loss = std::max(running.emf_loss, kEmfLoss);
+    const double plate_end = here.voltage_V / (loss * constants.torque_constant_Nm_A);
+    return curve ? std::max(plate_end, 1.05 * rate_here(curve->last_rad_s())) : plate_end;
+}
+
+Level TorqueModel::at(double rate_rad_s) const {
+    if (curve) return curve_at(rate_rad_s);
+    return {low_share * plate_Nm(weaker, here, rate_rad_s), plate_Nm(constants, here, rate_rad_s),
+            high_share * plate_Nm(stronger, here, rate_rad_s), false};
+}
+
+Level TorqueModel::curve_at(double rate_rad_s) const {
+    const double published_rad_s = published_rate(rate_rad_s);
+    const double supported_rad_s =
+        std::clamp(published_rad_s, curve->first_rad_s(), curve->last_rad_s());
+    const double plate_there_Nm = plate_Nm(constants, published, supported_rad_s);
+    // Where even the plate's model is spent the curve still counts, scaled by current alone.
+    const double scale = plate_there_Nm > 0.0
+                             ? plate_Nm(constants, here, rate_rad_s) / plate_there_Nm
+                             : std::min(1.0, here.peak_A / published.peak_A);
+    const double torque_Nm = curve->torque_Nm(supported_rad_s) * scale;
+    if (published_rad_s > curve->last_rad_s())
+        return {0.0, torque_Nm, high_share * torque_Nm, true};
+    if (published_rad_s >= curve->first_rad_s())
+        return {low_share * torque_Nm, torque_Nm, high_share * torque_Nm, false};
+    const double first_rad_s = rate_here(curve->first_rad_s());
+    const double first_plate_Nm = plate_Nm(constants, here, first_rad_s);
+    const double flat_Nm = curve->torque_Nm(curve->first_rad_s()) *
+                           (plate_there_Nm > 0.0 ? first_plate_Nm / plate_there_Nm : scale);
+    return {low_share * std::min(flat_Nm, torque_Nm), torque_Nm, high_share * torque_Nm, false};
+}
+
+}  // namespace stepper_sim::detail

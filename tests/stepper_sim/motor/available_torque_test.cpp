@@ -1,0 +1,193 @@
+#include "stepper_sim/motor/available_torque.hpp"
+
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <vector>
+
+#include "motor_samples.hpp"
+#include "stepper_sim/motor/pull_out_curve.hpp"
+#include "stepper_sim/motor/running_factor.hpp"
+
+namespace stepper_sim {
+namespace {
+
+using samples::rate;
+using samples::rms;
+using samples::volts;
+
+constexpr double kRounding = 1e-9;
+
+double in(double low, double high) {
+    return low + (high - low) * (*rc::gen::inRange(0, 1000001)) * 1e-6;
+}
+
+TEST(AvailableTorque, PlateAtRestIsRunningFactorTimesHoldingTorque) {
+    const AvailableTorque t = available_torque(samples::motor(), rms(2.0), volts(24.0));
+    const TorqueBand band = t.at(rate(0.0));
+    EXPECT_NEAR(band.low.value(), 0.4 * kRunningFactorLow, kRounding);
+    EXPECT_NEAR(band.nominal.value(), 0.4 * kRunningFactor, kRounding);
+    EXPECT_NEAR(band.high.value(), 0.4 * kRunningFactorHigh, kRounding);
+    EXPECT_EQ(t.basis(), TorqueBasis::nameplate);
+    EXPECT_FALSE(t.curve_end());
+    EXPECT_FALSE(band.beyond_curve);
+}
+
+TEST(AvailableTorque, BandIsNoWiderThanAFactorOfTwo) {
+    EXPECT_LE(kRunningFactorHigh / kRunningFactorLow, 2.0);
+    EXPECT_LE(kMeasuredHigh / kMeasuredLow, 2.0);
+    EXPECT_LE((1.0 + kTransferSpread) / (1.0 - kTransferSpread), 2.0);
+}
+
+TEST(AvailableTorque, GivenRunningFactorReplacesTheDefaultAndNarrowsTheBand) {
+    const TorqueBand band =
+        available_torque(samples::motor(), rms(2.0), volts(24.0), 0.7).at(rate(0.0));
+    EXPECT_NEAR(band.nominal.value(), 0.28, kRounding);
+    EXPECT_NEAR(band.low.value(), 0.28 * kMeasuredLow, kRounding);
+    EXPECT_NEAR(band.high.value(), 0.28 * kMeasuredHigh, kRounding);
+}
+
+TEST(AvailableTorque, PeakSetToTheRmsNumberLosesTheRootOfTwo) {
+    const double as_rms = available_torque(samples::motor(), rms(2.0), volts(24.0)).nominal_Nm(0.0);
+    const double as_peak =
+        available_torque(samples::motor(), samples::peak(2.0), volts(24.0)).nominal_Nm(0.0);
+    EXPECT_NEAR(as_rms / as_peak, std::sqrt(2.0), kRounding);
+}
+
+TEST(AvailableTorque, DoublingCurrentDoublesLowSpeedTorqueAndLeavesTheFarLimit) {
+    const AvailableTorque one = available_torque(samples::motor(), rms(1.0), volts(24.0));
+    const AvailableTorque two = available_torque(samples::motor(), rms(2.0), volts(24.0));
+    const auto low_speed = two.corner_speed() * 0.9;
+    EXPECT_NEAR(two.at(low_speed).nominal.value(), 2.0 * one.at(low_speed).nominal.value(),
+                kRounding);
+    const auto far = one.corner_speed() * 3.0;
+    EXPECT_NEAR(two.at(far).nominal.value(), one.at(far).nominal.value(), kRounding);
+    EXPECT_LT(two.corner_speed(), one.corner_speed());
+}
+
+TEST(AvailableTorque, PublishedCurveIsMetAtItsPointsAndConditions) {
+    const MotorPart motor = samples::motor_with_curve();
+    const AvailableTorque t = available_torque(motor, rms(2.0), volts(24.0));
+    EXPECT_EQ(t.basis(), TorqueBasis::published_curve);
+    for (std::size_t i = 0; i < motor.curves[0].speeds.size(); ++i) {
+        const TorqueBand band = t.at(motor.curves[0].speeds[i]);
+        const double published = motor.curves[0].torques[i].value();
+        EXPECT_NEAR(band.nominal.value(), published, kRounding);
+        EXPECT_NEAR(band.low.value(), published * (1.0 - kPublishedSpread), kRounding);
+        EXPECT_FALSE(band.beyond_curve);
+    }
+    EXPECT_NEAR(t.curve_end()->value(), 90.0, kRounding);
+    EXPECT_NE(t.description().find("made-up curve"), std::string::npos);
+}
+
+TEST(AvailableTorque, NothingIsPromisedPastThePublishedPoints) {
+    const AvailableTorque t = available_torque(samples::motor_with_curve(), rms(2.0), volts(24.0));
+    const TorqueBand band = t.at(rate(90.5));
+    EXPECT_TRUE(band.beyond_curve);
+    EXPECT_EQ(band.low.value(), 0.0);
+    EXPECT_GT(band.high.value(), 0.0);
+    EXPECT_EQ(t.low_Nm(95.0), 0.0);
+}
+
+TEST(AvailableTorque, TransferredCurveScalesSpeedWithTheCornerAndWidensItsBand) {
+    const AvailableTorque own =
+        available_torque(samples::motor_with_curve(), rms(2.0), volts(24.0));
+    const AvailableTorque other =
+        available_torque(samples::motor_with_curve(), rms(2.0), volts(36.0));
+    EXPECT_EQ(other.basis(), TorqueBasis::transferred_curve);
+    EXPECT_NEAR(*other.curve_end() / *own.curve_end(), other.corner_speed() / own.corner_speed(),
+                kRounding);
+    const TorqueBand band = other.at(other.corner_speed() * 0.5);
+    EXPECT_NEAR(band.low / band.nominal, 1.0 - kTransferSpread, kRounding);
+    EXPECT_GT(other.at(rate(60.0)).nominal, own.at(rate(60.0)).nominal);
+    EXPECT_NE(other.description().find("36 V"), std::string::npos) << other.description();
+}
+
+TEST(AvailableTorque, IncompletePlateWidensTheBandAboveTheCorner) {
+    MotorPart bare = samples::motor();
+    bare.inductance.reset();
+    const AvailableTorque t = available_torque(bare, rms(2.0), volts(24.0));
+    EXPECT_EQ(t.basis(), TorqueBasis::estimated_nameplate);
+    const TorqueBand band = t.at(t.corner_speed() * 3.0);
+    EXPECT_GT(band.high / band.low, kRunningFactorHigh / kRunningFactorLow);
+}
+
+RC_GTEST_PROP(AvailableTorque, TablesStayOnTheirSideOfTheExactCurve, ()) {
+    MotorPart motor = *rc::gen::arbitrary<bool>() ? samples::motor_with_curve() : samples::motor();
+    motor.inductance =
+        planner::from_si<planner::Inductance>(std::exp(in(std::log(0.5e-3), std::log(10e-3))));
+    motor.resistance =
+        planner::from_si<planner::Resistance>(std::exp(in(std::log(0.3), std::log(20.0))));
+    const AvailableTorque t = available_torque(motor, rms(in(0.3, 4.0)), volts(in(9.0, 60.0)));
+    const double full = t.at(rate(0.0)).nominal.value();
+    const double plate_end = t.supply().value() / (kEmfLoss * t.constants().torque_constant_Nm_A);
+    const double cell =
+        std::max(plate_end, 1.1 * t.curve_end().value_or(rate(0.0)).value()) / 512.0;
+    for (int i = 0; i < 100; ++i) {
+        const double w = (i + in(0.0, 1.0)) * (t.corner_speed().value() + 1.0) / 8.0;
+        const TorqueBand exact = t.at(rate(w));
+        RC_ASSERT(t.low_Nm(w) <= exact.low.value() + 1e-12);
+        RC_ASSERT(t.high_Nm(-w) >= exact.high.value() - 1e-12);
+        // The table costs at most what the curve falls over one cell to either side, and 0.5 % of
+        // the torque at rest.
+        const TorqueBand before = t.at(rate(w - cell));
+        const TorqueBand after = t.at(rate(w + cell));
+        const double fall = std::max(std::fabs(before.low.value() - after.low.value()),
+                                     std::fabs(before.nominal.value() - after.nominal.value()));
+        RC_ASSERT(exact.low.value() - t.low_Nm(w) <= 0.005 * full + fall);
+        RC_ASSERT(std::fabs(t.nominal_Nm(w) - exact.nominal.value()) <= 0.005 * full + fall);
+    }
+}
+
+RC_GTEST_PROP(AvailableTorque, NeverFallsWithSupply, ()) {
+    const double I = in(0.5, 3.0);
+    const double V = in(10.0, 50.0);
+    const double w = in(0.0, 300.0);
+    const MotorPart motor = samples::motor();
+    const TorqueBand less = available_torque(motor, rms(I), volts(V)).at(rate(w));
+    const TorqueBand more = available_torque(motor, rms(I), volts(V * 1.1)).at(rate(w));
+    RC_ASSERT(more.low.value() >= less.low.value() - kRounding);
+    RC_ASSERT(more.high.value() >= less.high.value() - kRounding);
+}
+
+TEST(AvailableTorque, AbsurdSpeedsGiveNoTorqueAndNoCrash) {
+    const AvailableTorque t = available_torque(samples::motor_with_curve(), rms(2.0), volts(24.0));
+    for (const double w : {1e300, std::numeric_limits<double>::infinity(),
+                           std::numeric_limits<double>::quiet_NaN()}) {
+        EXPECT_EQ(t.low_Nm(w), 0.0);
+    }
+}
+
+TEST(PullOutInterpolant, MakesNoHillBetweenPoints) {
+    const PullOutInterpolant f(samples::motor_with_curve().curves[0]);
+    for (double w = 20.0; w < 90.0; w += 0.25)
+        EXPECT_GE(f.torque_Nm(w), f.torque_Nm(w + 0.25) - kRounding);
+    for (double w = 10.0; w < 20.0; w += 0.25)
+        EXPECT_LE(f.torque_Nm(w), 0.34 + kRounding);
+}
+
+TEST(PullOutInterpolant, TwoPointsAreJoinedByALine) {
+    PullOutCurve curve;
+    curve.speeds = {rate(10.0), rate(30.0)};
+    curve.torques = {planner::from_si<planner::Torque>(0.4),
+                     planner::from_si<planner::Torque>(0.2)};
+    EXPECT_NEAR(PullOutInterpolant(curve).torque_Nm(20.0), 0.3, kRounding);
+}
+
+TEST(RunningFactor, OnePointFixesTheLevelAndTwoFixTheLoss) {
+    const std::vector<MeasuredPoint> one = {{0.4, 0.5, 0.28}};
+    const RunningFactor from_one = running_factor_from(one);
+    EXPECT_NEAR(from_one.at(0.5), 0.7, kRounding);
+    EXPECT_EQ(from_one.emf_loss, kEmfLoss);
+    const std::vector<MeasuredPoint> two = {{0.4, 0.2, 0.32},
+                                            {0.2, 1.0, 0.12}};  // ratios 0.8 and 0.6
+    const RunningFactor from_two = running_factor_from(two);
+    EXPECT_NEAR(from_two.at(0.2), 0.8, kRounding);
+    EXPECT_NEAR(from_two.at(1.0), 0.6, kRounding);
+    EXPECT_EQ(running_factor_from({}).factor, kRunningFactor);
+}
+
+}  // namespace
+}  // namespace stepper_sim
