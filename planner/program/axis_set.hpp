@@ -1,4 +1,5 @@
-/// Which axis letters a machine has, and the slot each one takes in every per-axis array of the planner.
+/// Which axis letters a machine has, and the slot each one takes in every per-axis array of the
+/// planner.
 #pragma once
 
 #include <array>

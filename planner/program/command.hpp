@@ -1,5 +1,5 @@
-/// One command of a program, modal state already applied: positions are machine positions in metres, speeds in m/s.
-/// This is what path/ turns into moves. It keeps no text.
+/// One command of a program, modal state already applied: positions are machine positions in
+/// metres, speeds in m/s. This is what path/ turns into moves. It keeps no text.
 #pragma once
 
 #include <cstdint>
@@ -18,9 +18,10 @@ enum class CommandKind : std::uint8_t {
 
 /// Arc data; the plane is spanned by two axis slots, positive sense is from first to second (G3).
 struct ArcShape {
-    std::int8_t first = 0, second = 1;  // slots of the plane's axes: XY for G17, ZX for G18, YZ for G19
-    bool clockwise = false;             // G2
-    int full_turns = 0;                 // further whole turns (P word) beyond the first passage of the end point
+    std::int8_t first = 0,
+                second = 1;  // slots of the plane's axes: XY for G17, ZX for G18, YZ for G19
+    bool clockwise = false;  // G2
+    int full_turns = 0;  // further whole turns (P word) beyond the first passage of the end point
     double centre_first_m = 0.0, centre_second_m = 0.0;
 };
 

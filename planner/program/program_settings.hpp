@@ -1,4 +1,5 @@
-/// What a controller's G-code means beyond the open standard. Everything here comes from the user's machine file.
+/// What a controller's G-code means beyond the open standard. Everything here comes from the user's
+/// machine file.
 #pragma once
 
 #include <cstdint>
@@ -26,16 +27,26 @@ struct WordRule {
 };
 
 struct ProgramSettings {
-    AxisSet axes;
-    std::string ignored_axes;             // letters whose words are skipped: the machine has no such axis and the user knows
-    std::map<std::string, WordRule> words;  // key: upper-case letter and number without leading zeros, such as "M204" or "G29.1"
-    bool default_inches = false;          // unit before the first G20 or G21
-    bool rapid_is_feed = false;           // G0 moves at the feed rate (drawing machines) instead of traversing at full speed
-    double dwell_unit_s = 1.0;            // what one unit of G4 P means; RS274/NGC: seconds
-    double arc_radius_tolerance_m = 5e-6; // start and end radius of an arc may differ by this without a note (measured on real files: up to 5 um)
-    AxisArray start_m{};                  // machine position when the program begins
-    AxisArray home_m{};                   // where G28 ends
-    AxisArray work_offset_m{};            // machine position of program zero in every G54..G59.3 system until G10 or G92 changes it
+    AxisSet axes = AxisSet();
+    std::string ignored_axes;  // letters whose words are skipped: the machine has no such axis and
+                               // the user knows
+    std::map<std::string, WordRule> words;  // key: upper-case letter and number without leading
+                                            // zeros, such as "M204" or "G29.1"
+    bool default_inches = false;            // unit before the first G20 or G21
+    std::map<int, double>
+        parameters;            // values of # parameters before the program begins; all others are 0
+    bool block_delete = true;  // lines that begin with '/' are skipped, as with the panel switch on
+    bool home_all_axes = false;  // G28 X brings every axis home (RS274/NGC); false: only the axes
+                                 // it names, as most controls do
+    bool rapid_is_feed =
+        false;  // G0 moves at the feed rate (drawing machines) instead of traversing at full speed
+    double dwell_unit_s = 1.0;             // what one unit of G4 P means; RS274/NGC: seconds
+    double arc_radius_tolerance_m = 5e-6;  // start and end radius of an arc may differ by this
+                                           // without a note (measured on real files: up to 5 um)
+    AxisArray start_m{};                   // machine position when the program begins
+    AxisArray home_m{};                    // where G28 ends
+    AxisArray work_offset_m{};  // machine position of program zero in every G54..G59.3 system until
+                                // G10 or G92 changes it
 };
 
 }  // namespace planner

@@ -1,0 +1,61 @@
+/// Commands to straight moves: arcs and helices become chords, moves of no length vanish, dwells
+/// and waits become rests. Not here: modal state (planner/program) and corner speeds
+/// (planner/lookahead). Read next: move.hpp.
+///
+/// Chords: n = ceil(sweep / (2 acos(1 - tolerance / radius))), at least kLeastChordsPerTurn per
+/// turn, so that no point of the arc is farther than the tolerance from its chord (the sagitta of a
+/// chord of angle a is r (1 - cos(a/2))). Where start and end radius differ, the radius changes
+/// evenly along the arc. The last chord ends exactly on the commanded target. A single arc never
+/// gives more than kMostChords moves; beyond that the chords get longer and capped_arcs() counts
+/// it.
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <span>
+#include <vector>
+
+#include "planner/path/move.hpp"
+#include "planner/program/command.hpp"
+#include "planner/program/program_settings.hpp"
+#include "planner/units/units.hpp"
+
+namespace planner {
+
+inline constexpr int kLeastChordsPerTurn = 8;
+inline constexpr int kMostChords = 100000;  // about 25 MB of moves at the very most
+/// Moves and axis shares below a picometre are rounding of the offsets, not motion.
+inline constexpr double kStill_m = 1e-12;
+
+class PathBuilder {
+  public:
+    /// `arc_tolerance`: > 0, how far a chord may stray from its arc. The path starts at
+    /// settings.start_m.
+    PathBuilder(const ProgramSettings& settings, Length arc_tolerance);
+
+    /// Appends the moves of `commands`, in order. The first move of a program starts from rest.
+    void push(std::span<const Command> commands, std::vector<Move>& moves);
+
+    /// Rest after the last move, by dwells that no move followed.
+    Time trailing_rest() const;
+    /// Where the last move ended.
+    const AxisArray& position_m() const { return position_m_; }
+    std::uint64_t capped_arcs() const { return capped_arcs_; }
+
+  private:
+    void line(const Command& command, std::vector<Move>& moves);
+    void arc(const Command& command, std::vector<Move>& moves);
+    bool add(const Command& command, const AxisArray& end_m, std::vector<Move>& moves);
+    double feed_length(const AxisArray& end_m) const;
+    void rest(double seconds);
+
+    AxisSet axes_;
+    std::array<std::uint8_t, kMaxAxes> group_{};  // of each slot: 0 X Y Z, 1 U V W, 2 A B C, 3 E
+    double tolerance_m_;
+    double acceleration_cap_m_s2_ = std::numeric_limits<double>::infinity();
+    double rest_s_ = 0.0;  // < 0: none asked for
+    AxisArray position_m_{};
+    std::uint64_t capped_arcs_ = 0;
+};
+
+}  // namespace planner

@@ -1,0 +1,388 @@
+#include "planner/program/expression.hpp"
+
+#include <cmath>
+#include <numbers>
+
+#include "planner/program/ascii.hpp"
+#include "planner/program/number.hpp"
+
+namespace planner {
+namespace {
+
+constexpr double kDegree = std::numbers::pi / 180.0;
+
+enum class Operator : std::uint8_t {
+    none,
+    power,
+    times,
+    divide,
+    modulo,
+    plus,
+    minus,
+    logic_or,
+    logic_xor,
+    logic_and
+};
+
+struct OperatorName {
+    std::string_view text;
+    Operator meaning;
+    int level;  // 2 binds first
+};
+
+// "**" stands before "*": the first match wins.
+constexpr std::array<OperatorName, 9> kOperators = {{{"**", Operator::power, 2},
+                                                     {"*", Operator::times, 1},
+                                                     {"/", Operator::divide, 1},
+                                                     {"MOD", Operator::modulo, 1},
+                                                     {"+", Operator::plus, 0},
+                                                     {"-", Operator::minus, 0},
+                                                     {"OR", Operator::logic_or, 0},
+                                                     {"XOR", Operator::logic_xor, 0},
+                                                     {"AND", Operator::logic_and, 0}}};
+
+enum class Function : std::uint8_t {
+    abs,
+    acos,
+    asin,
+    atan,
+    cos,
+    exp,
+    fix,
+    fup,
+    ln,
+    round,
+    sin,
+    sqrt,
+    tan
+};
+
+struct FunctionName {
+    std::string_view text;
+    Function meaning;
+};
+
+constexpr std::array<FunctionName, 13> kFunctions = {{{"ABS", Function::abs},
+                                                      {"ACOS", Function::acos},
+                                                      {"ASIN", Function::asin},
+                                                      {"ATAN", Function::atan},
+                                                      {"COS", Function::cos},
+                                                      {"EXP", Function::exp},
+                                                      {"FIX", Function::fix},
+                                                      {"FUP", Function::fup},
+                                                      {"LN", Function::ln},
+                                                      {"ROUND", Function::round},
+                                                      {"SIN", Function::sin},
+                                                      {"SQRT", Function::sqrt},
+                                                      {"TAN", Function::tan}}};
+
+bool starts_with(std::string_view line, std::size_t position, std::string_view name) {
+    if (line.size() - position < name.size()) {
+        return false;
+    }
+    for (std::size_t i = 0; i < name.size(); ++i) {
+        if (to_upper(line[position + i]) != name[i]) {
+            return false;
+        }
+    }
+    return true;
+}
+
+const OperatorName* operator_at(std::string_view line, std::size_t position) {
+    for (const OperatorName& name : kOperators) {
+        if (starts_with(line, position, name.text)) {
+            return &name;
+        }
+    }
+    return nullptr;
+}
+
+double apply(Operator meaning, double left, double right) {
+    switch (meaning) {
+        case Operator::power:
+            return std::pow(left, right);
+        case Operator::times:
+            return left * right;
+        case Operator::divide:
+            return left / right;
+        case Operator::modulo: {
+            const double rest = std::fmod(left, right);
+            return rest < 0.0 ? rest + std::fabs(right) : rest;
+        }
+        case Operator::plus:
+            return left + right;
+        case Operator::minus:
+            return left - right;
+        case Operator::logic_or:
+            return left != 0.0 || right != 0.0 ? 1.0 : 0.0;
+        case Operator::logic_xor:
+            return (left != 0.0) != (right != 0.0) ? 1.0 : 0.0;
+        case Operator::logic_and:
+            return left != 0.0 && right != 0.0 ? 1.0 : 0.0;
+        case Operator::none:
+            break;
+    }
+    return 0.0;
+}
+
+double apply(Function meaning, double x) {
+    switch (meaning) {
+        case Function::abs:
+            return std::fabs(x);
+        case Function::acos:
+            return std::acos(x) / kDegree;
+        case Function::asin:
+            return std::asin(x) / kDegree;
+        case Function::cos:
+            return std::cos(x * kDegree);
+        case Function::exp:
+            return std::exp(x);
+        case Function::fix:
+            return std::floor(x);
+        case Function::fup:
+            return std::ceil(x);
+        case Function::ln:
+            return std::log(x);
+        case Function::round:
+            return std::round(x);
+        case Function::sin:
+            return std::sin(x * kDegree);
+        case Function::sqrt:
+            return std::sqrt(x);
+        case Function::tan:
+            return std::tan(x * kDegree);
+        case Function::atan:
+            break;  // two arguments, see function()
+    }
+    return 0.0;
+}
+
+}  // namespace
+
+bool ExpressionReader::fail(std::size_t position, std::string_view id, std::string_view expected) {
+    failure_ = {id, position, expected};
+    return false;
+}
+
+void ExpressionReader::skip_blanks(std::size_t& position) const {
+    while (position < line_.size() && (line_[position] == ' ' || line_[position] == '\t')) {
+        ++position;
+    }
+}
+
+char ExpressionReader::at(std::size_t position) const {
+    return position < line_.size() ? line_[position] : '\0';
+}
+
+bool ExpressionReader::value(std::size_t& position, double& result) {
+    skip_blanks(position);
+    const char sign = at(position);
+    if (sign != '-' && sign != '+') {
+        return unsigned_value(position, result);
+    }
+    ++position;
+    skip_blanks(position);
+    if (at(position) == '-' || at(position) == '+') {
+        return fail(position, "program/no-number", "one sign at most");
+    }
+    if (!unsigned_value(position, result)) {
+        return false;
+    }
+    result = sign == '-' ? -result : result;
+    return true;
+}
+
+bool ExpressionReader::unsigned_value(std::size_t& position, double& result) {
+    const char c = at(position);
+    if (c == '[') {
+        return bracket(position, result);
+    }
+    if (c == '#') {
+        int index = 0;
+        ++position;
+        if (!parameter_index(position, index)) {
+            return false;
+        }
+        unset_ = unset_ || !parameters_.is_set(index);
+        result = parameters_.value(index);
+        return true;
+    }
+    if ((to_upper(c) >= 'A' && to_upper(c) <= 'Z')) {
+        return function(position, result);
+    }
+    const char* const end = line_.data() + line_.size();
+    const NumberScan number = scan_number(line_.data() + position, end);
+    if (number.next == nullptr) {
+        return fail(position, "program/no-number", "a number");
+    }
+    if (!std::isfinite(number.value)) {
+        return fail(position, "program/number-too-large", "a number a machine can use");
+    }
+    position = static_cast<std::size_t>(number.next - line_.data());
+    result = number.value;
+    return true;
+}
+
+bool ExpressionReader::parameter_index(std::size_t& position, int& index) {
+    skip_blanks(position);
+    if (at(position) == '<') {
+        return fail(position, "program/parameter",
+                    "a numbered parameter; named ones are not in RS274/NGC");
+    }
+    if (++depth_ > kMaxExpressionDepth) {
+        return fail(position, "program/expression", "at most 64 nested brackets, functions and #");
+    }
+    const std::size_t start = position;
+    double number = 0.0;
+    if (!unsigned_value(position, number)) {
+        return false;
+    }
+    --depth_;
+    constexpr double kWhole =
+        1e-4;  // RS274/NGC: a number this close to a whole one counts as whole
+    const double nearest = std::round(number);
+    if (!(nearest >= 1.0 && nearest <= kParameters) || std::fabs(number - nearest) > kWhole) {
+        return fail(start, "program/parameter", "a parameter number from 1 to 5400");
+    }
+    index = static_cast<int>(nearest);
+    return true;
+}
+
+bool ExpressionReader::bracket(std::size_t& position, double& result) {
+    if (at(position) != '[') {
+        return fail(position, "program/expression", "'['");
+    }
+    if (++depth_ > kMaxExpressionDepth) {
+        return fail(position, "program/expression", "at most 64 nested brackets, functions and #");
+    }
+    const std::size_t open = position;
+    ++position;
+    if (!expression(position, result, 0)) {
+        return false;
+    }
+    skip_blanks(position);
+    if (position >= line_.size()) {
+        return fail(open, "program/expression", "a ']' that closes this '['");
+    }
+    if (at(position) != ']') {
+        return fail(position, "program/expression", "an operator or ']'");
+    }
+    ++position;
+    --depth_;
+    return true;
+}
+
+bool ExpressionReader::function(std::size_t& position, double& result) {
+    const std::size_t start = position;
+    const FunctionName* found = nullptr;
+    for (const FunctionName& name : kFunctions) {
+        if (starts_with(line_, position, name.text)) {
+            found = &name;
+        }
+    }
+    if (found == nullptr) {
+        return fail(position, "program/no-number",
+                    "a number, a #parameter, a [bracket] or a function");
+    }
+    position += found->text.size();
+    skip_blanks(position);
+    double first = 0.0;
+    if (!bracket(position, first)) {
+        return false;
+    }
+    if (found->meaning == Function::atan) {
+        skip_blanks(position);
+        double second = 0.0;
+        if (at(position) != '/') {
+            return fail(position, "program/expression", "ATAN[..]/[..]");
+        }
+        ++position;
+        skip_blanks(position);
+        if (!bracket(position, second)) {
+            return false;
+        }
+        result = std::atan2(first, second) / kDegree;
+        return true;
+    }
+    result = apply(found->meaning, first);
+    return std::isfinite(result) || fail(start, "program/expression",
+                                         "an argument for which the function has a finite value");
+}
+
+// Levels 0 and 1 chain the operators of their own level over operands of the next; level 2 chains
+// "**" over values.
+bool ExpressionReader::expression(std::size_t& position, double& result, int level) {
+    constexpr int kTightest = 2;
+    const auto next = [&](double& out) {
+        return level == kTightest ? value(position, out) : expression(position, out, level + 1);
+    };
+    if (!next(result)) {
+        return false;
+    }
+    for (;;) {
+        skip_blanks(position);
+        const OperatorName* const name =
+            position < line_.size() ? operator_at(line_, position) : nullptr;
+        if (name == nullptr || name->level != level) {
+            return true;
+        }
+        const std::size_t start = position;
+        position += name->text.size();
+        double right = 0.0;
+        if (!next(right)) {
+            return false;
+        }
+        if ((name->meaning == Operator::divide || name->meaning == Operator::modulo) &&
+            right == 0.0) {
+            return fail(start, "program/division-by-zero", "a divisor other than 0");
+        }
+        result = apply(name->meaning, result, right);
+        if (!std::isfinite(result)) {
+            return fail(start, "program/expression", "a finite result");
+        }
+    }
+}
+
+bool ExpressionReader::bare_arithmetic(std::size_t& position, double& result, bool& found) {
+    double sum = 0.0;  // finished terms; `result` is the term in progress
+    for (;;) {
+        std::size_t look = position;
+        skip_blanks(look);
+        const char sign = at(look);
+        if (sign != '*' && sign != '/' && sign != '+' && sign != '-') {
+            break;
+        }
+        const std::size_t start = look;
+        ++look;
+        skip_blanks(look);
+        const char after = at(look);
+        // "*71" at the end of a line is a checksum, so a plain number may follow only the other
+        // operators.
+        const bool continues =
+            found && sign != '*' && (after == '.' || (after >= '0' && after <= '9'));
+        if (after != '#' && after != '[' && !continues) {
+            break;
+        }
+        double right = 0.0;
+        if (!value(look, right)) {
+            return false;
+        }
+        if (sign == '/' && right == 0.0) {
+            return fail(start, "program/division-by-zero", "a divisor other than 0");
+        }
+        if (sign == '*') {
+            result *= right;
+        } else if (sign == '/') {
+            result /= right;
+        } else {
+            sum += result;
+            result = sign == '+' ? right : -right;
+        }
+        position = look;
+        found = true;
+    }
+    result += sum;
+    return std::isfinite(result) || fail(position, "program/expression", "a finite result");
+}
+
+}  // namespace planner

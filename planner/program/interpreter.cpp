@@ -1,0 +1,379 @@
+#include "planner/program/interpreter.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "planner/units/units_text.hpp"
+
+namespace planner {
+namespace {
+
+constexpr double kLongDwell_s = 60.0;
+constexpr double kSecondsPerMinute = 60.0;
+
+std::string word_text(char letter, double value) {
+    return letter + format_number(value, 8);
+}
+
+std::string code_word_text(char letter, const CodeWord& code) {
+    return word_text(letter, code.tenths / 10.0);
+}
+
+bool is_axis_motion(int tenths) {
+    return tenths >= 0 && tenths != 800;
+}
+
+}  // namespace
+
+Interpreter::Interpreter(const ProgramSettings& settings, ProgramLog& log)
+    : settings_(settings), log_(log) {
+    state_.inches = settings.default_inches;
+    state_.position_m = settings.start_m;
+    state_.system_m.fill(settings.work_offset_m);
+    state_.offset_m = settings.work_offset_m;
+}
+
+bool Interpreter::fail(std::string_view id, std::size_t column, std::string_view found,
+                       std::string_view expected, std::string_view hint) {
+    log_.error(id, column, found, expected, hint);
+    return false;
+}
+
+void Interpreter::run(const Line& line, std::vector<Command>& out) {
+    used_ = letter_bit('N') | letter_bit('S') | letter_bit('T') | letter_bit('F') |
+            letter_bit('D') | letter_bit('H');
+    if (!sort_codes(line) || !check_bare_letters(line) || !collect_axis_words(line) ||
+        !set_modes(line) || !set_feed(line)) {
+        return;
+    }
+    set_mapped(line, out);
+    wait_words(line, out);
+    if (!dwell(line, out)) {
+        return;
+    }
+    select_system();
+    const bool home_line = has(GGroup::home);
+    if (home_line ? home(line, out) : offsets(line) && motion(line, out)) {
+        note_unused_words(line);
+    }
+    for (const CodeWord& word : line.m) {
+        if (m_group(word.tenths) == MGroup::stop) {
+            emit(CommandKind::wait, out);
+            ended_ = ended_ || word.tenths == 20 || word.tenths == 300;
+        }
+    }
+    log_.notes().ended = ended_;
+}
+
+bool Interpreter::sort_codes(const Line& line) {
+    constexpr std::string_view kExpected = "one word of each modal group on a line";
+    g_.fill({-1, 0});
+    for (const CodeWord& word : line.g) {
+        CodeWord& place = g_[static_cast<std::size_t>(g_group(word.tenths))];
+        if (place.tenths == word.tenths) {
+            log_.spot(SpotKind::repeated_word);
+        } else if (place.tenths >= 0 && place.tenths != 800 && word.tenths != 800) {
+            return fail("program/modal-conflict", word.column,
+                        code_word_text('G', place) + " and " + code_word_text('G', word),
+                        kExpected);
+        }
+        if (place.tenths < 0 ||
+            word.tenths != 800) {  // G80 may stand beside the motion word that follows it
+            place = word;
+        }
+    }
+    std::array<int, kMGroups> m{};
+    m.fill(-1);
+    for (const CodeWord& word : line.m) {
+        int& place = m[static_cast<std::size_t>(m_group(word.tenths))];
+        const bool both_coolants = place + word.tenths == 150;  // M7 with M8
+        if (place == word.tenths) {
+            log_.spot(SpotKind::repeated_word);
+        } else if (place >= 0 && !both_coolants) {
+            return fail("program/modal-conflict", word.column,
+                        word_text('M', place / 10.0) + " and " + code_word_text('M', word),
+                        kExpected);
+        }
+        place = word.tenths;
+    }
+    return true;
+}
+
+// Letters without a number name axes to home; anywhere else a number was forgotten.
+bool Interpreter::check_bare_letters(const Line& line) {
+    char forgotten = '\0';
+    for (char letter = 'A'; letter <= 'Z' && line.bare != 0; ++letter) {
+        if ((line.bare & letter_bit(letter)) == 0) {
+            continue;
+        }
+        const bool axis = kAxisLetters.find(letter) != std::string_view::npos;
+        if (has(GGroup::home) && axis) {
+            if (settings_.axes.slot(letter) < 0) {
+                log_.spot(SpotKind::axis_flag_without_axis);
+            }
+        } else if (forgotten == '\0' || line.column(letter) < line.column(forgotten)) {
+            forgotten = letter;
+        }
+    }
+    return forgotten == '\0' ||
+           fail("program/no-number", line.column(forgotten),
+                std::string(1, forgotten) + " without a number", "a number after the letter");
+}
+
+bool Interpreter::collect_axis_words(const Line& line) {
+    axis_word_count_ = 0;
+    for (const char letter : kAxisLetters) {
+        if (!line.has(letter)) {
+            continue;
+        }
+        used_ |= letter_bit(letter);
+        const double value = line.value(letter);
+        if (std::fabs(value) > kMaxAxisWord) {
+            return fail("program/number-too-large", line.column(letter), word_text(letter, value),
+                        "a position within 10 km");
+        }
+        const int slot = settings_.axes.slot(letter);
+        if (slot >= 0) {
+            axis_words_[axis_word_count_++] = {letter, slot, value};
+        } else if (settings_.ignored_axes.find(letter) == std::string::npos &&
+                   (reported_axes_ & letter_bit(letter)) == 0) {
+            reported_axes_ |= letter_bit(letter);
+            const std::string low(1, static_cast<char>(letter - 'A' + 'a'));
+            log_.error("program/missing-axis", line.column(letter), word_text(letter, value),
+                       "axes " + settings_.axes.letters() + ", which this machine has",
+                       "describe the axis in [axes." + low + "], or list \"" + low +
+                           "\" in ignore_axes to skip its words");
+        }
+    }
+    return true;
+}
+
+bool Interpreter::set_modes(const Line& line) {
+    if (has(GGroup::feed_mode)) {
+        state_.inverse_time = code(GGroup::feed_mode) == 930;
+    }
+    if (has(GGroup::units)) {
+        state_.inches = code(GGroup::units) == 200;
+        log_.notes().units_stated = true;
+    }
+    if (has(GGroup::plane)) {
+        state_.plane = static_cast<Plane>((code(GGroup::plane) - 170) / 10);
+    }
+    if (has(GGroup::compensation) && code(GGroup::compensation) != 400) {
+        log_.spot(SpotKind::compensation_ignored);
+    }
+    if (code(GGroup::tool_length) == 430) {
+        log_.spot(SpotKind::tool_length_ignored);
+    }
+    if (has(GGroup::path_control)) {
+        state_.exact_stop = code(GGroup::path_control) == 611;
+        used_ |= letter_bit('P');
+    }
+    if (has(GGroup::distance)) {
+        state_.relative = code(GGroup::distance) == 910;
+    }
+    if (has(GGroup::arc_distance)) {
+        state_.centre_absolute = code(GGroup::arc_distance) == 901;
+    }
+    if (has(GGroup::cycle_return)) {
+        state_.return_to_clearance = code(GGroup::cycle_return) == 990;
+    }
+    for (const char letter : {'S', 'T'}) {
+        if (line.has(letter) && line.value(letter) < 0.0) {
+            return fail("program/bad-value", line.column(letter),
+                        word_text(letter, line.value(letter)), "a value of 0 or more");
+        }
+    }
+    return true;
+}
+
+bool Interpreter::set_feed(const Line& line) {
+    if (!line.has('F') || state_.inverse_time) {
+        return true;
+    }
+    const double feed = line.value('F');
+    if (feed < 0.0) {
+        return fail("program/bad-feed", line.column('F'), word_text('F', feed),
+                    "a feed of 0 or more");
+    }
+    log_.notes().feed_stated = true;
+    state_.feed_given = true;
+    if (feed == 0.0) {
+        log_.spot(SpotKind::zero_feed);
+        state_.feed_m_s = std::numeric_limits<double>::infinity();
+        return true;
+    }
+    state_.feed_m_s = state_.metres(feed) / kSecondsPerMinute;
+    if (state_.feed_m_s > kFastFeed_m_s) {
+        log_.spot(SpotKind::fast_feed);
+    }
+    return true;
+}
+
+void Interpreter::set_mapped(const Line& line, std::vector<Command>& out) {
+    for (const MappedWord& word : line.mapped) {
+        if (word.effect == WordEffect::relative_e) {
+            state_.e_mode = EMode::relative;
+        } else if (word.effect == WordEffect::absolute_e) {
+            state_.e_mode = EMode::absolute;
+        } else if (word.effect == WordEffect::wait) {
+            emit(CommandKind::wait, out);
+        } else if (word.effect == WordEffect::set_acceleration) {
+            emit(CommandKind::set_acceleration, out).acceleration_m_s2 = state_.metres(word.value);
+        }
+    }
+}
+
+void Interpreter::wait_words(const Line& line, std::vector<Command>& out) {
+    const bool waits = std::any_of(line.m.begin(), line.m.end(), [](const CodeWord& word) {
+        const MGroup group = m_group(word.tenths);
+        return group == MGroup::tool_change || group == MGroup::spindle || group == MGroup::coolant;
+    });
+    if (waits) {
+        emit(CommandKind::wait, out);
+    }
+}
+
+bool Interpreter::dwell(const Line& line, std::vector<Command>& out) {
+    if (!has(GGroup::dwell)) {
+        return true;
+    }
+    used_ |= letter_bit('P');
+    const std::size_t column = this->column(GGroup::dwell);
+    if (line.has('P') && line.value('P') < 0.0) {
+        return fail("program/bad-value", line.column('P'), word_text('P', line.value('P')),
+                    "a dwell of 0 or more");
+    }
+    if (!line.has('P') && axis_word_count_ > 0) {
+        return fail("program/dwell", column, "G4 with axis words and no P",
+                    "the dwell in P, such as G4 P1.5",
+                    "some controls take the time from X: write it as P");
+    }
+    if (!line.has('P')) {
+        log_.spot(SpotKind::dwell_without_time);
+    }
+    Command& command = emit(CommandKind::dwell, out);
+    command.seconds = line.has('P') ? line.value('P') * settings_.dwell_unit_s : 0.0;
+    if (command.seconds > kLongDwell_s) {
+        log_.spot(SpotKind::long_dwell);
+    }
+    return true;
+}
+
+void Interpreter::note_unused_words(const Line& line) {
+    if ((line.present & ~used_) != 0) {
+        log_.spot(SpotKind::unused_word);
+    }
+}
+
+bool Interpreter::motion(const Line& line, std::vector<Command>& out) {
+    if (has(GGroup::motion)) {
+        const int word = code(GGroup::motion);
+        state_.motion = word == 0     ? Motion::traverse
+                        : word == 10  ? Motion::feed
+                        : word == 20  ? Motion::arc_clockwise
+                        : word == 30  ? Motion::arc_counterclockwise
+                        : word == 382 ? Motion::probe
+                        : word == 800 ? Motion::none
+                                      : Motion::cycle;
+        if (state_.motion == Motion::cycle && state_.cycle.tenths != word) {
+            state_.cycle = {};
+            state_.cycle.tenths = word;
+        } else if (state_.motion != Motion::cycle) {
+            state_.cycle = {};
+        }
+    }
+    if (has(GGroup::offset)) {
+        return true;  // its axis words are no targets
+    }
+    const bool arc =
+        state_.motion == Motion::arc_clockwise || state_.motion == Motion::arc_counterclockwise;
+    const bool arc_word = is_axis_motion(code(GGroup::motion)) && arc;
+    const bool centre_words = line.has('I') || line.has('J') || line.has('K');
+    if (axis_word_count_ == 0 && !arc_word && !(arc && centre_words)) {
+        return true;
+    }
+    switch (state_.motion) {
+        case Motion::none:
+            return fail("program/no-motion", 1, "axis words without a motion word",
+                        "G0, G1, G2 or G3 before them");
+        case Motion::traverse:
+        case Motion::feed:
+        case Motion::probe:
+            return straight(line, out);
+        case Motion::arc_clockwise:
+        case Motion::arc_counterclockwise:
+            return this->arc(line, out);
+        case Motion::cycle:
+            return cycle(line, out);
+    }
+    return true;
+}
+
+AxisArray Interpreter::target() const {
+    AxisArray result = state_.position_m;
+    const bool machine_coordinates = has(GGroup::machine);
+    for (std::size_t i = 0; i < axis_word_count_; ++i) {
+        const AxisWord& word = axis_words_[i];
+        const auto slot = static_cast<std::size_t>(word.slot);
+        const double value_m = state_.metres(word.value);
+        if (machine_coordinates) {
+            result[slot] = value_m;
+        } else {
+            result[slot] = value_m + (state_.axis_relative(word.letter) ? result[slot]
+                                                                        : state_.offset_m[slot]);
+        }
+    }
+    return result;
+}
+
+Command& Interpreter::emit(CommandKind kind, std::vector<Command>& out) {
+    Command& command = out.emplace_back();
+    command.kind = kind;
+    command.line = log_.line();
+    command.target_m = state_.position_m;
+    return command;
+}
+
+// Feed, exact stop and the new position: what every move has in common.
+void Interpreter::emit_move(Command& command, const AxisArray& target_m, bool traverse) {
+    command.rapid = traverse;
+    command.exact_stop = state_.exact_stop;
+    command.feed_m_s = traverse ? std::numeric_limits<double>::infinity() : state_.feed_m_s;
+    command.target_m = target_m;
+    state_.position_m = target_m;
+}
+
+bool Interpreter::straight(const Line& line, std::vector<Command>& out) {
+    const bool traverse_word = state_.motion == Motion::traverse;
+    const bool traverse = traverse_word && !settings_.rapid_is_feed;
+    if (state_.inverse_time && !traverse_word && !line.has('F')) {
+        return fail("program/inverse-time-feed", 1, "a move without F under G93",
+                    "an F word on every feed move in inverse time mode");
+    }
+    if (state_.inverse_time && !traverse_word && !(line.value('F') > 0.0)) {
+        return fail("program/bad-feed", line.column('F'), word_text('F', line.value('F')),
+                    "F above 0 under G93");
+    }
+    const AxisArray target_m = target();
+    const int z = settings_.axes.slot('Z');
+    if (traverse_word && line.has('F') && z >= 0 &&
+        target_m[static_cast<std::size_t>(z)] < state_.position_m[static_cast<std::size_t>(z)]) {
+        log_.spot(SpotKind::plunge_at_traverse);
+    }
+    if (state_.motion == Motion::probe) {
+        log_.spot(SpotKind::probe_as_feed);
+    }
+    if (!traverse && !state_.inverse_time && !state_.feed_given) {
+        log_.spot(SpotKind::feed_never_set);
+    }
+    Command& command = emit(CommandKind::line, out);
+    emit_move(command, target_m, traverse);
+    if (state_.inverse_time && !traverse_word) {
+        command.feed_m_s = std::numeric_limits<double>::infinity();
+        command.inverse_time_s = kSecondsPerMinute / line.value('F');
+    }
+    return true;
+}
+
+}  // namespace planner

@@ -1,0 +1,307 @@
+#include <algorithm>
+#include <cmath>
+
+#include "planner/program/ascii.hpp"
+#include "planner/program/codes.hpp"
+#include "planner/program/lexer.hpp"
+#include "planner/units/units_text.hpp"
+
+namespace planner {
+namespace {
+
+constexpr double kMaxCode = 99999.0;
+constexpr std::size_t kMaxNameLength = 32;
+
+int code_tenths(double number) {
+    return static_cast<int>(std::lround(number * 10.0));
+}
+
+bool is_code(double number) {
+    constexpr double kSame = 1e-6;  // of a tenth: far below any digit a word number has
+    return number >= 0.0 && number <= kMaxCode &&
+           std::fabs(number * 10.0 - code_tenths(number)) <= kSame;
+}
+
+std::string code_text(char letter, int tenths) {
+    std::string text = letter + std::to_string(tenths / 10);
+    if (tenths % 10 != 0) {
+        text += '.';
+        text += static_cast<char>('0' + tenths % 10);
+    }
+    return text;
+}
+
+// "SIN[": so that "X SIN[30]" is a value and not a name.
+bool function_follows(std::string_view text) {
+    const auto letters = std::find_if_not(text.begin(), text.end(), is_letter);
+    const auto bracket = std::find_if_not(letters, text.end(), is_blank);
+    return letters != text.begin() && bracket != text.end() && *bracket == '[';
+}
+
+bool part_of_name(char c) {
+    return is_letter(c) || is_digit(c) || c == '_' || c == '.';
+}
+
+bool is_axis(char letter) {
+    return kAxisLetters.find(letter) != std::string_view::npos;
+}
+
+}  // namespace
+
+bool Lexer::starts_name() const {
+    const char second = at(position_ + 1);
+    return !any_word_ && (is_letter(second) || second == '_') &&
+           !function_follows(rest(position_ + 1));
+}
+
+bool Lexer::bare_follows() const {
+    const char next = at(position_);
+    return is_letter(next) ? !function_follows(rest(position_))
+                           : next == '\0' || next == ';' || next == '(';
+}
+
+Lexer::Step Lexer::word() {
+    const std::size_t start = position_;
+    const char letter = to_upper(at(start));
+    const char third = at(start + 2);
+    const bool code_letter = letter == 'G' || letter == 'M';
+    if (code_letter && to_upper(at(start + 1)) == 'O' && !is_letter(third) && third != '_') {
+        return zero_code(letter, start);
+    }
+    if (starts_name()) {
+        return named_line(start);
+    }
+    if (letter == 'O') {
+        return program_number(start);
+    }
+    ++position_;
+    skip_blanks();
+    return bare_follows() ? bare_letter(letter, start) : value_word(letter, start);
+}
+
+Lexer::Step Lexer::bare_letter(char letter, std::size_t start) {
+    if (after_m_word_) {
+        return free_text(start);
+    }
+    if (letter == 'G' || letter == 'M' || letter == 'N') {
+        while (start > 0 && is_letter(at(start - 1))) {
+            --start;  // "Xnan": the X is what lacks its number
+        }
+        return fail("program/no-number", start, "a number after the letter");
+    }
+    if ((line_->bare & letter_bit(letter)) == 0) {
+        line_->bare |= letter_bit(letter);
+        line_->columns[static_cast<std::size_t>(letter - 'A')] = start + 1;
+    }
+    any_word_ = true;
+    return Step::next;
+}
+
+Lexer::Step Lexer::value_word(char letter, std::size_t start) {
+    const bool plain = is_digit(at(position_)) || at(position_) == '.' || at(position_) == '-' ||
+                       at(position_) == '+';
+    const bool spaced = position_ > start + 1;
+    double number = 0.0;
+    bool bare = false;
+    if (!values_.value(position_, number)) {
+        return after_m_word_ ? free_text(start) : value_failed();
+    }
+    if (plain && to_upper(at(position_)) == 'E' && !glued_e_is_a_word(at(start))) {
+        return fail("program/exponent", start, "a plain decimal number",
+                    "RS274/NGC numbers have no exponent; put a blank before an E word");
+    }
+    if (!values_.bare_arithmetic(position_, number, bare)) {
+        return value_failed();
+    }
+    if (bare) {
+        log_.spot(SpotKind::bare_arithmetic);
+    }
+    if (spaced) {
+        log_.spot(SpotKind::space_in_word);
+    }
+    if (letter == 'N' && !any_word_) {
+        numbered_ = true;
+        return Step::next;
+    }
+    if (letter == 'G' || letter == 'M') {
+        return code_word(letter, start, number);
+    }
+    if (const WordRule* const rule = rule_for(letter, number)) {
+        any_word_ = true;
+        return mapped_word(*rule);
+    }
+    if (line_->has(letter)) {
+        return fail("program/repeated-word", start, "each letter once on a line");
+    }
+    line_->present |= letter_bit(letter);
+    line_->values[static_cast<std::size_t>(letter - 'A')] = number;
+    line_->columns[static_cast<std::size_t>(letter - 'A')] = start + 1;
+    any_word_ = true;
+    after_m_word_ = false;
+    return Step::next;
+}
+
+// "X1E5" is two words. "X1e5" changes case inside a line and a machine without E has no E word:
+// those mean an exponent.
+bool Lexer::glued_e_is_a_word(char before) {
+    const bool same_case = (before >= 'a') == (at(position_) >= 'a');
+    const bool known =
+        settings_.axes.slot('E') >= 0 || settings_.ignored_axes.find('E') != std::string::npos;
+    if (text_.substr(0, position_).find(' ') != std::string_view::npos) {
+        log_.spot(SpotKind::glued_e);
+    }
+    return same_case && known;
+}
+
+Lexer::Step Lexer::zero_code(char letter, std::size_t start) {
+    log_.spot(SpotKind::letter_o_for_zero);
+    position_ = start + 2;
+    double number = 0.0;
+    if (is_digit(at(position_)) && !values_.value(position_, number)) {
+        return value_failed();
+    }
+    return code_word(letter, start, number);
+}
+
+const WordRule* Lexer::rule_for(char letter, double number) const {
+    if ((mapped_letters_ & letter_bit(letter)) == 0 || !is_code(number)) {
+        return nullptr;
+    }
+    const auto rule = settings_.words.find(code_text(letter, code_tenths(number)));
+    return rule == settings_.words.end() ? nullptr : &rule->second;
+}
+
+Lexer::Step Lexer::code_word(char letter, std::size_t start, double number) {
+    any_word_ = true;
+    if (!(number >= 0.0) || number > kMaxCode) {
+        return fail("program/no-number", start, "a word number from 0 to 99999");
+    }
+    if (!is_code(number)) {
+        return skip_rest(letter + format_number(number, 8), letter == 'G');
+    }
+    if (const WordRule* const rule = rule_for(letter, number)) {
+        return mapped_word(*rule);
+    }
+    return known_code(letter, {code_tenths(number), start + 1});
+}
+
+Lexer::Step Lexer::known_code(char letter, const CodeWord& code) {
+    after_m_word_ = letter == 'M';
+    if (letter == 'G' && g_group(code.tenths) != GGroup::unknown) {
+        line_->g.push_back(code);
+        return Step::next;
+    }
+    if (letter == 'M' && m_group(code.tenths) != MGroup::unknown) {
+        line_->m.push_back(code);
+        return Step::next;
+    }
+    const bool no_motion_word =
+        std::none_of(line_->g.begin(), line_->g.end(),
+                     [](const CodeWord& word) { return g_group(word.tenths) == GGroup::motion; });
+    if (letter == 'G' && no_motion_word) {
+        for (const char axis : kAxisLetters) {  // what stands before it belongs to it as well
+            line_->present &= ~letter_bit(axis);
+        }
+    }
+    return skip_rest(code_text(letter, code.tenths), letter == 'G');
+}
+
+Lexer::Step Lexer::mapped_word(const WordRule& rule) {
+    double value = 0.0;
+    if (rule.effect == WordEffect::set_acceleration) {
+        const std::string_view arguments = rest(position_).substr(0, rest(position_).find(';'));
+        const auto found = std::find_if(arguments.begin(), arguments.end(),
+                                        [&](char c) { return to_upper(c) == rule.value_letter; });
+        if (found == arguments.end()) {
+            return end_of_arguments();
+        }
+        position_ += static_cast<std::size_t>(found - arguments.begin()) + 1;
+        if (!values_.value(position_, value)) {
+            return value_failed();
+        }
+    }
+    if (rule.effect != WordEffect::ignore && rule.effect != WordEffect::text) {
+        line_->mapped.push_back({rule.effect, value});
+    }
+    const bool takes_no_arguments =
+        rule.effect == WordEffect::relative_e || rule.effect == WordEffect::absolute_e;
+    return takes_no_arguments ? Step::next : end_of_arguments();
+}
+
+Lexer::Step Lexer::program_number(std::size_t start) {
+    std::size_t end = start + 1;
+    while (is_digit(at(end)) || is_blank(at(end))) {
+        ++end;
+    }
+    const char next = at(end);
+    if (end > start + 1 && (next == '\0' || next == ';' || next == '(')) {
+        position_ = end;
+        any_word_ = true;
+        return Step::next;
+    }
+    return skip_rest("O", true);
+}
+
+Lexer::Step Lexer::named_line(std::size_t start) {
+    std::size_t end = start;
+    while (part_of_name(at(end))) {
+        ++end;
+    }
+    std::string name(text_.substr(start, std::min(end - start, kMaxNameLength)));
+    std::transform(name.begin(), name.end(), name.begin(), to_upper);
+    position_ = end;
+    const auto rule = settings_.words.find(name);
+    any_word_ = true;
+    return rule != settings_.words.end() ? mapped_word(rule->second) : skip_rest(name, true);
+}
+
+Lexer::Step Lexer::skip_rest(const std::string& word, bool may_move) {
+    log_.unknown_word(word, may_move);
+    any_word_ = true;
+    note_skipped_motion(position_);
+    return end_of_arguments();
+}
+
+// The rest of the line belongs to a word, but a damaged line is an error all the same.
+Lexer::Step Lexer::end_of_arguments() {
+    const std::size_t last = text_.find_last_not_of(" \t");
+    const std::size_t star = text_.rfind('*');
+    if (!numbered_ || star == std::string_view::npos || star < position_ || star == last) {
+        return Step::end_of_line;
+    }
+    const std::string_view digits = text_.substr(star + 1, last - star);
+    if (!std::all_of(digits.begin(), digits.end(), is_digit)) {
+        return Step::end_of_line;
+    }
+    position_ = star;
+    return checksum();
+}
+
+Lexer::Step Lexer::free_text(std::size_t start) {
+    position_ = start;
+    log_.spot(SpotKind::text_after_word);
+    note_skipped_motion(start);
+    return end_of_arguments();
+}
+
+void Lexer::note_skipped_motion(std::size_t from) {
+    const std::string_view text = rest(from).substr(0, rest(from).find_first_of(";("));
+    bool motion = false;
+    bool axis = false;
+    for (std::size_t i = 0; i + 1 < text.size(); ++i) {
+        const char letter = to_upper(text[i]);
+        const char next = text[i + 1];
+        const bool starts_word = i == 0 || !is_letter(text[i - 1]);
+        if (!starts_word) {
+            continue;
+        }
+        const bool valued = is_digit(next) || next == '-' || next == '+' || next == '.';
+        motion = motion || (letter == 'G' && is_digit(next));
+        axis = axis || (is_axis(letter) && valued);
+    }
+    if (motion && axis) {
+        log_.spot(SpotKind::skipped_motion);
+    }
+}
+
+}  // namespace planner

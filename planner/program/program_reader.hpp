@@ -1,0 +1,70 @@
+/// G-code text (RS274/NGC) to commands. Feed it the text in blocks cut anywhere; commands come out
+/// in program order, positions in metres with modal state applied. Memory does not grow with the
+/// program: one line, the parameters and bounded lists. Grammar: see lexer.hpp. Words the standard
+/// and the machine file do not know move nothing and are counted in notes(). Not here: geometry of
+/// arcs and zero-length moves (planner/path). Nothing throws; errors() holds what was wrong and
+/// where. Read next: command.hpp, program_notes.hpp.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "planner/program/command.hpp"
+#include "planner/program/interpreter.hpp"
+#include "planner/program/lexer.hpp"
+#include "planner/program/program_notes.hpp"
+#include "planner/program/program_settings.hpp"
+#include "planner/units/diagnostic.hpp"
+
+namespace planner {
+
+class ProgramReader {
+  public:
+    /// `file` names the program in diagnostics.
+    explicit ProgramReader(const ProgramSettings& settings, std::string file = {});
+    ProgramReader(const ProgramReader&) = delete;
+    ProgramReader& operator=(const ProgramReader&) = delete;
+    ~ProgramReader() = default;
+
+    /// Reads the next piece of text and appends its commands to `out`. The same text gives the same
+    /// commands however it is cut. Cost: about 60 ns for a plain line such as "G1 X12.345 Y67.89
+    /// E0.01234" (bench/read_bench.cpp).
+    void read(std::string_view block, std::vector<Command>& out);
+
+    /// Call once after the last block: reads a last line without line break. Error: program/empty.
+    void finish(std::vector<Command>& out);
+
+    /// The first errors, at most kMaxErrors; notes().errors counts all. Ids: those of Lexer and
+    /// Interpreter, program/line-too-long, program/empty.
+    const std::vector<Diagnostic>& errors() const { return log_.errors(); }
+    const ProgramNotes& notes() const { return log_.notes(); }
+
+    /// Machine position after the last command.
+    const AxisArray& position_m() const { return interpreter_.state().position_m; }
+
+  private:
+    void line(std::string_view text, std::vector<Command>& out);
+    bool plain_line(std::string_view text, std::vector<Command>& out);
+    void careful_line(std::string_view text, std::vector<Command>& out);
+    void keep(std::string_view piece);
+
+    ProgramSettings settings_;
+    ProgramLog log_;
+    Lexer lexer_;
+    Interpreter interpreter_;
+    std::array<std::int8_t, 256> letters_{};  // what a byte means to plain_line()
+    Line words_;
+    std::string carry_;  // an unfinished line
+    bool ended_ = false;
+    bool opened_by_percent_ = false;
+    bool any_words_ = false;
+};
+
+/// A line longer than this is an error, whatever it holds; beyond kMaxCodeLine only a comment may
+/// follow.
+inline constexpr std::size_t kMaxLine = std::size_t{1} << 20U;
+inline constexpr std::size_t kMaxCodeLine = std::size_t{1} << 13U;
+
+}  // namespace planner

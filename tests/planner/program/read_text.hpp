@@ -1,0 +1,61 @@
+/// Reads a whole text at once: what most tests of the reader need.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "planner/program/program_reader.hpp"
+
+namespace planner::test {
+
+struct ReadResult {
+    std::vector<Command> commands;
+    std::vector<Diagnostic> errors;
+    ProgramNotes notes;
+};
+
+inline ReadResult read_text(std::string_view text, const ProgramSettings& settings = {}) {
+    ReadResult result;
+    ProgramReader reader(settings, "test.ngc");
+    reader.read(text, result.commands);
+    reader.finish(result.commands);
+    result.errors = reader.errors();
+    result.notes = reader.notes();
+    return result;
+}
+
+inline ProgramSettings settings_for(std::string_view axes) {
+    ProgramSettings settings;
+    settings.axes = AxisSet(axes);
+    return settings;
+}
+
+/// A machine that prints: X Y Z E and the words for filament distances and acceleration in its
+/// machine file.
+inline ProgramSettings printer() {
+    ProgramSettings settings = settings_for("XYZE");
+    settings.words["M82"] = {WordEffect::absolute_e};
+    settings.words["M83"] = {WordEffect::relative_e};
+    settings.words["M204"] = {WordEffect::set_acceleration, 'S'};
+    return settings;
+}
+
+inline const Spot* find_spot(const ReadResult& result, SpotKind kind) {
+    for (const Spot& spot : result.notes.spots) {
+        if (spot.kind == kind) {
+            return &spot;
+        }
+    }
+    return nullptr;
+}
+
+inline double mm(double metres) {
+    return metres * 1e3;
+}
+
+/// Positions are decimal millimetres divided by 1000 once; back to mm that is at most two roundings
+/// of values below 1 m.
+inline constexpr double kRounding_mm = 1e-12;
+
+}  // namespace planner::test
