@@ -90,7 +90,7 @@ void use_plate(TorqueModel& model, const MotorPart& motor, std::optional<double>
                         : "the running factor fitted to published curves of other motors") +
         ", at low speed " + planner::format_number(model.low_share * model.running.factor, 2) +
         " to " + planner::format_number(model.high_share * model.running.factor, 2) +
-        " of the ideal torque";
+        " of the holding torque at this current";
     if (estimated)
         model.description +=
             "; inductance or resistance is missing and was estimated from the holding torque";

@@ -8,8 +8,9 @@
 ///          transferred: T(w) = T_pub(s) k M(w)/M(s), s = w wc_pub/wc, so that points at the same
 ///          share of corner speed correspond; plate: T(w) = k(w) M(w)
 /// Formula: low, nominal, high = (1 - e, 1, 1 + e) T for curves, e = 0.15 or 0.25; (0.61,
-/// 0.91, 1.20) (1 - 0.18 E/V) M(w) for plates Symbols: M = ideal torque of each condition [N m], wc
-/// = its corner speed [rad/s], k = running factor (running_factor.hpp),
+/// 0.91, 1.20) (1 - 0.18 E/V) M(w) for plates Symbols: M = rounded torque of each condition [N m]
+/// (voltage_limit.hpp), Km I = holding torque at the current, wc = its corner speed [rad/s], k =
+/// running factor (running_factor.hpp),
 ///          E/V = back EMF over supply, w, s = rotor speed [rad/s]
 /// Valid:   verdicts of "clear" use low, of "fault" use high; past the last published point low is
 /// 0 and `beyond_curve` is set;

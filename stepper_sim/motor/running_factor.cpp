@@ -10,7 +10,7 @@ constexpr double kSameSpeed =
 double factor_for(std::span<const MeasuredPoint> points, double emf_loss) {
     double sum = 0.0;
     for (const MeasuredPoint& p : points) {
-        sum += p.torque_Nm / p.ideal_Nm / std::max(kSameSpeed, 1.0 - emf_loss * p.emf_share);
+        sum += p.torque_Nm / p.rounded_Nm / std::max(kSameSpeed, 1.0 - emf_loss * p.emf_share);
     }
     return sum / static_cast<double>(points.size());
 }
@@ -23,13 +23,13 @@ RunningFactor running_factor_from(std::span<const MeasuredPoint> points) {
     double mean_y = 0.0;
     for (const MeasuredPoint& p : points) {
         mean_x += p.emf_share / static_cast<double>(points.size());
-        mean_y += p.torque_Nm / p.ideal_Nm / static_cast<double>(points.size());
+        mean_y += p.torque_Nm / p.rounded_Nm / static_cast<double>(points.size());
     }
     double sum_xx = 0.0;
     double sum_xy = 0.0;
     for (const MeasuredPoint& p : points) {
         sum_xx += (p.emf_share - mean_x) * (p.emf_share - mean_x);
-        sum_xy += (p.emf_share - mean_x) * (p.torque_Nm / p.ideal_Nm - mean_y);
+        sum_xy += (p.emf_share - mean_x) * (p.torque_Nm / p.rounded_Nm - mean_y);
     }
     if (sum_xx < kSameSpeed * kSameSpeed) return {factor_for(points, kEmfLoss), kEmfLoss};
     const double slope = sum_xy / sum_xx;

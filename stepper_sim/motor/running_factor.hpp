@@ -19,7 +19,7 @@
 namespace stepper_sim {
 
 struct RunningFactor {
-    double factor = 1.0;    // at low speed, of the ideal torque
+    double factor = 1.0;    // at low speed, of the rounded torque
     double emf_loss = 0.0;  // further share lost per unit of back EMF over supply
 
     /// The factor at a speed; `emf_share` = Km w / V, >= 0.
@@ -27,32 +27,35 @@ struct RunningFactor {
 };
 
 /// Fitted: weighted least absolute log error, each motor counted once, second-hand curves half.
-inline constexpr double kRunningFactor = 0.91;
-inline constexpr double kEmfLoss = 0.18;
+inline constexpr double kRunningFactor = 0.95;
+inline constexpr double kEmfLoss = 0.195;
 /// Fitted: the band holds all but about 1 in 20 of the points of motors left out of the fit;
 /// high/low = 1.97.
 inline constexpr double kRunningFactorLow = 0.61;
 inline constexpr double kRunningFactorHigh = 1.20;
+/// A motor cannot pull more than it holds; plates are taken to be within 10 % (common catalogue
+/// tolerance, from memory).
+inline constexpr double kHoldingTolerance = 0.10;
 
 /// Bands about a nominal torque whose level was measured.
 /// Fitted: one point given, 9 in 10 of the other points of the same curve lie within.
-inline constexpr double kMeasuredLow = 0.80;
-inline constexpr double kMeasuredHigh = 1.25;
+inline constexpr double kMeasuredLow = 0.73;
+inline constexpr double kMeasuredHigh = 1.36;
 /// Two published readings of nominally the same motor at 36 V and 300 rpm differ by 15 %.
 inline constexpr double kPublishedSpread = 0.15;
 /// The transfer of a curve to another supply or current adds up to 10 % (six pairs of curves,
 /// RunningFactorFit.TransferStaysInItsBand).
 inline constexpr double kTransferSpread = 0.25;
 
-/// One measured pull-out torque and what the ideal motor makes there.
+/// One measured pull-out torque and the rounded torque there.
 struct MeasuredPoint {
-    double ideal_Nm = 0.0;   // > 0, at the supply and current of the measurement
-    double emf_share = 0.0;  // Km w / V
+    double rounded_Nm = 0.0;  // > 0, at the supply and current of the measurement
+    double emf_share = 0.0;   // Km w / V
     double torque_Nm = 0.0;
 };
 
 /// One point fixes the factor; two or more at different speeds fix factor and loss (least squares
-/// of torque/ideal, loss in [0, 1]). No point gives the default.
+/// of torque/rounded torque, loss in [0, 1]). No point gives the default.
 RunningFactor running_factor_from(std::span<const MeasuredPoint> points);
 
 }  // namespace stepper_sim

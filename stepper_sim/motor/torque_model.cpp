@@ -8,7 +8,7 @@ double TorqueModel::plate_Nm(const MotorConstants& motor, const Condition& condi
                              double rate_rad_s) const {
     const double emf_share = motor.torque_constant_Nm_A * rate_rad_s / condition.voltage_V;
     return running.at(emf_share) *
-           ideal_torque_Nm(motor, condition.peak_A, condition.voltage_V, rate_rad_s);
+           rounded_torque_Nm(motor, condition.peak_A, condition.voltage_V, rate_rad_s);
 }
 
 double TorqueModel::rate_ratio() const {
@@ -25,8 +25,12 @@ double TorqueModel::end_rad_s() const {
 
 Level TorqueModel::at(double rate_rad_s) const {
     if (curve) return curve_at(rate_rad_s);
-    return {low_share * plate_Nm(weaker, here, rate_rad_s), plate_Nm(constants, here, rate_rad_s),
-            high_share * plate_Nm(stronger, here, rate_rad_s), false};
+    const double nominal_Nm = plate_Nm(constants, here, rate_rad_s);
+    const double holding_Nm =
+        (1.0 + kHoldingTolerance) * constants.torque_constant_Nm_A * here.peak_A;
+    const double high_Nm = std::min(high_share * plate_Nm(stronger, here, rate_rad_s),
+                                    std::max(holding_Nm, nominal_Nm));
+    return {low_share * plate_Nm(weaker, here, rate_rad_s), nominal_Nm, high_Nm, false};
 }
 
 Level TorqueModel::curve_at(double rate_rad_s) const {

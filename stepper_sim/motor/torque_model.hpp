@@ -36,7 +36,7 @@ struct TorqueModel {
     std::string description;
 
     Level at(double rate_rad_s) const;
-    /// Running factor times ideal torque [N m] of `motor` at a condition.
+    /// Running factor times rounded torque [N m] of `motor` at a condition.
     double plate_Nm(const MotorConstants& motor, const Condition& condition,
                     double rate_rad_s) const;
     /// Speed of the published condition that stands at the same share of its corner speed, and

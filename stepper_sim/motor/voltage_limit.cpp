@@ -82,6 +82,18 @@ double ideal_torque_Nm(const MotorConstants& motor, double peak_A, double voltag
     return std::max(0.0, Km * peak_A * std::cos(angle));
 }
 
+double rounded_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
+                         double rate_rad_s) {
+    const double Z =
+        std::hypot(motor.resistance_ohm, motor.rotor_teeth * rate_rad_s * motor.inductance_H);
+    const double E = motor.torque_constant_Nm_A * rate_rad_s;
+    const double by_voltage_A = voltage_V / Z - E * motor.resistance_ohm / (Z * Z);
+    if (by_voltage_A <= 0.0) return 0.0;
+    const double ratio = peak_A / by_voltage_A;
+    return motor.torque_constant_Nm_A * peak_A /
+           std::sqrt(std::sqrt(1.0 + ratio * ratio * ratio * ratio));
+}
+
 double average_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
                          double rate_rad_s) {
     const double sine_Nm = ideal_torque_Nm(motor, peak_A, voltage_V, rate_rad_s);

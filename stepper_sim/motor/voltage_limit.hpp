@@ -62,6 +62,13 @@ double ideal_torque_Nm(const MotorConstants& motor, double peak_A, double voltag
 double average_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
                          double rate_rad_s);
 
+/// Torque limited by current alone and by voltage alone, joined by a rounded knee in place of
+/// region 2: T = Km (I^-4 + iq^-4)^(-1/4), iq = V/|Z| - E R/|Z|^2. At the corner 0.84 of the ideal,
+/// a twentieth of that loss at half and at twice its speed. Published curves bend like this long
+/// before the corner; the exponent is fitted to them (running_factor.hpp).
+double rounded_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
+                         double rate_rad_s);
+
 /// How far the ideal curve can be trusted: to the corner speed wc, to 1.5 wc, beyond.
 enum class Region : std::uint8_t { supported, sensitive, upper_bound };
 
