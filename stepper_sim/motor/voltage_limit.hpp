@@ -56,9 +56,9 @@ double ideal_torque_Nm(const MotorConstants& motor, double peak_A, double voltag
 
 /// Ideal torque between the two readings of the voltage limit: the sine of amplitude V near the
 /// corner, the fundamental 4V/pi of a square wave far above it: T(V) + [T(4V/pi) - T(V)]
-/// clamp((w/wc - 1)/2, 0, 1). Within -10..+8 % of a simulated slow load ramp with a dead-beat
-/// current regulator, -5..+27 % with a mixed-decay chopper. ideal_torque_Nm at V is the cautious
-/// curve.
+/// clamp((w/wc - 1)/2, 0, 1). A simulated slow load ramp falls out within -10..+11 % of it
+/// with a dead-beat current regulator, -5..+27 % with a mixed-decay chopper. ideal_torque_Nm at V
+/// is the cautious curve.
 double average_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
                          double rate_rad_s);
 
