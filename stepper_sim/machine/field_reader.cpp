@@ -81,6 +81,7 @@ const Node* FieldReader::list(std::string_view key) {
 
 void FieldReader::finish() {
     for (const Field& field : table_->fields) {
+        if (faults_->full()) return;
         if (std::find(known_.begin(), known_.end(), field.name) != known_.end()) continue;
         faults_->add({"machine/unknown-key", field.place, planner::printable(field.name),
                       path_.empty() ? "a key of this file" : "a key of " + path_,

@@ -12,9 +12,9 @@ namespace stepper_sim::reading {
 
 Planning planning_from(const Node& table, Faults& faults);
 
-/// `corner`: a speed step is a required setting where corners are planned by it.
-Axis axis_from(const Node& table, char letter, planner::CornerRule corner,
-               const SearchFolders& folders, Faults& faults);
+/// `need_speed_step`: corners are planned by it, so it is a required setting.
+Axis axis_from(const Node& table, char letter, bool need_speed_step, const SearchFolders& folders,
+               Faults& faults);
 
 /// Reads [program] into machine.program and machine.work_offset_known; machine.axes is complete.
 void read_program(const Node& table, Machine& machine, Faults& faults);

@@ -4,6 +4,17 @@
 #include <vector>
 
 namespace stepper_sim::reading {
+namespace {
+
+std::string lower(std::string_view word) {
+    std::string result(word);
+    for (char& c : result) {
+        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+    }
+    return result;
+}
+
+}  // namespace
 
 std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t limit) {
     const std::size_t gap = a.size() > b.size() ? a.size() - b.size() : b.size() - a.size();
@@ -29,13 +40,15 @@ std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t li
     return std::min(before[b.size()], limit + 1);
 }
 
-std::string nearest(std::string_view word, std::span<const std::string> candidates) {
+std::string nearest(std::string_view written, std::span<const std::string> candidates) {
+    const std::string word = lower(written);
     std::string best;
     std::size_t best_distance = std::string_view::npos;
     for (const std::string& candidate : candidates) {
         const std::size_t limit = std::max<std::size_t>(1, candidate.size() / 3);
-        const std::size_t distance = edit_distance(word, candidate, limit);
-        if (distance <= limit && distance < best_distance) {
+        const std::size_t distance = edit_distance(word, lower(candidate), limit);
+        const bool shares_something = distance < candidate.size();
+        if (distance <= limit && shares_something && distance < best_distance) {
             best = candidate;
             best_distance = distance;
         }

@@ -1,6 +1,7 @@
 #include "stepper_sim/machine/part_lookup.hpp"
 
 #include <algorithm>
+#include <map>
 
 #include "stepper_sim/machine/nearest.hpp"
 #include "stepper_sim/machine/text_file.hpp"
@@ -75,16 +76,15 @@ std::optional<Node> load(const Node& node, const std::string& key, const SearchF
 }
 
 void lay_over(Node& part, const Node& machine_values) {
+    std::map<std::string, Field> fields;
+    for (Field& field : part.fields)
+        fields.insert_or_assign(field.name, std::move(field));
     for (const Field& field : machine_values.fields) {
-        if (field.name == "part") continue;
-        const auto same = [&](const Field& other) { return other.name == field.name; };
-        const auto old = std::find_if(part.fields.begin(), part.fields.end(), same);
-        if (old != part.fields.end()) {
-            *old = field;
-        } else {
-            part.fields.push_back(field);
-        }
+        if (field.name != "part") fields.insert_or_assign(field.name, field);
     }
+    part.fields.clear();
+    for (auto& [name, field] : fields)
+        part.fields.push_back(std::move(field));
 }
 
 }  // namespace

@@ -83,7 +83,7 @@ Load load_from(const Node& table, const std::string& path, Faults& faults) {
     return load;
 }
 
-AxisSettings settings_from(const Node& table, const std::string& path, planner::CornerRule corner,
+AxisSettings settings_from(const Node& table, const std::string& path, bool need_speed_step,
                            Faults& faults) {
     FieldReader reader(table, path, faults);
     AxisSettings settings;
@@ -91,7 +91,7 @@ AxisSettings settings_from(const Node& table, const std::string& path, planner::
     settings.max_speed = reader.need<planner::Speed>("max_speed", above_zero_to(kMaxSpeed_m_s));
     settings.max_acceleration = reader.need<planner::Acceleration>(
         "max_acceleration", above_zero_to(kMaxAcceleration_m_s2));
-    if (corner == planner::CornerRule::speed_step) reader.require("speed_step");
+    if (need_speed_step) reader.require("speed_step");
     settings.speed_step = reader.value_or<planner::Speed>("speed_step", {}, zero_to(kMaxSpeed_m_s));
     reader.finish();
     return settings;
@@ -166,8 +166,8 @@ void read_travel(FieldReader& reader, Axis& axis) {
 
 }  // namespace
 
-Axis axis_from(const Node& table, char letter, planner::CornerRule corner,
-               const SearchFolders& folders, Faults& faults) {
+Axis axis_from(const Node& table, char letter, bool need_speed_step, const SearchFolders& folders,
+               Faults& faults) {
     FieldReader reader(table, std::string("axes.") + static_cast<char>(std::tolower(letter)),
                        faults);
     Axis axis;
@@ -189,7 +189,8 @@ Axis axis_from(const Node& table, char letter, planner::CornerRule corner,
     axis.running_factor = reader.maybe<double>("running_factor", above_zero_to(kMaxRunningFactor));
     reader.require("settings");
     if (const Node* settings = reader.table("settings")) {
-        axis.settings = settings_from(*settings, reader.full_name("settings"), corner, faults);
+        axis.settings =
+            settings_from(*settings, reader.full_name("settings"), need_speed_step, faults);
     }
     reader.finish();
     return axis;

@@ -49,6 +49,9 @@ void read_axes(FieldReader& reader, Machine& machine, const SearchFolders& folde
     const Node* table = reader.table("axes");
     if (table == nullptr) return;
     FieldReader axes(*table, "axes", reader.faults());
+    // Without a readable [planning] one complaint is enough.
+    const bool need_speed_step =
+        reader.has("planning") && machine.planning.corner == planner::CornerRule::speed_step;
     std::string letters;
     for (const char letter : planner::kAxisLetters) {
         const std::string key(1, static_cast<char>(std::tolower(letter)));
@@ -57,7 +60,7 @@ void read_axes(FieldReader& reader, Machine& machine, const SearchFolders& folde
         if (axis == nullptr) continue;
         letters += letter;
         machine.axes.push_back(
-            reading::axis_from(*axis, letter, machine.planning.corner, folders, reader.faults()));
+            reading::axis_from(*axis, letter, need_speed_step, folders, reader.faults()));
     }
     if (table->fields.empty()) {
         reader.faults().add(

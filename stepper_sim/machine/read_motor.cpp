@@ -108,18 +108,18 @@ std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view k
     const auto peak = fields.maybe<planner::Current>("peak", range);
     std::optional<planner::Current> unstated;
     if (may_be_unstated) unstated = fields.maybe<planner::Current>("not_stated", range);
-    int given = 0;
-    for (const char* basis : {"rms", "peak", "not_stated"})
-        given += fields.has(basis) ? 1 : 0;
-    const bool one = given == 1 && (may_be_unstated || !fields.has("not_stated"));
-    if (!one) {
-        reader.faults().add({"machine/one-of", table->place(), std::to_string(given) + " of them",
-                             std::string("exactly one of rms, peak") +
-                                 (may_be_unstated ? ", not_stated" : "") + " for " +
-                                 reader.full_name(key),
-                             "the peak of the sine is 1.41 times its rms"});
+    std::string found;
+    for (const char* basis : {"rms", "peak", "not_stated"}) {
+        if (fields.has(basis)) found += (found.empty() ? "" : " and ") + std::string(basis);
     }
-    fields.find("not_stated");  // refused above with a better hint than "unknown key"
+    if (found != "rms" && found != "peak" && !(found == "not_stated" && may_be_unstated)) {
+        reader.faults().add(
+            {"machine/one-of", table->place(), found.empty() ? "none of them" : found,
+             std::string("exactly one of rms, peak") + (may_be_unstated ? ", not_stated" : "") +
+                 " for " + reader.full_name(key),
+             "the peak of the sine is 1.41 times its rms"});
+        if (fields.has("not_stated")) fields.find("not_stated");
+    }
     fields.finish();
     if (rms) return RatedCurrent{*rms, CurrentBasis::rms};
     if (peak) return RatedCurrent{*peak, CurrentBasis::peak};

@@ -73,14 +73,13 @@ std::size_t skip_quiet(std::string_view text, std::size_t from) {
     if (text[from] == '#') return end_or_size(text.find('\n', from), 0);
     const std::string_view triple = text.substr(from, 3);
     if (triple == "\"\"\"" || triple == "'''") return end_or_size(text.find(triple, from + 3), 3);
-    for (std::size_t i = from + 1; i < text.size() && text[i] != '\n'; ++i) {
-        if (text[i] == '\\' && text[from] == '"') {
-            ++i;
-        } else if (text[i] == text[from]) {
-            return i + 1;
-        }
+    std::size_t end = from + 1;
+    for (; end < text.size() && text[end] != '\n'; ++end) {
+        if (text[end] == text[from]) return end + 1;
+        const bool escape = text[end] == '\\' && text[from] == '"';
+        if (escape && end + 1 < text.size() && text[end + 1] != '\n') ++end;
     }
-    return from + 1;
+    return end;  // never closed: the library will say so
 }
 
 /// Line of the first dotted key that is too deep for a recursive reader, or 0.
@@ -120,6 +119,12 @@ std::string plain(std::string_view description) {
     return std::string(description);
 }
 
+std::string real_text(double value) {
+    constexpr int kDigits = 15;
+    const std::string text = planner::format_number(value, kDigits);
+    return text.find_first_not_of("-0123456789") == std::string::npos ? text + ".0" : text;
+}
+
 }  // namespace
 
 const Node* find_field(const Node& table, std::string_view name) {
@@ -136,7 +141,7 @@ std::string shown(const Node& node) {
         case Node::Kind::whole:
             return std::to_string(node.whole);
         case Node::Kind::real:
-            return planner::format_number(node.real, 15);
+            return real_text(node.real);
         case Node::Kind::text:
             return planner::printable(node.text);
         case Node::Kind::array:
