@@ -47,7 +47,7 @@ std::string with_point(const std::string& digits, std::size_t whole_digits) {
 
 std::string format_si(unit_table::Kind kind, double value_si, int digits) {
     const unit_table::KindRow& row = unit_table::row(kind);
-    std::string_view name = row.choices.front().unit;  // zero is written in the largest unit
+    std::string_view name = row.units.front().text;
     for (const unit_table::Choice& choice : row.choices) {
         if (value_si == 0.0) break;
         name = choice.unit;

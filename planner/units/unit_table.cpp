@@ -36,7 +36,7 @@ constexpr Unit kTorque[] = {{"N m"},
                             {"kg cm", kGravity_m_s2, 1e2},
                             {"oz in", kOunce_kg* kGravity_m_s2* kInch_um, 1e6}};
 constexpr Unit kInertia[] = {
-    {"kg m^2"}, {"g cm^2", 1, 1e7}, {"kg cm^2", 1, 1e4}, {"kg mm^2", 1, 1e6}};
+    {"g cm^2", 1, 1e7}, {"kg m^2"}, {"kg cm^2", 1, 1e4}, {"kg mm^2", 1, 1e6}};
 constexpr Unit kCurrent[] = {{"A"}, {"mA", 1, 1e3}};
 constexpr Unit kVoltage[] = {{"V"}, {"kV", 1e3}, {"mV", 1, 1e3}};
 constexpr Unit kResistance[] = {{"ohm"}, {"mohm", 1, 1e3}, {"kohm", 1e3}};

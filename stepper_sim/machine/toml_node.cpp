@@ -1,3 +1,8 @@
+// The library asserts, and in release builds assumes, that a value does not begin with ']' or ',':
+// broken input does. Without both it goes on to its ordinary "could not determine value type". It
+// takes NDEBUG as leave to assume.
+#undef NDEBUG
+#define TOML_ASSERT(expr) static_assert(true)
 #define TOML_EXCEPTIONS 0
 #define TOML_HEADER_ONLY 1
 #define TOML_MAX_NESTED_VALUES 32
@@ -6,15 +11,15 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <optional>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/machine/toml_guard.hpp"
 
 namespace stepper_sim::reading {
 namespace {
 
 using FileName = std::shared_ptr<const std::string>;
-
-constexpr std::size_t kMaxKeyDots = 32;  // the library limits nested values, but not dotted keys
 
 Node convert(const toml::node& source, const FileName& file);
 
@@ -65,40 +70,11 @@ Node convert(const toml::node& source, const FileName& file) {
     return node;
 }
 
-/// Where a quoted text or a comment that starts at `from` ends.
-std::size_t skip_quiet(std::string_view text, std::size_t from) {
-    const auto end_or_size = [&](std::size_t at, std::size_t length) {
-        return at == std::string_view::npos ? text.size() : at + length;
-    };
-    if (text[from] == '#') return end_or_size(text.find('\n', from), 0);
-    const std::string_view triple = text.substr(from, 3);
-    if (triple == "\"\"\"" || triple == "'''") return end_or_size(text.find(triple, from + 3), 3);
-    std::size_t end = from + 1;
-    for (; end < text.size() && text[end] != '\n'; ++end) {
-        if (text[end] == text[from]) return end + 1;
-        const bool escape = text[end] == '\\' && text[from] == '"';
-        if (escape && end + 1 < text.size() && text[end + 1] != '\n') ++end;
-    }
-    return end;  // never closed: the library will say so
-}
-
-/// Line of the first dotted key that is too deep for a recursive reader, or 0.
-std::uint64_t too_deep_line(std::string_view text) {
-    std::size_t dots = 0;
-    for (std::size_t i = 0; i < text.size();) {
-        const char c = text[i];
-        if (c == '#' || c == '"' || c == '\'') {
-            i = skip_quiet(text, i);
-            continue;
-        }
-        if (c == '.' && ++dots > kMaxKeyDots) {
-            return 1 + static_cast<std::uint64_t>(std::count(
-                           text.begin(), text.begin() + static_cast<std::ptrdiff_t>(i), '\n'));
-        }
-        if (std::string_view("=,[]{}\n").find(c) != std::string_view::npos) dots = 0;
-        ++i;
-    }
-    return 0;
+planner::Place place_of(std::string_view text, std::size_t offset, const std::string& file) {
+    const std::string_view before = text.substr(0, offset);
+    const std::size_t line_start = before.rfind('\n') + 1;  // 0 where there is none
+    const auto lines = std::count(before.begin(), before.end(), '\n');
+    return {file, static_cast<std::uint64_t>(lines) + 1, offset - line_start + 1};
 }
 
 std::string line_of(std::string_view text, std::uint64_t line) {
@@ -155,12 +131,10 @@ std::string shown(const Node& node) {
 }
 
 planner::Result<Node> parse_toml(std::string_view text, const std::string& file) {
-    if (const std::uint64_t line = too_deep_line(text); line != 0) {
-        return planner::Diagnostic{"machine/not-toml",
-                                   {file, line, 0},
-                                   line_of(text, line),
-                                   "keys of at most 32 parts",
-                                   ""};
+    if (const std::optional<UnsafeToml> unsafe = find_unsafe(text)) {
+        const planner::Place place = place_of(text, unsafe->offset, file);
+        return planner::Diagnostic{"machine/not-toml", place, line_of(text, place.line),
+                                   unsafe->expected, ""};
     }
     const toml::parse_result parsed = toml::parse(text);
     if (!parsed) {

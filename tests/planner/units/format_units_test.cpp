@@ -46,7 +46,7 @@ TEST(FormatQuantity, ChoosesTheUnitAPersonWould) {
     EXPECT_EQ(written<Length>(0.3), "300 mm");
     EXPECT_EQ(written<Length>(25.0), "25 m");
     EXPECT_EQ(written<Length>(2e-6), "2 um");
-    EXPECT_EQ(written<Length>(0.0), "0 m");
+    EXPECT_EQ(written<Length>(0.0), "0 mm");
     EXPECT_EQ(written<Time>(0.0042), "4.2 ms");
     EXPECT_EQ(written<Time>(1.9e-6), "1.9 us");
     EXPECT_EQ(written<Time>(6.5e-7), "650 ns");

@@ -8,9 +8,10 @@
 namespace stepper_sim::test {
 namespace {
 
-constexpr std::size_t kFourMegabytes = std::size_t{4} << 20U;
+// Large enough for anything quadratic to be noticed.
+constexpr std::size_t kLarge_bytes = std::size_t{256} << 10U;
 
-std::string repeated(std::string_view piece, std::size_t size = kFourMegabytes) {
+std::string repeated(std::string_view piece, std::size_t size = kLarge_bytes) {
     std::string text;
     text.reserve(size);
     while (text.size() + piece.size() <= size)
@@ -40,7 +41,7 @@ TEST(HostileInput, DotsInCommentsAndTextAreNotNesting) {
     EXPECT_TRUE(read_text("# " + dots + "\n" + std::string(kFullMachine)));
     EXPECT_TRUE(read_text(with("made up", dots)));
     EXPECT_TRUE(read_text(with("\"made up\"", "'''\n" + dots + "\n'''")));
-    EXPECT_EQ(faults_of("a = 1\n" + dots + "a = 2").substr(0, 10), "m.toml:2: ");
+    EXPECT_EQ(faults_of("a = 1\n" + dots + "a = 2").substr(0, 12), "m.toml:2:32:");
 }
 
 TEST(HostileInput, QuotesThatNeverCloseDoNotTakeLong) {
@@ -75,6 +76,22 @@ TEST(HostileInput, ByteOrderMarkAndDosLineEndsAreAccepted) {
     for (const char c : kFullMachine)
         dos += c == '\n' ? std::string("\r\n") : std::string(1, c);
     EXPECT_TRUE(read_text(dos)) << faults_of(dos);
+}
+
+TEST(HostileInput, LettersOutsideAsciiNeedQuotes) {
+    EXPECT_EQ(faults_of("a = 1\nb = 5 \u00B5m\n"),
+              "m.toml:2:7: found 'b = 5 \u00B5m', expected letters outside ASCII only in quotes");
+    EXPECT_EQ(faults_of("a = \"\"\"x\\\n \u00B5\"\"\"").substr(0, 12), "m.toml:2:2: ");
+    EXPECT_TRUE(read_text(with("made up", "\u00B5 and \u2126, \U0001F527")));
+    EXPECT_TRUE(
+        read_text(with("\"made up\" }", "\"\"\"\u00B5 \\\n  x \\\" \"q\"\"\"\" }  # \u00B5")));
+    EXPECT_TRUE(read_text(with("\"made up\" }", "\'\'\'\u00B5 \\ \'q\'\'\'\' }  # \u00B5")));
+}
+
+TEST(HostileInput, FoundByFuzzing) {
+    expect_refused(with("= 16", "= ]"));
+    expect_refused(with("= 16", "= ,"));
+    expect_refused(with("controller]", "controll\u0396"));
 }
 
 RC_GTEST_PROP(HostileInput, AnyDamageGivesAValueOrShortDiagnostics, ()) {

@@ -247,10 +247,12 @@ const Mistake kMistakes[] = {
     {"OpenTableHeader", "[planning]", "[planning",
      "m.toml:19:10: found '[planning', expected TOML; table header: expected ']', saw '\\n'"},
     {"BrokenUnicode", "name =", "\xff =",
-     "m.toml:1:1: found '? = \"Bench plotter\"', expected TOML; Encountered invalid utf-8 "
+     "m.toml:1:1: found '? = \"Bench plotter\"', expected letters outside ASCII only in quotes"},
+    {"BrokenUnicodeInQuotes", "Bench", "B\xff",
+     "m.toml:1:9: found 'name = \"B? plotter\"', expected TOML; Encountered invalid utf-8 "
      "sequence"},
     {"NegativeFriction", "friction = \"3 N\"", "friction = \"-3 N\"",
-     "m.toml:33:36: found '-3 N', expected a force such as \"3 N\" at least 0 kN and at most 1000 "
+     "m.toml:33:36: found '-3 N', expected a force such as \"3 N\" at least 0 N and at most 1000 "
      "kN for axes.y.load.friction"},
     {"ZeroMicrosteps", "microsteps = 16\n", "microsteps = 0\n",
      "m.toml:59:14: found '0', expected a whole number at least 1 and at most 65536 for "
@@ -270,10 +272,10 @@ const Mistake kMistakes[] = {
 };
 
 INSTANTIATE_TEST_SUITE_P(MachineFile, MachineMistake, testing::ValuesIn(kMistakes),
-                         [](const auto& info) { return std::string(info.param.name); });
+                         [](const auto& test) { return std::string(test.param.name); });
 
 TEST(MachineMistakes, AreReportedTogetherInTheOrderOfTheirPlaces) {
-    std::string text = with("\"cartesian\"", "\"polar\"");
+    std::string text = with("\"crossed-belt\"", "\"polar\"");
     text = with("lookahead_moves = 16", "lookahead_moves = -1", text);
     text = with("\"24 V\"", "24", text);
     text = with("tick = \"2 MHz\"", "tick = \"2 m\"", text);
@@ -281,7 +283,7 @@ TEST(MachineMistakes, AreReportedTogetherInTheOrderOfTheirPlaces) {
     std::vector<std::uint64_t> lines;
     for (const planner::Diagnostic& d : read_text(text).diagnostics())
         lines.push_back(d.place.line);
-    EXPECT_EQ(lines, (std::vector<std::uint64_t>{8, 22, 42, 60}));
+    EXPECT_EQ(lines, (std::vector<std::uint64_t>{2, 8, 22, 42, 61}));
 }
 
 }  // namespace

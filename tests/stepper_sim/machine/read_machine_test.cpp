@@ -149,8 +149,8 @@ TEST_F(FullMachine, MotorWithACurveNeedsNoResistanceOrInductance) {
 TEST_F(FullMachine, DriverIsRead) {
     const DriverPart& driver = machine.axes[0].driver;
     EXPECT_EQ(driver.name, "D1");
-    EXPECT_EQ(to_si(driver.step_high_min), 1.9e-6);
-    EXPECT_EQ(to_si(driver.step_low_min), 1.9e-6);
+    EXPECT_DOUBLE_EQ(to_si(driver.step_high_min), 1.9e-6);
+    EXPECT_DOUBLE_EQ(to_si(driver.step_low_min), 1.9e-6);
     EXPECT_EQ(to_si(driver.setup_min.value()), 650e-9);
     EXPECT_EQ(to_si(driver.hold_min.value()), 0.0);
     EXPECT_EQ(to_si(driver.step_rate_max), 250e3);
