@@ -1,0 +1,29 @@
+/// The step-rate ceilings of each motor and the axis speed each one allows: what `rates` prints and the step-rate check judges.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "stepper_sim/machine/machine.hpp"
+
+namespace stepper_sim {
+
+struct Ceilings {
+    double driver_hz = 0.0;      // stated maximum, pulse widths
+    double controller_hz = 0.0;  // processor time at the allowed share, all motors stepping
+    double tick_hz = 0.0;        // one pulse and one pause need at least a tick each
+
+    double lowest_hz() const;
+    /// "driver", "controller" or "tick": the one that binds.
+    std::string_view binding() const;
+};
+
+Ceilings ceilings_of(const Machine& machine, const Axis& axis);
+
+/// Step rate of the axis's motor when the axis alone moves at `speed_m_s` (on a crossed belt: when both belt axes move at theirs).
+double step_rate_hz(const Axis& axis, double motor_speed_m_s);
+
+/// Highest motor-path speed all ceilings allow.
+double ceiling_speed_m_s(const Machine& machine, const Axis& axis);
+
+}  // namespace stepper_sim

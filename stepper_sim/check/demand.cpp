@@ -1,0 +1,164 @@
+#include "stepper_sim/check/demand.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/check/use.hpp"
+#include "stepper_sim/motor/speed_step.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+using planner::AxisArray;
+
+// Corner jumps below this are rounding of the planner's speeds, far below what any motor notices.
+constexpr double kNoJump_rad_s = 1e-9;
+
+AxisArray scaled(const AxisArray& unit, double factor) {
+    AxisArray out;
+    for (std::size_t i = 0; i < out.size(); ++i) out[i] = unit[i] * factor;
+    return out;
+}
+
+}  // namespace
+
+MotorModels motor_models(const Machine& machine) {
+    MotorModels models{motor_loads(machine), {}};
+    for (const Axis& axis : machine.axes)
+        models.available.push_back(available_torque(axis.motor, axis.current, axis.supply, axis.running_factor));
+    return models;
+}
+
+Demand::Demand(const Machine& machine, const MotorModels& models)
+    : machine_(machine), models_(models), count_(static_cast<int>(machine.axes.size())) {
+    for (std::size_t m = 0; m < machine.axes.size(); ++m)
+        rad_per_m_[m] = 2.0 * std::numbers::pi / machine.axes[m].drive.travel_per_turn().value();
+}
+
+void Demand::push(std::span<const planner::MotorMove> moves) {
+    for (const planner::MotorMove& move : moves) add_move(move);
+}
+
+void Demand::keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s) {
+    const auto s = static_cast<std::size_t>(slot);
+    AxisRange& range = result_.axes[s];
+    const Moment at{move.line, move.start.seconds() + after_s, position_m};
+    if (!any_ || position_m < range.min_m) {
+        range.min_m = position_m;
+        range.at_min = at;
+    }
+    if (!any_ || position_m > range.max_m) {
+        range.max_m = position_m;
+        range.at_max = at;
+    }
+    range.end_m = position_m;
+}
+
+void Demand::add_move(const planner::MotorMove& move) {
+    AxisArray unit{};
+    for (int i = 0; i < count_; ++i) {
+        const auto s = static_cast<std::size_t>(i);
+        unit[s] = (move.tool_end_m[s] - move.tool_start_m[s]) / move.length_m;
+        if (!any_) keep_range(i, move.tool_start_m[s], move, 0.0);
+    }
+    const bool from_rest = !any_ || move.rest_before_s >= 0.0;
+    any_ = true;
+    for (int i = 0; i < count_; ++i) keep_range(i, move.tool_end_m[static_cast<std::size_t>(i)], move, move.profile.duration_s);
+
+    if (move.profile.count > 0)
+        add_corner(move, unit, move.profile.phases[0].start_speed_m_s, from_rest);
+    for (int p = 0; p < move.profile.count; ++p) add_phase(move, unit, move.profile.phases[static_cast<std::size_t>(p)]);
+
+    ++result_.moves;
+    result_.path_m += move.length_m;
+    result_.duration_s = move.start.seconds() + move.profile.duration_s;
+}
+
+void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, double speed_m_s, bool from_rest) {
+    AxisArray jump{};
+    const double before_m_s = from_rest ? 0.0 : last_speed_m_s_;
+    for (std::size_t i = 0; i < unit.size(); ++i) jump[i] = unit[i] * speed_m_s - last_unit_[i] * before_m_s;
+    const AxisArray motor_jump = planner::to_motors(machine_.kinematics, machine_.program.axes, jump);
+    const AxisArray axis_speed = scaled(unit, speed_m_s);
+    const AxisArray axis_acceleration = scaled(unit, move.profile.phases[0].acceleration_m_s2);
+    const AxisArray motor_speed = planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
+    for (int m = 0; m < count_; ++m) {
+        const auto s = static_cast<std::size_t>(m);
+        const double jump_rad_s = std::abs(motor_jump[s] * rad_per_m_[s]);
+        if (jump_rad_s < kNoJump_rad_s) continue;
+        // The faster side of the corner has the weaker motor.
+        const double after_rad_s = std::abs(motor_speed[s] * rad_per_m_[s]);
+        const double rate_rad_s = std::max(after_rad_s, std::abs(after_rad_s - jump_rad_s));
+        const double asked = std::abs(asked_Nm(models_.loads, m, axis_speed, axis_acceleration));
+        const AvailableTorque& available = models_.available[s];
+        const MotorShaft shaft = shaft_of(models_.loads, m);
+        const double limit_low = speed_step_limit_rad_s(available.low_Nm(rate_rad_s), shaft.inertia_kg_m2, shaft.rotor_teeth, asked);
+        const double use_low = use_of(jump_rad_s, limit_low);
+        StepMoment& worst = result_.motors[s].speed_step;
+        if (use_low <= worst.use_low) continue;
+        const double limit_high = speed_step_limit_rad_s(available.high_Nm(rate_rad_s), shaft.inertia_kg_m2, shaft.rotor_teeth, asked);
+        worst = {use_low, use_of(jump_rad_s, limit_high), jump_rad_s, limit_low,
+                 {move.line, move.start.seconds(), move.tool_start_m[s]}};
+    }
+    last_unit_ = unit;
+}
+
+void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit, const planner::Phase& phase) {
+    const double end_speed_m_s = phase.start_speed_m_s + phase.acceleration_m_s2 * phase.duration_s;
+    const double start_s = phase_start_s(move.profile, phase);
+    for (int i = 0; i < count_; ++i) {
+        const auto s = static_cast<std::size_t>(i);
+        AxisRange& range = result_.axes[s];
+        const double peak = std::max(phase.start_speed_m_s, end_speed_m_s) * std::abs(unit[s]);
+        range.peak_speed_m_s = std::max(range.peak_speed_m_s, peak);
+        range.peak_acceleration_m_s2 = std::max(range.peak_acceleration_m_s2, std::abs(phase.acceleration_m_s2 * unit[s]));
+    }
+    add_torque(move, unit, phase, phase.start_speed_m_s, start_s);
+    if (end_speed_m_s != phase.start_speed_m_s) add_torque(move, unit, phase, end_speed_m_s, start_s + phase.duration_s);
+    last_speed_m_s_ = end_speed_m_s;
+}
+
+void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit, const planner::Phase& phase, double speed_m_s,
+                        double after_s) {
+    const AxisArray axis_speed = scaled(unit, speed_m_s);
+    const AxisArray axis_acceleration = scaled(unit, phase.acceleration_m_s2);
+    const AxisArray motor_speed = planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
+    for (int m = 0; m < count_; ++m) {
+        const auto s = static_cast<std::size_t>(m);
+        const double rate_rad_s = std::abs(motor_speed[s] * rad_per_m_[s]);
+        MotorResult& motor = result_.motors[s];
+        motor.peak_rate_rad_s = std::max(motor.peak_rate_rad_s, rate_rad_s);
+        const double asked = std::abs(asked_Nm(models_.loads, m, axis_speed, axis_acceleration));
+        const AvailableTorque& available = models_.available[s];
+        const double low = available.low_Nm(rate_rad_s);
+        const double use_low = use_of(asked, low);
+        if (use_low <= motor.torque.use_low) continue;
+        const double high = available.high_Nm(rate_rad_s);
+        const Motion motion = phase.acceleration_m_s2 > 0.0   ? Motion::speeding_up
+                              : phase.acceleration_m_s2 < 0.0 ? Motion::slowing_down
+                                                              : Motion::cruising;
+        motor.torque = {use_low, use_of(asked, available.nominal_Nm(rate_rad_s)), use_of(asked, high), asked, low, high,
+                        rate_rad_s, motion, available.at(planner::from_si<planner::AngularSpeed>(rate_rad_s)).beyond_curve,
+                        {move.line, move.start.seconds() + after_s, 0.0}};
+        const double along = planner::distance_at(move.profile, after_s) / move.length_m;
+        motor.torque.at.position_m = move.tool_start_m[s] + (move.tool_end_m[s] - move.tool_start_m[s]) * along;
+    }
+}
+
+void Demand::finish(ProgramResult& result) {
+    result.axes = result_.axes;
+    result.moves = result_.moves;
+    result.path_m = result_.path_m;
+    result.duration_s = result_.duration_s;
+    for (int m = 0; m < count_; ++m) {
+        const auto s = static_cast<std::size_t>(m);
+        result.motors[s].torque = result_.motors[s].torque;
+        result.motors[s].speed_step = result_.motors[s].speed_step;
+        result.motors[s].peak_rate_rad_s = result_.motors[s].peak_rate_rad_s;
+    }
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,53 @@
+/// Follows the planned motion and keeps, for every axis and motor, the worst moments: fastest, farthest, most torque used, largest
+/// speed step. Quasi-static: torque asked against torque available at each phase's ends; resonance is stepper_sim/dynamics' business.
+#pragma once
+
+#include <array>
+#include <span>
+#include <vector>
+
+#include "planner/kinematics/motor_move.hpp"
+#include "stepper_sim/check/program_result.hpp"
+#include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/motor/asked_torque.hpp"
+#include "stepper_sim/motor/available_torque.hpp"
+
+namespace stepper_sim {
+
+/// The motors of a machine as the checks see them: built once, read by every check.
+struct MotorModels {
+    MotorLoads loads;
+    std::vector<AvailableTorque> available;  // by motor slot
+};
+
+MotorModels motor_models(const Machine& machine);
+
+class Demand {
+  public:
+    /// `machine` and `models` must outlive it.
+    Demand(const Machine& machine, const MotorModels& models);
+
+    void push(std::span<const planner::MotorMove> moves);
+    /// The machine comes to rest; writes axes, motors, moves, duration and path into `result`.
+    void finish(ProgramResult& result);
+
+  private:
+    void add_move(const planner::MotorMove& move);
+    void add_corner(const planner::MotorMove& move, const planner::AxisArray& unit, double speed_m_s, bool from_rest);
+    void add_phase(const planner::MotorMove& move, const planner::AxisArray& unit, const planner::Phase& phase);
+    void add_torque(const planner::MotorMove& move, const planner::AxisArray& unit, const planner::Phase& phase,
+                    double speed_m_s, double after_s);
+    void keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s);
+
+    const Machine& machine_;
+    const MotorModels& models_;
+    int count_;
+    bool crossed_;
+    ProgramResult result_;
+    planner::AxisArray rad_per_m_{};        // motor angle per metre of motor travel
+    planner::AxisArray last_unit_{};        // displacement per metre of path at the end of the last move
+    double last_speed_m_s_ = 0.0;
+    bool any_ = false;
+};
+
+}  // namespace stepper_sim

@@ -1,0 +1,75 @@
+/// What one run of a program through the pipeline leaves behind: peaks and worst moments, never the moves themselves, so that its
+/// size does not depend on the program's. Filled by run_program.hpp, read by the checks.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "planner/program/axis_set.hpp"
+#include "planner/program/program_notes.hpp"
+#include "stepper_sim/controller/pulse_run.hpp"
+
+namespace stepper_sim {
+
+/// Where and when something happened.
+struct Moment {
+    std::uint64_t line = 0;
+    double time_s = 0.0;
+    double position_m = 0.0;  // of the axis that names the motor
+};
+
+struct AxisRange {
+    double peak_speed_m_s = 0.0;
+    double peak_acceleration_m_s2 = 0.0;
+    double end_m = 0.0;
+    double min_m = 0.0, max_m = 0.0;
+    Moment at_min, at_max;
+};
+
+/// What the motor is doing when torque is short: the reason in words.
+enum class Motion : std::uint8_t { speeding_up, cruising, slowing_down };
+
+/// The moment a motor's torque is used most, measured against the low curve.
+struct TorqueMoment {
+    double use_low = 0.0;      // asked / low available; the figure of the verdict "clear"
+    double use_nominal = 0.0;  // at the same moment
+    double use_high = 0.0;     // asked / high available: above 1 even the optimistic edge is not enough
+    double asked_Nm = 0.0;
+    double low_Nm = 0.0, high_Nm = 0.0;
+    double rate_rad_s = 0.0;
+    Motion motion = Motion::cruising;
+    bool beyond_curve = false;  // judged past the last point of a published curve
+    Moment at;
+};
+
+/// The corner or start at which a motor's speed jumps most, against what it can follow (physics of the jump: motor/speed_step.hpp).
+struct StepMoment {
+    double use_low = 0.0;   // jump / what the low torque follows
+    double use_high = 0.0;
+    double jump_rad_s = 0.0;
+    double limit_low_rad_s = 0.0;
+    Moment at;
+};
+
+struct MotorResult {
+    MotorTiming timing;
+    TorqueMoment torque;
+    StepMoment speed_step;
+    double peak_rate_rad_s = 0.0;
+    double end_position_steps = 0.0;  // exact, before rounding
+};
+
+struct ProgramResult {
+    std::string file;
+    std::uint64_t lines = 0, moves = 0;
+    double duration_s = 0.0;
+    double path_m = 0.0;
+    planner::ProgramNotes notes;
+    std::array<AxisRange, planner::kMaxAxes> axes{};
+    std::array<MotorResult, planner::kMaxAxes> motors{};
+    ControllerTiming controller;
+};
+
+}  // namespace stepper_sim

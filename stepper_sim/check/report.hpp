@@ -1,0 +1,77 @@
+/// Everything a view (text, JSON, page) may show of one check, as plain SI numbers: views read this struct and nothing else.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "stepper_sim/check/check.hpp"
+
+namespace stepper_sim {
+
+struct ProgramSummary {
+    std::vector<std::string> files;
+    std::uint64_t lines = 0, moves = 0;
+    double duration_s = 0.0, path_m = 0.0;
+    std::map<std::string, std::uint64_t> unknown_words;
+    bool units_stated = true;
+    bool default_inches = false;
+};
+
+struct AxisSummary {
+    char letter = 'X';
+    double peak_speed_m_s = 0.0, peak_acceleration_m_s2 = 0.0;
+    double end_m = 0.0, min_m = 0.0, max_m = 0.0;
+};
+
+struct MotorSummary {
+    char letter = 'X';
+    std::int64_t steps = 0, net_steps = 0;
+    double peak_step_rate_hz = 0.0;
+    double driver_ceiling_hz = 0.0, controller_ceiling_hz = 0.0;
+    double min_interval_s = 0.0;     // 0: fewer than two steps
+    double torque_use_peak = 0.0;    // against the low curve
+    double torque_use_nominal = 0.0, torque_use_high = 0.0;
+    double speed_step_use_peak = 0.0;
+    double corner_speed_m_s = 0.0;   // axis speed at the motor's corner speed
+    double top_speed_m_s = 0.0;      // the setting
+    double step_rate_speed_m_s = 0.0;  // highest axis speed all ceilings allow
+    std::string torque_basis;        // one sentence on where the torque curve comes from
+};
+
+struct ControllerSummary {
+    std::string name, style;
+    double load_peak = 0.0;
+    std::uint64_t late_pulses = 0;
+    double lateness_peak_s = 0.0;
+};
+
+struct PartUse {
+    std::string kind, name, source;
+    bool read = true;
+};
+
+struct Report {
+    Verdict verdict = Verdict::clear;
+    std::string machine_name, machine_file;
+    double margin = kDefaultMargin;
+    bool has_program = false;
+    ProgramSummary program;
+    std::vector<AxisSummary> axes;
+    std::vector<MotorSummary> motors;
+    ControllerSummary controller;
+    Findings findings;
+    std::vector<PartUse> parts;
+    std::vector<std::string> assumptions;  // what the figures rest on, one sentence each
+};
+
+/// Runs the checks and gathers what views need.
+Report make_report(const CheckInput& input);
+
+/// The verdict in one word.
+std::string_view to_word(Verdict verdict);
+std::string_view to_word(Grade grade);
+std::string_view to_word(ControllerStyle style);
+
+}  // namespace stepper_sim

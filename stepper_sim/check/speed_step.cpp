@@ -1,0 +1,93 @@
+#include <fmt/core.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/check/canonical.hpp"
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/use.hpp"
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/motor/speed_step.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+std::optional<Grade> grade_of(const StepMoment& moment, double margin) {
+    if (moment.use_high > 1.0) return Grade::fault;
+    if (moment.use_low > 1.0 - margin) return Grade::risk;
+    return std::nullopt;
+}
+
+Finding describe(const Axis& axis, const StepMoment& moment, Grade grade, double margin) {
+    Finding finding = words::about("speed-step", grade, axis);
+    finding.value = moment.jump_rad_s;
+    finding.limit = moment.limit_low_rad_s * (grade == Grade::fault ? 1.0 : 1.0 - margin);
+    finding.unit = "rad/s";
+    finding.message = fmt::format("motor {}: its speed jumps by {}, the rotor follows {} at the low torque figure ({} used)", axis.letter,
+                                  words::speed_of(axis, moment.jump_rad_s), words::speed_of(axis, moment.limit_low_rad_s),
+                                  words::percent(moment.use_low));
+    return finding;
+}
+
+/// The whole speed step from rest while accelerating fully: what a corner may ask at worst.
+StepMoment from_settings(const CheckInput& input, std::size_t motor, const CanonicalMotion& motion) {
+    const Machine& machine = input.machine;
+    planner::AxisArray step{};
+    for (std::size_t i = 0; i < machine.axes.size(); ++i)
+        if (motion.speed_m_s[i] != 0.0) step[i] = std::copysign(machine.axes[i].settings.speed_step.value(), motion.speed_m_s[i]);
+    const double jump_rad_s = std::abs(planner::to_motors(machine.kinematics, machine.program.axes, step)[motor]) * 2.0 *
+                              std::numbers::pi / machine.axes[motor].drive.travel_per_turn().value();
+    const double asked = std::abs(asked_Nm(input.models.loads, static_cast<int>(motor), step, motion.acceleration_m_s2));
+    const MotorShaft shaft = shaft_of(input.models.loads, static_cast<int>(motor));
+    const AvailableTorque& available = input.models.available[motor];
+    const auto limit = [&](double torque_Nm) {
+        return speed_step_limit_rad_s(torque_Nm, shaft.inertia_kg_m2, shaft.rotor_teeth, asked);
+    };
+    StepMoment moment;
+    moment.jump_rad_s = jump_rad_s;
+    moment.limit_low_rad_s = limit(available.low_Nm(jump_rad_s));
+    moment.use_low = use_of(jump_rad_s, moment.limit_low_rad_s);
+    moment.use_high = use_of(jump_rad_s, limit(available.high_Nm(jump_rad_s)));
+    return moment;
+}
+
+}  // namespace
+
+void check_speed_step(const CheckInput& input, Findings& findings) {
+    const std::vector<CanonicalMotion> motions = canonical_motions(input.machine);
+    for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
+        const Axis& axis = input.machine.axes[m];
+        StepMoment worst;
+        const CanonicalMotion* motion_at_worst = nullptr;
+        if (input.machine.planning.corner == planner::CornerRule::speed_step)
+            for (const CanonicalMotion& motion : motions) {
+                const StepMoment moment = from_settings(input, m, motion);
+                if (moment.use_low <= worst.use_low) continue;
+                worst = moment;
+                motion_at_worst = &motion;
+            }
+        std::string change;
+        if (const auto grade = grade_of(worst, input.margin)) {
+            const Axis& set = input.machine.axes[static_cast<std::size_t>(motion_at_worst->axis)];
+            change = words::change_speed(set, "speed_step",
+                                         set.settings.speed_step.value() * (1.0 - input.margin) / worst.use_low);
+            Finding finding = describe(axis, worst, *grade, input.margin);
+            finding.message += " from rest at full acceleration";
+            finding.change = change;
+            findings.push_back(std::move(finding));
+        }
+        for (const ProgramResult& program : input.programs) {
+            const StepMoment& moment = program.motors[m].speed_step;
+            const auto grade = grade_of(moment, input.margin);
+            if (!grade) continue;
+            Finding finding = describe(axis, moment, *grade, input.margin);
+            words::place(finding, axis, moment.at);
+            finding.change = change;
+            findings.push_back(std::move(finding));
+        }
+    }
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,62 @@
+#include <fmt/core.h>
+
+#include <cmath>
+
+#include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/check/canonical.hpp"
+#include "stepper_sim/check/ceilings.hpp"
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/words.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+/// The fastest a motor turns when the settings alone decide: axis moves by themselves and, on a crossed belt, the diagonals.
+double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
+    double top = 0.0;
+    for (const CanonicalMotion& motion : canonical_motions(machine))
+        top = std::max(top, std::abs(planner::to_motors(machine.kinematics, machine.program.axes, motion.speed_m_s)[motor]));
+    return top;
+}
+
+}  // namespace
+
+void check_step_rate(const CheckInput& input, Findings& findings) {
+    for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
+        const Axis& axis = input.machine.axes[m];
+        const Ceilings ceilings = ceilings_of(input.machine, axis);
+        const double top_m_s = top_motor_speed_m_s(input.machine, m);
+        const double rate_hz = step_rate_hz(axis, top_m_s);
+        const double ceiling_hz = ceilings.lowest_hz();
+        const bool over = rate_hz > ceiling_hz;
+        if (over || rate_hz > ceiling_hz * (1.0 - input.margin)) {
+            Finding finding = words::about("step-rate", over ? Grade::fault : Grade::risk, axis);
+            finding.value = rate_hz;
+            finding.limit = over ? ceiling_hz : ceiling_hz * (1.0 - input.margin);
+            finding.unit = "Hz";
+            const double share = finding.limit / rate_hz;
+            finding.message = fmt::format("motor {}: {} steps at top speed, the {} allows {}; the highest speed that works is {}{}",
+                                          axis.letter, words::rate(rate_hz), ceilings.binding(), words::rate(ceiling_hz),
+                                          words::mm_s(axis.settings.max_speed.value() * ceiling_hz / rate_hz),
+                                          over ? "" : fmt::format(" ({} of it is used)", words::percent(rate_hz / ceiling_hz)));
+            finding.change = words::change_speed(axis, "max_speed", axis.settings.max_speed.value() * share);
+            findings.push_back(std::move(finding));
+        }
+        for (const ProgramResult& program : input.programs) {
+            const MotorTiming& timing = program.motors[m].timing;
+            if (timing.peak_step_rate_hz <= ceilings.driver_hz) continue;
+            Finding finding = words::about("step-rate", Grade::fault, axis);
+            finding.value = timing.peak_step_rate_hz;
+            finding.limit = ceilings.driver_hz;
+            finding.unit = "Hz";
+            finding.message = fmt::format("motor {}: the shortest interval is {} ({}), driver {} takes {}", axis.letter,
+                                          words::interval(timing.min_interval_s), words::rate(timing.peak_step_rate_hz),
+                                          axis.driver.name, words::rate(ceilings.driver_hz));
+            words::place(finding, axis, {timing.min_interval_at.line, timing.min_interval_at.time_s, timing.min_interval_at.position_m});
+            findings.push_back(std::move(finding));
+        }
+    }
+}
+
+}  // namespace stepper_sim

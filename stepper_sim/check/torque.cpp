@@ -1,0 +1,120 @@
+#include <fmt/core.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/check/canonical.hpp"
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/use.hpp"
+#include "stepper_sim/check/words.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+std::string_view motion_words(Motion motion) {
+    switch (motion) {
+        case Motion::speeding_up: return "speeding up";
+        case Motion::slowing_down: return "slowing down";
+        case Motion::cruising: break;
+    }
+    return "cruising";
+}
+
+/// "clear" is taken on the low curve with the margin kept, "fault" on the high curve; between them the room is thin.
+std::optional<Grade> grade_of(const TorqueMoment& moment, double margin) {
+    if (moment.use_high > 1.0) return Grade::fault;
+    if (moment.use_low > 1.0 - margin) return Grade::risk;
+    return std::nullopt;
+}
+
+TorqueMoment judge(const CheckInput& input, std::size_t motor, const CanonicalMotion& motion) {
+    const Axis& axis = input.machine.axes[motor];
+    const auto motor_speed = planner::to_motors(input.machine.kinematics, input.machine.program.axes, motion.speed_m_s);
+    TorqueMoment moment;
+    moment.rate_rad_s = std::abs(motor_speed[motor]) * 2.0 * std::numbers::pi / axis.drive.travel_per_turn().value();
+    moment.asked_Nm = std::abs(asked_Nm(input.models.loads, static_cast<int>(motor), motion.speed_m_s, motion.acceleration_m_s2));
+    const TorqueBand band = input.models.available[motor].at(planner::from_si<planner::AngularSpeed>(moment.rate_rad_s));
+    moment.low_Nm = band.low.value();
+    moment.high_Nm = band.high.value();
+    moment.use_low = use_of(moment.asked_Nm, moment.low_Nm);
+    moment.use_nominal = use_of(moment.asked_Nm, band.nominal.value());
+    moment.use_high = use_of(moment.asked_Nm, moment.high_Nm);
+    moment.motion = Motion::speeding_up;
+    moment.beyond_curve = band.beyond_curve;
+    return moment;
+}
+
+Finding describe(const Axis& axis, const TorqueMoment& moment, Grade grade, double margin) {
+    Finding finding = words::about("torque", grade, axis);
+    finding.value = moment.asked_Nm;
+    finding.limit = grade == Grade::fault ? moment.high_Nm : moment.low_Nm * (1.0 - margin);
+    finding.unit = "N m";
+    finding.message = fmt::format("motor {}: {} asked while {} at {}, {} to {} available ({} of the low figure{})", axis.letter,
+                                  words::torque(moment.asked_Nm), motion_words(moment.motion),
+                                  words::speed_of(axis, moment.rate_rad_s), words::torque(moment.low_Nm),
+                                  words::torque(moment.high_Nm), words::percent(moment.use_low),
+                                  moment.beyond_curve ? "; past the published curve" : "");
+    return finding;
+}
+
+/// The largest scale of acceleration, or of speed where no acceleration helps, that leaves the margin at this motion.
+std::string remedy(const CheckInput& input, std::size_t motor, CanonicalMotion motion) {
+    const Axis& axis = input.machine.axes[static_cast<std::size_t>(motion.axis)];
+    const auto holds = [&](double speed_scale, double acceleration_scale) {
+        CanonicalMotion scaled = motion;
+        for (double& v : scaled.speed_m_s) v *= speed_scale;
+        for (double& a : scaled.acceleration_m_s2) a *= acceleration_scale;
+        return judge(input, motor, scaled).use_low <= 1.0 - input.margin;
+    };
+    const auto largest = [&](auto&& test) {
+        double low = 0.0, high = 1.0;
+        for (int i = 0; i < 40; ++i) {  // 2^-40 of the setting: far below any digit shown
+            const double middle = 0.5 * (low + high);
+            (test(middle) ? low : high) = middle;
+        }
+        return low;
+    };
+    constexpr double kUsefulShare = 0.25;  // an acceleration below this share of the setting means that speed is the trouble
+    const double acceleration = largest([&](double s) { return holds(1.0, s); });
+    if (acceleration > kUsefulShare)
+        return words::change_acceleration(axis, acceleration * axis.settings.max_acceleration.value());
+    const double speed = largest([&](double s) { return holds(s, 1.0); });
+    if (speed > 0.0) return words::change_speed(axis, "max_speed", speed * axis.settings.max_speed.value());
+    return {};
+}
+
+}  // namespace
+
+void check_torque(const CheckInput& input, Findings& findings) {
+    const std::vector<CanonicalMotion> motions = canonical_motions(input.machine);
+    for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
+        const Axis& axis = input.machine.axes[m];
+        const CanonicalMotion* worst = nullptr;
+        TorqueMoment at_worst;
+        for (const CanonicalMotion& motion : motions) {
+            const TorqueMoment moment = judge(input, m, motion);
+            if (moment.use_low <= at_worst.use_low) continue;
+            at_worst = moment;
+            worst = &motion;
+        }
+        const std::string change = worst != nullptr ? remedy(input, m, *worst) : std::string();
+        if (const auto grade = grade_of(at_worst, input.margin)) {
+            Finding finding = describe(axis, at_worst, *grade, input.margin);
+            finding.message += worst->diagonal ? " with both belt axes at full acceleration" : " at full acceleration";
+            finding.change = change;
+            findings.push_back(std::move(finding));
+        }
+        for (const ProgramResult& program : input.programs) {
+            const auto grade = grade_of(program.motors[m].torque, input.margin);
+            if (!grade) continue;
+            Finding finding = describe(axis, program.motors[m].torque, *grade, input.margin);
+            words::place(finding, axis, program.motors[m].torque.at);
+            finding.change = change;
+            findings.push_back(std::move(finding));
+        }
+    }
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,61 @@
+#include "stepper_sim/check/report.hpp"
+#include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/cli/command_table.hpp"
+#include "stepper_sim/cli/inputs.hpp"
+#include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/report/json.hpp"
+#include "stepper_sim/report/text.hpp"
+
+namespace stepper_sim::cli {
+
+namespace {
+
+constexpr OptionRow kOptions[] = {
+    kMachineOption,
+    {"PROGRAM", "FILE", "G-code programs to check the machine on; none: settings only", false, true},
+    kMarginOption,
+    {"--strict", "", "exit with status 1 on 'thin' too", false, false},
+    {"--quiet", "", "print the verdict in one line", false, false},
+    kJsonOption,
+    kCatalogueOption,
+};
+
+std::optional<std::vector<ProgramResult>> run_all(const Machine& machine, const MotorModels& models, const Invocation& invocation) {
+    std::vector<ProgramResult> results;
+    bool good = true;
+    for (const std::string& file : invocation.all("PROGRAM")) {
+        Progress progress("checking " + planner::printable(file, 40));
+        auto result = run_program(machine, models, file, [&](double share) { progress.share(share); });
+        progress.done();
+        if (result)
+            results.push_back(std::move(result).value());
+        else
+            print_diagnostics(result.diagnostics());
+        good = good && static_cast<bool>(result);
+    }
+    if (!good) return std::nullopt;
+    return results;
+}
+
+Exit run(const Invocation& invocation) {
+    const auto margin = margin_of(invocation);
+    const auto machine = machine_of(invocation);
+    if (!margin || !machine) return Exit::unusable;
+    const MotorModels models = motor_models(*machine);
+    const auto programs = run_all(*machine, models, invocation);
+    if (!programs) return Exit::unusable;
+
+    const Report report = make_report({*machine, models, *programs, *margin});
+    if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report))) return Exit::unusable;
+    if (!json_to_output(invocation) && !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))
+        return Exit::unusable;
+    const bool bad = report.verdict == Verdict::fault || (report.verdict == Verdict::thin && invocation.has("--strict"));
+    return bad ? Exit::fault : Exit::good;
+}
+
+}  // namespace
+
+const CommandRow kCheckCommand{"check", "every check on a machine and its programs: clear, thin or fault",
+                               "stepper_sim check configs/machines/tray-printer.toml configs/programs/tray-insert.ngc", kOptions, run};
+
+}  // namespace stepper_sim::cli

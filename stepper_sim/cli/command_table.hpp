@@ -1,0 +1,12 @@
+/// The rows of the command table: a new command is one file and one row here and in commands.cpp.
+#pragma once
+
+#include "stepper_sim/cli/invocation.hpp"
+
+namespace stepper_sim::cli {
+
+extern const CommandRow kCheckCommand;
+extern const CommandRow kRatesCommand;
+extern const CommandRow kPartsCommand;
+
+}  // namespace stepper_sim::cli

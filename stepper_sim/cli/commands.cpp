@@ -1,0 +1,12 @@
+#include <array>
+
+#include "stepper_sim/cli/command_table.hpp"
+
+namespace stepper_sim::cli {
+
+std::span<const CommandRow> commands() {
+    static const std::array kTable{kCheckCommand, kRatesCommand, kPartsCommand};
+    return kTable;
+}
+
+}  // namespace stepper_sim::cli

@@ -1,0 +1,44 @@
+#include "stepper_sim/cli/inputs.hpp"
+
+#include <charconv>
+#include <cmath>
+#include <system_error>
+
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/machine/read_machine.hpp"
+
+namespace stepper_sim::cli {
+
+std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocation) {
+    std::vector<std::filesystem::path> folders;
+    for (const std::string& folder : invocation.all("--catalogue")) folders.emplace_back(folder);
+    std::error_code error;
+    const std::filesystem::path program = std::filesystem::read_symlink("/proc/self/exe", error);
+    if (!error) folders.push_back(program.parent_path().parent_path() / "share" / "stepper_sim" / "configs");
+    folders.emplace_back(STEPPER_SIM_CONFIGS);
+    return folders;
+}
+
+std::optional<Machine> machine_of(const Invocation& invocation) {
+    auto machine = read_machine(invocation.text("MACHINE"), catalogue_folders(invocation));
+    if (machine) return std::move(machine).value();
+    print_diagnostics(machine.diagnostics());
+    return std::nullopt;
+}
+
+std::optional<double> margin_of(const Invocation& invocation) {
+    if (!invocation.has("--margin")) return kDefaultMargin;
+    const std::string text = invocation.text("--margin");
+    double value = 0.0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    const std::string_view rest(end, static_cast<std::size_t>(text.data() + text.size() - end));
+    if (rest == "%") value /= 100.0;
+    if (error == std::errc() && (rest.empty() || rest == "%") && value >= 0.0 && value < 1.0) return value;
+    print_error("--margin: found '" + planner::printable(text) + "', expected a share from 0 up to 1 or a percentage such as 20%");
+    return std::nullopt;
+}
+
+bool json_to_output(const Invocation& invocation) { return invocation.text("--json") == "-"; }
+
+}  // namespace stepper_sim::cli

@@ -1,0 +1,68 @@
+// The one file that includes CLI11: it costs many seconds to compile.
+#include <CLI/CLI.hpp>
+#include <cstdio>
+
+#include "stepper_sim/cli/invocation.hpp"
+#include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/report/version.hpp"
+
+namespace stepper_sim::cli {
+
+namespace {
+
+void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
+    const std::string name(row.name);
+    const std::string help(row.help);
+    auto keep = [&invocation, name](const CLI::results_t& results) {
+        invocation.values[name] = results;
+        return true;
+    };
+    if (row.value.empty() && name.starts_with("--")) {
+        app.add_flag_callback(name, [&invocation, name] { invocation.values[name] = {}; }, help);
+        return;
+    }
+    CLI::Option* option = app.add_option(name, keep, help);
+    option->type_name(std::string(row.value));
+    option->required(row.required);
+    if (row.many)
+        option->expected(name.starts_with("--") ? 1 : 0, -1)->take_all();
+    else
+        option->expected(1);
+    if (row.many && name.starts_with("--")) option->expected(1, 1)->take_all()->allow_extra_args(false);
+}
+
+}  // namespace
+
+Parsed parse(int argc, const char* const* argv) {
+    Parsed parsed;
+    CLI::App app("Checks stepper-driven machines for lost steps before their settings are flashed.", "stepper_sim");
+    app.set_version_flag("--version", std::string(kVersion));
+    app.require_subcommand(1);
+    app.footer("Exit status: 0 clear or thin, 1 fault (or thin with --strict), 2 unusable input.\n"
+               "A prediction is not a proof: first runs slow and unloaded, emergency stop in reach.");
+    for (const CommandRow& row : commands()) {
+        CLI::App* sub = app.add_subcommand(std::string(row.name), std::string(row.summary));
+        sub->footer("Example:\n  " + std::string(row.example));
+        for (const OptionRow& option : row.options) add_option(*sub, option, parsed.invocation);
+        sub->callback([&parsed, &row] { parsed.command = &row; });
+    }
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::Success& help) {
+        app.exit(help);
+        parsed.command = nullptr;
+    } catch (const CLI::ParseError& error) {
+        // The parser's own words for a mistyped command do not name it; say what was typed and where to look.
+        std::string said = error.what();
+        if (argc > 1 && said == "A subcommand is required")
+            said = "'" + std::string(argv[1]) + "' is not a command";
+        for (char& c : said)
+            if (c == '\n') c = ' ';
+        print_error(said + "; see 'stepper_sim --help'");
+        parsed.command = nullptr;
+        parsed.exit = Exit::unusable;
+    }
+    return parsed;
+}
+
+}  // namespace stepper_sim::cli

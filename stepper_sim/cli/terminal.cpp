@@ -1,0 +1,94 @@
+#include "stepper_sim/cli/terminal.hpp"
+
+#include <fmt/core.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <chrono>
+#include <cstdio>
+#include <cstdlib>
+#include <cstring>
+
+#include "planner/units/units_text.hpp"
+
+namespace stepper_sim::cli {
+
+namespace {
+
+constexpr double kShowAfter_s = 1.0;
+constexpr double kRedrawEvery_s = 0.1;
+constexpr double kEstimateFromShare = 0.02;  // before this the remaining time is noise
+
+double now_s() {
+    return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
+
+bool write_all(std::FILE* file, std::string_view text) {
+    return std::fwrite(text.data(), 1, text.size(), file) == text.size() && std::fflush(file) == 0;
+}
+
+}  // namespace
+
+void print_error(std::string_view text) { fmt::print(stderr, "stepper_sim: {}\n", text); }
+
+void print_diagnostics(std::span<const planner::Diagnostic> diagnostics) {
+    for (const planner::Diagnostic& diagnostic : diagnostics) print_error(planner::to_line(diagnostic));
+}
+
+bool print(std::string_view text) {
+    if (write_all(stdout, text)) return true;
+    print_error(fmt::format("cannot write to standard output: {}", std::strerror(errno)));
+    return false;
+}
+
+bool write_file(const std::string& path, std::string_view content) {
+    if (path == "-") return print(content);
+    const std::string aside = fmt::format("{}.part-{}", path, getpid());
+    std::FILE* file = std::fopen(aside.c_str(), "wb");
+    bool good = file != nullptr && write_all(file, content);
+    int why = errno;
+    if (file != nullptr && std::fclose(file) != 0 && good) {
+        good = false;
+        why = errno;
+    }
+    if (good && std::rename(aside.c_str(), path.c_str()) != 0) {
+        good = false;
+        why = errno;
+    }
+    if (good) return true;
+    if (file != nullptr) std::remove(aside.c_str());
+    print_error(fmt::format("cannot write {}: {}", planner::printable(path, 200), std::strerror(why)));
+    return false;
+}
+
+bool use_colour() {
+    const char* no_colour = std::getenv("NO_COLOR");
+    const char* term = std::getenv("TERM");
+    return isatty(STDOUT_FILENO) != 0 && (no_colour == nullptr || *no_colour == '\0') &&
+           term != nullptr && std::string_view(term) != "dumb";
+}
+
+Progress::Progress(std::string what)
+    : what_(std::move(what)), started_s_(now_s()), wanted_(isatty(STDERR_FILENO) != 0) {}
+
+void Progress::share(double done) {
+    if (!wanted_) return;
+    const double now = now_s();
+    const double spent_s = now - started_s_;
+    if (spent_s < kShowAfter_s || now - shown_s_ < kRedrawEvery_s) return;
+    shown_s_ = now;
+    std::string line = fmt::format("{}: {:.0f} %", what_, 100.0 * done);
+    if (done > kEstimateFromShare)
+        line += fmt::format(", {} left", planner::format_duration(spent_s * (1.0 - done) / done));
+    fmt::print(stderr, "\r\033[K{}", line);
+    std::fflush(stderr);
+}
+
+void Progress::done() {
+    if (wanted_ && shown_s_ > 0.0) {
+        fmt::print(stderr, "\r\033[K");
+        std::fflush(stderr);
+    }
+}
+
+}  // namespace stepper_sim::cli

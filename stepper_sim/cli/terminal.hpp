@@ -1,0 +1,44 @@
+/// The only place that prints: standard output with its failures noticed, one-line errors, colour where it is wanted, progress.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "planner/units/diagnostic.hpp"
+
+namespace stepper_sim::cli {
+
+/// "stepper_sim: TEXT" on standard error.
+void print_error(std::string_view text);
+/// One line for each diagnostic.
+void print_diagnostics(std::span<const planner::Diagnostic> diagnostics);
+
+/// Writes to standard output; false, with an error printed, when that fails (closed pipe, full disk).
+[[nodiscard]] bool print(std::string_view text);
+
+/// Writes a whole file beside its place and renames it, so that a half-written one is never taken for whole; "-" is standard
+/// output. False, with an error printed, when that fails.
+[[nodiscard]] bool write_file(const std::string& path, std::string_view content);
+
+/// Colour is used on a terminal unless NO_COLOR is set and not empty, or TERM is "dumb".
+bool use_colour();
+
+/// A progress line on standard error, only on a terminal, from one second of work on, at most ten times a second.
+/// Call with the share done, 0 to 1. The last call must be `done`.
+class Progress {
+  public:
+    explicit Progress(std::string what);
+    void share(double done);
+    void done();
+
+  private:
+    std::string what_;
+    double started_s_;
+    double shown_s_ = 0.0;
+    bool wanted_;
+};
+
+}  // namespace stepper_sim::cli

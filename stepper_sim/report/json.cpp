@@ -1,0 +1,81 @@
+#include "stepper_sim/report/json.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "stepper_sim/report/version.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json program_of(const Report& report) {
+    if (!report.has_program) return nullptr;
+    const ProgramSummary& program = report.program;
+    Json words = Json::object();
+    for (const auto& [word, count] : program.unknown_words) words[word] = count;
+    return {{"files", program.files}, {"lines", program.lines}, {"moves", program.moves}, {"duration_s", program.duration_s},
+            {"path_m", program.path_m}, {"unit", program.default_inches ? "inch" : "mm"}, {"unit_stated", program.units_stated},
+            {"unknown_words", words}};
+}
+
+Json finding_of(const Finding& finding) {
+    Json out{{"check", finding.check}, {"grade", to_word(finding.grade)}};
+    out["motor"] = finding.motor != 0 ? Json(std::string(1, static_cast<char>(finding.motor | 0x20))) : Json(nullptr);
+    out["line"] = finding.line != 0 ? Json(finding.line) : Json(nullptr);
+    out["time_s"] = finding.time_s ? Json(*finding.time_s) : Json(nullptr);
+    out["position_m"] = finding.position_m ? Json(*finding.position_m) : Json(nullptr);
+    out["value"] = finding.value;
+    out["limit"] = finding.limit;
+    out["unit"] = finding.unit;
+    out["message"] = finding.message;
+    out["change"] = finding.change;
+    out["likelihood"] = finding.likelihood ? Json(*finding.likelihood) : Json(nullptr);
+    return out;
+}
+
+std::string key_of(char letter) { return std::string(1, static_cast<char>(letter | 0x20)); }
+
+}  // namespace
+
+std::string to_json(const Report& report) {
+    Json out{{"schema", "stepper_sim.check.1"},
+             {"version", kVersion},
+             {"verdict", to_word(report.verdict)},
+             {"margin", report.margin},
+             {"machine", {{"name", report.machine_name}, {"file", report.machine_file}}},
+             {"program", program_of(report)}};
+    Json axes = Json::object(), motors = Json::object();
+    for (const AxisSummary& axis : report.axes)
+        if (report.has_program)
+            axes[key_of(axis.letter)] = {{"peak_speed_m_s", axis.peak_speed_m_s}, {"peak_acceleration_m_s2", axis.peak_acceleration_m_s2},
+                                         {"end_position_m", axis.end_m}, {"min_position_m", axis.min_m}, {"max_position_m", axis.max_m}};
+    for (const MotorSummary& motor : report.motors)
+        motors[key_of(motor.letter)] = {{"steps", motor.steps},
+                                        {"net_steps", motor.net_steps},
+                                        {"peak_step_rate_hz", motor.peak_step_rate_hz},
+                                        {"driver_ceiling_hz", motor.driver_ceiling_hz},
+                                        {"controller_ceiling_hz", motor.controller_ceiling_hz},
+                                        {"min_interval_s", motor.min_interval_s},
+                                        {"torque_use_peak", motor.torque_use_peak},
+                                        {"torque_use_nominal", motor.torque_use_nominal},
+                                        {"torque_use_high_curve", motor.torque_use_high},
+                                        {"speed_step_use_peak", motor.speed_step_use_peak},
+                                        {"corner_speed_m_s", motor.corner_speed_m_s},
+                                        {"torque_basis", motor.torque_basis}};
+    out["axes"] = axes;
+    out["motors"] = motors;
+    out["controller"] = {{"name", report.controller.name}, {"style", report.controller.style}, {"load_peak", report.controller.load_peak},
+                         {"late_pulses", report.controller.late_pulses}, {"lateness_peak_s", report.controller.lateness_peak_s}};
+    out["findings"] = Json::array();
+    for (const Finding& finding : report.findings) out["findings"].push_back(finding_of(finding));
+    out["parts"] = Json::array();
+    for (const PartUse& part : report.parts)
+        out["parts"].push_back({{"kind", part.kind}, {"name", part.name}, {"source", part.source}, {"read", part.read}});
+    out["assumptions"] = report.assumptions;
+    // Names and comments of files may hold any bytes; those that are not UTF-8 are shown as the replacement character.
+    return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace stepper_sim
