@@ -13,6 +13,7 @@ constexpr std::array kTable{
     CheckRow{"steps-per-mm", "steps per mm against mechanics and microsteps", check_steps_per_mm},
     CheckRow{"motor-current", "driver current against motor and driver ratings, RMS or peak honoured", check_motor_current},
     CheckRow{"supply-voltage", "supply against driver, motor and the coil-voltage rule", check_supply_voltage},
+    CheckRow{"inertia-ratio", "load inertia against the rotor's", check_inertia_ratio},
     CheckRow{"step-rate", "top speed and program against driver, controller and tick ceilings", check_step_rate},
     CheckRow{"pulse-timing", "pulse high and low time, direction set-up and hold against the driver", check_pulse_timing},
     CheckRow{"processor-load", "late pulses and the processor share that stepping takes", check_processor_load},

@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "planner/kinematics/kinematics.hpp"
+#include "planner/profile/motion.hpp"
 #include "stepper_sim/check/use.hpp"
 #include "stepper_sim/motor/speed_step.hpp"
 
@@ -26,10 +27,16 @@ AxisArray scaled(const AxisArray& unit, double factor) {
 }  // namespace
 
 MotorModels motor_models(const Machine& machine) {
-    MotorModels models{motor_loads(machine), {}};
+    MotorModels models{motor_loads(machine), {}, {}};
     for (const Axis& axis : machine.axes)
         models.available.push_back(available_torque(axis.motor, axis.current, axis.supply, axis.running_factor));
+    for (int m = 0; m < models.loads.count; ++m)
+        models.inertia_kg_m2.push_back(models.loads.motors[static_cast<std::size_t>(m)].rotating_inertia_kg_m2 + load_inertia_kg_m2(models.loads, m));
     return models;
+}
+
+double step_limit_rad_s(const MotorModels& models, std::size_t motor, double torque_Nm, double asked_Nm) {
+    return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[motor], models.loads.motors[motor].rotor_teeth, use_of(asked_Nm, torque_Nm));
 }
 
 Demand::Demand(const Machine& machine, const MotorModels& models)
@@ -70,7 +77,12 @@ void Demand::add_move(const planner::MotorMove& move) {
 
     if (move.profile.count > 0)
         add_corner(move, unit, move.profile.phases[0].start_speed_m_s, from_rest);
-    for (int p = 0; p < move.profile.count; ++p) add_phase(move, unit, move.profile.phases[static_cast<std::size_t>(p)]);
+    double after_s = 0.0;
+    for (int p = 0; p < move.profile.count; ++p) {
+        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
+        add_phase(move, unit, phase, after_s);
+        after_s += phase.duration_s;
+    }
 
     ++result_.moves;
     result_.path_m += move.length_m;
@@ -92,23 +104,21 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
         // The faster side of the corner has the weaker motor.
         const double after_rad_s = std::abs(motor_speed[s] * rad_per_m_[s]);
         const double rate_rad_s = std::max(after_rad_s, std::abs(after_rad_s - jump_rad_s));
-        const double asked = std::abs(asked_Nm(models_.loads, m, axis_speed, axis_acceleration));
+        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const AvailableTorque& available = models_.available[s];
-        const MotorShaft shaft = shaft_of(models_.loads, m);
-        const double limit_low = speed_step_limit_rad_s(available.low_Nm(rate_rad_s), shaft.inertia_kg_m2, shaft.rotor_teeth, asked);
+        const double limit_low = step_limit_rad_s(models_, s, available.low_Nm(rate_rad_s), asked);
         const double use_low = use_of(jump_rad_s, limit_low);
         StepMoment& worst = result_.motors[s].speed_step;
         if (use_low <= worst.use_low) continue;
-        const double limit_high = speed_step_limit_rad_s(available.high_Nm(rate_rad_s), shaft.inertia_kg_m2, shaft.rotor_teeth, asked);
+        const double limit_high = step_limit_rad_s(models_, s, available.high_Nm(rate_rad_s), asked);
         worst = {use_low, use_of(jump_rad_s, limit_high), jump_rad_s, limit_low,
                  {move.line, move.start.seconds(), move.tool_start_m[s]}};
     }
     last_unit_ = unit;
 }
 
-void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit, const planner::Phase& phase) {
-    const double end_speed_m_s = phase.start_speed_m_s + phase.acceleration_m_s2 * phase.duration_s;
-    const double start_s = phase_start_s(move.profile, phase);
+void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit, const planner::Phase& phase, double start_s) {
+    const double end_speed_m_s = planner::end_speed(phase);
     for (int i = 0; i < count_; ++i) {
         const auto s = static_cast<std::size_t>(i);
         AxisRange& range = result_.axes[s];
@@ -131,7 +141,7 @@ void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit, c
         const double rate_rad_s = std::abs(motor_speed[s] * rad_per_m_[s]);
         MotorResult& motor = result_.motors[s];
         motor.peak_rate_rad_s = std::max(motor.peak_rate_rad_s, rate_rad_s);
-        const double asked = std::abs(asked_Nm(models_.loads, m, axis_speed, axis_acceleration));
+        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const AvailableTorque& available = models_.available[s];
         const double low = available.low_Nm(rate_rad_s);
         const double use_low = use_of(asked, low);

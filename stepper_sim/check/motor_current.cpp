@@ -3,6 +3,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/motor/electrical.hpp"
 
 namespace stepper_sim {
 
@@ -10,33 +11,51 @@ namespace {
 
 // A motor set within this of its rating is at its rating: dial and trimmer settings are no finer.
 constexpr double kAtRating = 1.01;
-// Common practice, no source: below half of the rated current microstep position suffers and torque is wasted
-// (the makers' remark that torque nears detent torque there: Trinamic QSH4218 manual, section on current settings).
-constexpr double kWeak = 0.5;
 
 std::string amps(planner::Current current) { return planner::format_quantity(current, 3); }
 
+std::string_view mistake_words(BasisMistake mistake) {
+    switch (mistake) {
+        case BasisMistake::plate_rms_set_as_peak: return "; the numbers suggest that the plate's RMS current was set as a peak: 29 % of the torque is given away";
+        case BasisMistake::plate_peak_set_as_rms: return "; the numbers suggest that a peak was read as RMS: 41 % too much";
+        case BasisMistake::driver_peak_set_as_rms: return "; the numbers suggest that the driver's peak limit was set as RMS: 41 % too much";
+        case BasisMistake::none: break;
+    }
+    return {};
+}
+
+std::string_view grade_words(CurrentGrade grade) {
+    switch (grade) {
+        case CurrentGrade::weak: return "under half of it: microsteps lose their accuracy";
+        case CurrentGrade::limited_time: return "the makers allow that for a limited time only";
+        case CurrentGrade::seconds: return "the makers allow that for seconds only";
+        case CurrentGrade::never: return "no maker allows that";
+        case CurrentGrade::continuous: break;
+    }
+    return "within the rating";
+}
+
 void against_motor(const Axis& axis, Findings& findings) {
-    const double set = axis.current.rms().value(), rated = axis.motor.rated_current.rms().value();
-    if (set > rated * kAtRating || set < rated * kWeak) {
-        const bool over = set > rated;
-        Finding finding = words::about("motor-current", over ? Grade::fault : Grade::note, axis);
-        finding.value = set;
-        finding.limit = rated;
+    const CurrentUse use = current_use(axis.motor, axis.current);
+    const BasisMistake mistake = basis_mistake(axis.motor, axis.driver, axis.current);
+    const bool over = use.share > kAtRating;
+    if (over || use.grade == CurrentGrade::weak || mistake != BasisMistake::none) {
+        Finding finding = words::about("motor-current", over ? Grade::fault : mistake != BasisMistake::none ? Grade::risk : Grade::note, axis);
+        finding.value = axis.current.rms().value();
+        finding.limit = axis.motor.rated_current.rms().value();
         finding.unit = "A";
-        finding.message = fmt::format("{}: the driver is set to {} RMS ({} peak), {} the motor's rated {} RMS{}", axis.letter,
-                                      amps(axis.current.rms()), amps(axis.current.peak()), over ? "above" : "under half of",
-                                      amps(axis.motor.rated_current.rms()),
-                                      over && axis.current.basis == CurrentBasis::rms && set < rated * 1.5 && set > rated * 1.35
-                                          ? "; 1.41 times: was a peak read as RMS?"
-                                          : "");
-        if (over) finding.change = fmt::format("axes.{}.current = {{ rms = \"{}\" }}", static_cast<char>(axis.letter | 0x20), amps(axis.motor.rated_current.rms()));
+        finding.message = fmt::format("{}: the driver is set to {} RMS ({} peak), {} of the motor's rated {} RMS and {} of its rated copper loss; {}{}",
+                                      axis.letter, amps(axis.current.rms()), amps(axis.current.peak()), words::percent(use.share),
+                                      amps(axis.motor.rated_current.rms()), words::percent(use.loss_share), grade_words(use.grade),
+                                      mistake_words(mistake));
+        if (over || mistake == BasisMistake::plate_rms_set_as_peak)
+            finding.change = fmt::format("axes.{}.current = {{ rms = \"{}\" }}", static_cast<char>(axis.letter | 0x20), amps(axis.motor.rated_current.rms()));
         findings.push_back(std::move(finding));
     }
     if (axis.motor.rated_current.basis == CurrentBasis::not_stated) {
         Finding finding = words::about("motor-current", Grade::note, axis);
-        finding.value = set;
-        finding.limit = rated;
+        finding.value = axis.current.rms().value();
+        finding.limit = axis.motor.rated_current.value.value();
         finding.unit = "A";
         finding.message = fmt::format("{}: the maker of motor {} does not say whether {} is RMS or peak; taken as RMS", axis.letter,
                                       axis.motor.name, amps(axis.motor.rated_current.value));

@@ -56,9 +56,9 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
         const MotorResult& motor = program.motors[slot];
         sum.steps += motor.timing.steps;
         sum.net_steps += motor.timing.net_steps;
-        sum.peak_step_rate_hz = std::max(sum.peak_step_rate_hz, motor.timing.peak_step_rate_hz);
-        if (motor.timing.min_interval_s > 0.0)
-            sum.min_interval_s = sum.min_interval_s > 0.0 ? std::min(sum.min_interval_s, motor.timing.min_interval_s) : motor.timing.min_interval_s;
+        sum.peak_step_rate_hz = std::max(sum.peak_step_rate_hz, motor.timing.peak_step_rate_hz.value);
+        const double interval_s = motor.timing.min_interval_s.value;
+        if (interval_s != kNoneSeen) sum.min_interval_s = sum.min_interval_s > 0.0 ? std::min(sum.min_interval_s, interval_s) : interval_s;
         if (motor.torque.use_low > sum.torque_use_peak) {
             sum.torque_use_peak = motor.torque.use_low;
             sum.torque_use_nominal = motor.torque.use_nominal;
@@ -74,9 +74,9 @@ ControllerSummary sum_controller(const CheckInput& input) {
     sum.name = input.machine.controller.name;
     sum.style = to_word(input.machine.controller.style);
     for (const ProgramResult& program : input.programs) {
-        sum.load_peak = std::max(sum.load_peak, program.controller.load_peak);
+        sum.load_peak = std::max(sum.load_peak, program.controller.load_peak.value);
         sum.late_pulses += program.controller.late_pulses;
-        sum.lateness_peak_s = std::max(sum.lateness_peak_s, program.controller.lateness_peak_s);
+        sum.lateness_peak_s = std::max(sum.lateness_peak_s, program.controller.lateness_peak_s.value);
     }
     return sum;
 }
@@ -95,7 +95,7 @@ std::vector<PartUse> parts_of(const Machine& machine) {
 
 std::vector<std::string> assumptions_of(const CheckInput& input) {
     std::vector<std::string> said{
-        "torque asked is quasi-static: inertia, friction and gravity as the machine file states them",
+        "torque asked is quasi-static: inertia, friction and gravity as the machine file states them; the margin is there for what they do not",
         "between the low and the high torque figure nobody can say without a trial: that is \"thin\", never \"clear\"",
     };
     if (!input.programs.empty() && !sum_programs(input).units_stated)

@@ -8,7 +8,6 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/use.hpp"
 #include "stepper_sim/check/words.hpp"
-#include "stepper_sim/motor/speed_step.hpp"
 
 namespace stepper_sim {
 
@@ -39,12 +38,9 @@ StepMoment from_settings(const CheckInput& input, std::size_t motor, const Canon
         if (motion.speed_m_s[i] != 0.0) step[i] = std::copysign(machine.axes[i].settings.speed_step.value(), motion.speed_m_s[i]);
     const double jump_rad_s = std::abs(planner::to_motors(machine.kinematics, machine.program.axes, step)[motor]) * 2.0 *
                               std::numbers::pi / machine.axes[motor].drive.travel_per_turn().value();
-    const double asked = std::abs(asked_Nm(input.models.loads, static_cast<int>(motor), step, motion.acceleration_m_s2));
-    const MotorShaft shaft = shaft_of(input.models.loads, static_cast<int>(motor));
+    const double asked = asked_Nm(input.models.loads, static_cast<int>(motor), step, motion.acceleration_m_s2);
     const AvailableTorque& available = input.models.available[motor];
-    const auto limit = [&](double torque_Nm) {
-        return speed_step_limit_rad_s(torque_Nm, shaft.inertia_kg_m2, shaft.rotor_teeth, asked);
-    };
+    const auto limit = [&](double torque_Nm) { return step_limit_rad_s(input.models, motor, torque_Nm, asked); };
     StepMoment moment;
     moment.jump_rad_s = jump_rad_s;
     moment.limit_low_rad_s = limit(available.low_Nm(jump_rad_s));

@@ -44,16 +44,17 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
             findings.push_back(std::move(finding));
         }
         for (const ProgramResult& program : input.programs) {
-            const MotorTiming& timing = program.motors[m].timing;
-            if (timing.peak_step_rate_hz <= ceilings.driver_hz) continue;
+            const Extreme& interval = program.motors[m].timing.min_interval_s;
+            const double program_rate_hz = 1.0 / interval.value;
+            if (program_rate_hz <= ceilings.driver_hz) continue;
             Finding finding = words::about("step-rate", Grade::fault, axis);
-            finding.value = timing.peak_step_rate_hz;
+            finding.value = program_rate_hz;
             finding.limit = ceilings.driver_hz;
             finding.unit = "Hz";
-            finding.message = fmt::format("motor {}: the shortest interval is {} ({}), driver {} takes {}", axis.letter,
-                                          words::interval(timing.min_interval_s), words::rate(timing.peak_step_rate_hz),
-                                          axis.driver.name, words::rate(ceilings.driver_hz));
-            words::place(finding, axis, {timing.min_interval_at.line, timing.min_interval_at.time_s, timing.min_interval_at.position_m});
+            finding.message = fmt::format("motor {}: the shortest interval between steps is {} ({}), driver {} takes {}", axis.letter,
+                                          words::interval(interval.value), words::rate(program_rate_hz), axis.driver.name,
+                                          words::rate(ceilings.driver_hz));
+            words::place(finding, interval);
             findings.push_back(std::move(finding));
         }
     }

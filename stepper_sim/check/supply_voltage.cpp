@@ -1,16 +1,15 @@
 #include <fmt/core.h>
 
+#include <optional>
+
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/motor/electrical.hpp"
 
 namespace stepper_sim {
 
 namespace {
-
-// Chopper supply against the coil's own voltage I R: at least 2, best 4 to 22, at most 25 times.
-// Source: Trinamic QSH4218 manual, table 6.2 (read).
-constexpr double kLeastRatio = 2.0, kMostRatio = 25.0;
 
 std::string volts(planner::Voltage voltage) { return planner::format_quantity(voltage, 3); }
 
@@ -39,17 +38,14 @@ void check_supply_voltage(const CheckInput& input, Findings& findings) {
             add(axis, Grade::fault, *axis.motor.max_supply,
                 fmt::format("{}: {} supply is above the {} that motor {} is rated for", axis.letter, volts(axis.supply),
                             volts(*axis.motor.max_supply), axis.motor.name), findings);
-        if (!axis.motor.resistance) continue;
-        const planner::Voltage coil = axis.motor.rated_current.rms() * *axis.motor.resistance;
-        const double ratio = axis.supply / coil;
-        if (ratio < kLeastRatio)
-            add(axis, Grade::note, coil * kLeastRatio,
-                fmt::format("{}: {} supply is only {} times the coil's {}; torque falls off early (makers advise 4 to 22 times)",
-                            axis.letter, volts(axis.supply), planner::format_number(ratio, 2), volts(coil)), findings);
-        if (ratio > kMostRatio)
-            add(axis, Grade::note, coil * kMostRatio,
-                fmt::format("{}: {} supply is {} times the coil's {}; switching heats the motor (makers advise 4 to 22 times)",
-                            axis.letter, volts(axis.supply), planner::format_number(ratio, 2), volts(coil)), findings);
+        const std::optional<SupplyRule> rule = supply_rule(axis.motor, axis.supply);
+        if (!rule || (rule->grade != SupplyGrade::too_low && rule->grade != SupplyGrade::too_high)) continue;
+        const bool low = rule->grade == SupplyGrade::too_low;
+        const planner::Voltage coil = axis.supply / rule->ratio;
+        add(axis, Grade::note, coil * (low ? kSupplyRatioMin : kSupplyRatioMax),
+            fmt::format("{}: {} supply is {} times the coil's {}; {} (makers advise 4 to 22 times)", axis.letter, volts(axis.supply),
+                        planner::format_number(rule->ratio, 2), volts(coil),
+                        low ? "torque falls off early" : "switching heats the motor"), findings);
     }
 }
 

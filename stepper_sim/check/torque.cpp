@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <numbers>
+#include <optional>
 
 #include "planner/kinematics/kinematics.hpp"
 #include "stepper_sim/check/canonical.hpp"
@@ -34,7 +35,7 @@ TorqueMoment judge(const CheckInput& input, std::size_t motor, const CanonicalMo
     const auto motor_speed = planner::to_motors(input.machine.kinematics, input.machine.program.axes, motion.speed_m_s);
     TorqueMoment moment;
     moment.rate_rad_s = std::abs(motor_speed[motor]) * 2.0 * std::numbers::pi / axis.drive.travel_per_turn().value();
-    moment.asked_Nm = std::abs(asked_Nm(input.models.loads, static_cast<int>(motor), motion.speed_m_s, motion.acceleration_m_s2));
+    moment.asked_Nm = asked_Nm(input.models.loads, static_cast<int>(motor), motion.speed_m_s, motion.acceleration_m_s2);
     const TorqueBand band = input.models.available[motor].at(planner::from_si<planner::AngularSpeed>(moment.rate_rad_s));
     moment.low_Nm = band.low.value();
     moment.high_Nm = band.high.value();

@@ -61,4 +61,10 @@ void place(Finding& finding, const Axis& axis, const Moment& at) {
                                    mm(at.position_m));
 }
 
+void place(Finding& finding, const Extreme& at) {
+    finding.line = at.line;
+    finding.time_s = at.time_s;
+    finding.message += fmt::format(" at line {}, {}", at.line, planner::format_duration(at.time_s));
+}
+
 }  // namespace stepper_sim::words

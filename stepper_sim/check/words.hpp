@@ -28,5 +28,7 @@ std::string speed_of(const Axis& axis, double rate_rad_s);  // a motor's rate as
 Finding about(std::string_view check, Grade grade, const Axis& axis);
 /// Adds the place, and " at line 12, 3.4 s, X 57.1 mm" to the message.
 void place(Finding& finding, const Axis& axis, const Moment& at);
+/// The same without a position.
+void place(Finding& finding, const Extreme& at);
 
 }  // namespace stepper_sim::words

@@ -56,6 +56,6 @@ Exit run(const Invocation& invocation) {
 }  // namespace
 
 const CommandRow kCheckCommand{"check", "every check on a machine and its programs: clear, thin or fault",
-                               "stepper_sim check configs/machines/tray-printer.toml configs/programs/tray-insert.ngc", kOptions, run};
+                               "stepper_sim check configs/machines/tray-printer.toml configs/programs/tray-insert.gcode", kOptions, run};
 
 }  // namespace stepper_sim::cli
