@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "stepper_sim/controller/ceilings.hpp"
+#include "stepper_sim/controller/ceiling.hpp"
 
 namespace stepper_sim {
 

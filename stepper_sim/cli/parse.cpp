@@ -13,7 +13,7 @@ namespace {
 void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
     const std::string name(row.name);
     const std::string help(row.help);
-    auto keep = [&invocation, name](const CLI::results_t& results) {
+    const CLI::callback_t keep = [&invocation, name](const CLI::results_t& results) {
         invocation.values[name] = results;
         return true;
     };
@@ -24,11 +24,12 @@ void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
     CLI::Option* option = app.add_option(name, keep, help);
     option->type_name(std::string(row.value));
     option->required(row.required);
-    if (row.many)
-        option->expected(name.starts_with("--") ? 1 : 0, -1)->take_all();
-    else
+    if (!row.many)
         option->expected(1);
-    if (row.many && name.starts_with("--")) option->expected(1, 1)->take_all()->allow_extra_args(false);
+    else if (name.starts_with("--"))
+        option->type_size(1)->allow_extra_args(false)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    else
+        option->expected(0, -1);
 }
 
 }  // namespace
