@@ -1,0 +1,157 @@
+// Each check finds the fault that is put in, names the right motor and limit, and is silent without it.
+#include <gtest/gtest.h>
+
+#include <set>
+
+#include "samples.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
+
+TEST(Checks, FindNothingWorseThanANoteOnAMachineWithinItsMeans) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    const std::vector<ProgramResult> programs{run_text(machine, kSquare)};
+    const Findings findings = run_checks({machine, models, programs, kDefaultMargin});
+    for (const Finding& finding : findings) EXPECT_EQ(finding.grade, Grade::note) << finding.message;
+    EXPECT_EQ(verdict_of(findings), Verdict::clear);
+}
+
+TEST(Checks, NamesInTheTableAreDistinctAndAllRun) {
+    std::set<std::string_view> names;
+    for (const CheckRow& row : check_table()) EXPECT_TRUE(names.insert(row.name).second) << row.name;
+}
+
+TEST(Checks, WorstGradeStandsFirst) {
+    const Machine machine = machine_from(changed("supply = \"24 V\"", "supply = \"60 V\""));
+    const MotorModels models = motor_models(machine);
+    const Findings findings = run_checks({machine, models, {}, kDefaultMargin});
+    ASSERT_FALSE(findings.empty());
+    for (std::size_t i = 1; i < findings.size(); ++i) EXPECT_GE(findings[i - 1].grade, findings[i].grade);
+    EXPECT_EQ(findings.front().grade, Grade::fault);
+}
+
+TEST(StepsPerMm, DoubleIsAFaultThatNamesTheMicrosteps) {
+    const Findings findings = findings_of("steps-per-mm", machine_from(changed("steps_per_mm = 80", "steps_per_mm = 160")));
+    ASSERT_EQ(findings.size(), 2U);  // x and y
+    EXPECT_EQ(findings.front().grade, Grade::fault);
+    EXPECT_NE(findings.front().message.find("it fits 32 microsteps, not 16"), std::string::npos) << findings.front().message;
+    EXPECT_DOUBLE_EQ(findings.front().value, 160e3);
+    EXPECT_DOUBLE_EQ(findings.front().limit, 80e3);
+}
+
+TEST(StepsPerMm, ACalibratedValueIsARiskNotAFault) {
+    const Findings findings = findings_of("steps-per-mm", machine_from(changed("steps_per_mm = 80", "steps_per_mm = 80.6")));
+    ASSERT_EQ(findings.size(), 2U);
+    EXPECT_EQ(findings.front().grade, Grade::risk);
+}
+
+TEST(MotorCurrent, AboveTheRatingIsAFault) {
+    EXPECT_TRUE(any_with(findings_of("motor-current", machine_from(changed("{ rms = \"1 A\" }", "{ rms = \"1.3 A\" }"))), Grade::fault));
+}
+
+TEST(MotorCurrent, PeakOfTheSameNumberIsLessCurrentThanRms) {
+    // 1.4 A peak is 0.99 A RMS: within the 1 A RMS rating, where 1.4 A RMS is not.
+    EXPECT_FALSE(any_with(findings_of("motor-current", machine_from(changed("{ rms = \"1 A\" }", "{ peak = \"1.4 A\" }"))), Grade::fault));
+    EXPECT_TRUE(any_with(findings_of("motor-current", machine_from(changed("{ rms = \"1 A\" }", "{ rms = \"1.4 A\" }"))), Grade::fault));
+}
+
+TEST(MotorCurrent, PlateRmsSetAsPeakIsCalledOutByName) {
+    const Findings findings = findings_of("motor-current", machine_from(changed("{ rms = \"1 A\" }", "{ peak = \"1 A\" }")));
+    ASSERT_TRUE(any_with(findings, Grade::risk));
+    EXPECT_NE(findings.front().message.find("RMS current was set as a peak"), std::string::npos) << findings.front().message;
+}
+
+TEST(SupplyVoltage, AboveTheDriversRangeIsAFault) {
+    EXPECT_TRUE(any_with(findings_of("supply-voltage", machine_from(changed("supply = \"24 V\"", "supply = \"36 V\""))), Grade::fault, 'X'));
+}
+
+TEST(SupplyVoltage, BelowTheDriversRangeIsAFault) {
+    EXPECT_TRUE(any_with(findings_of("supply-voltage", machine_from(changed("supply = \"24 V\"", "supply = \"4 V\""))), Grade::fault, 'X'));
+}
+
+TEST(StepRate, TooManyMicrostepsForTheControllerAreRefusedWithTheSpeedThatWorks) {
+    std::string text = changed("microsteps = 16", "microsteps = 256");
+    text = changed("steps_per_mm = 80", "steps_per_mm = 1280", text);
+    text = changed("steps_per_mm = 400", "steps_per_mm = 6400", text);
+    text = changed("cortex-m4-168mhz-line", "avr-16mhz-line", text);
+    const Findings findings = findings_of("step-rate", machine_from(text));
+    ASSERT_TRUE(any_with(findings, Grade::fault, 'X'));
+    EXPECT_NE(findings.front().message.find("the highest speed that works is"), std::string::npos) << findings.front().message;
+    EXPECT_DOUBLE_EQ(findings.front().value, 0.15 * 1280e3);
+}
+
+TEST(PulseTiming, ShortPulseForASlowDriverIsAFault) {
+    std::string text = changed("drivers/tmc2209.toml", "drivers/drv8825.toml");
+    text = changed("controller = \"controllers/cortex-m4-168mhz-line.toml\"",
+                   "controller = { part = \"controllers/cortex-m4-168mhz-line.toml\", pulse_high = \"1 us\" }", text);
+    const Findings findings = findings_of("pulse-timing", machine_from(text));
+    ASSERT_TRUE(any_with(findings, Grade::fault, 'X'));
+    EXPECT_NEAR(findings.front().limit, 1.9e-6, 1e-12);  // DRV8825 datasheet SLVSA73F 7.6, in the catalogue
+}
+
+TEST(Travel, PastTheEndIsAFaultWithLineAndPlace) {
+    const Findings findings = findings_of("travel", machine_from(), "G21 G90\nG1 X100 F3000\nX230\nX10\n");
+    ASSERT_EQ(findings.size(), 1U);
+    EXPECT_EQ(findings[0].grade, Grade::fault);
+    EXPECT_EQ(findings[0].line, 3U);
+    EXPECT_DOUBLE_EQ(findings[0].value, 0.230);
+    EXPECT_DOUBLE_EQ(findings[0].limit, 0.200);
+}
+
+TEST(Travel, UnknownProgramZeroComparesSpansOnly) {
+    const std::string text = std::string(kBench) + "[program]\nwork_offset = \"unknown\"\n";
+    EXPECT_TRUE(findings_of("travel", machine_from(text), "G21 G90\nG1 X-100 F3000\nX90\n").empty());
+    EXPECT_TRUE(any_with(findings_of("travel", machine_from(text), "G21 G90\nG1 X-150 F3000\nX90\n"), Grade::fault, 'X'));
+}
+
+TEST(Torque, HeavyBedAtHighAccelerationIsAFaultThatNamesTheAcceleration) {
+    const Machine machine = machine_from(changed("mass = \"0.5 kg\"", "mass = \"20 kg\""));
+    const Findings findings = findings_of("torque", machine, kSquare);
+    ASSERT_TRUE(any_with(findings, Grade::fault, 'Y'));
+    EXPECT_FALSE(any_with(findings, Grade::fault, 'X'));
+    EXPECT_NE(findings.front().change.find("axes.y.settings.max_acceleration"), std::string::npos) << findings.front().change;
+}
+
+TEST(Torque, ProgramFindingNamesTheLineWhereTheHeavyAxisMoves) {
+    const Findings findings = findings_of("torque", machine_from(changed("mass = \"0.5 kg\"", "mass = \"20 kg\"")),
+                                          "G21 G90\nG1 X60 F6000\nX10\nY60\nX20\n");
+    bool placed = false;
+    for (const Finding& finding : findings) placed = placed || (finding.line == 4U && finding.motor == 'Y');
+    EXPECT_TRUE(placed);
+}
+
+TEST(SpeedStep, TooLargeAStepIsAFaultAndTheProposedOneHolds) {
+    std::string text = changed("speed_step = \"5 mm/s\"", "speed_step = \"140 mm/s\"");
+    const Findings findings = findings_of("speed-step", machine_from(text));
+    ASSERT_FALSE(findings.empty());
+    ASSERT_NE(findings.front().change.find("speed_step = \""), std::string::npos);
+    const std::string change = findings.front().change;
+    const std::string value = change.substr(change.find('"'));
+    text = changed("speed_step = \"140 mm/s\"", "speed_step = " + value, text);
+    EXPECT_FALSE(any_with(findings_of("speed-step", machine_from(text)), Grade::fault));
+}
+
+TEST(ProgramWords, UnknownMotionWordIsARiskAndUnknownOtherWordANote) {
+    const Findings findings = findings_of("program-words", machine_from(), "G21 G90\nM975 S3\nG1 X10 F1000\nG29\nX20\n");
+    EXPECT_TRUE(any_with(findings, Grade::risk));
+    EXPECT_TRUE(any_with(findings, Grade::note));
+}
+
+TEST(Margin, VerdictIsMonotoneInTheMargin) {
+    const Machine machine = machine_from(changed("mass = \"0.5 kg\"", "mass = \"3 kg\""));
+    const MotorModels models = motor_models(machine);
+    Verdict last = Verdict::clear;
+    for (const double margin : {0.0, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9}) {
+        const Verdict verdict = verdict_of(run_checks({machine, models, {}, margin}));
+        EXPECT_GE(verdict, last) << margin;
+        last = verdict;
+    }
+    EXPECT_EQ(last, Verdict::thin);
+}
+
+}  // namespace

@@ -1,0 +1,130 @@
+/// A small machine and ways to run text programs on it, for the tests of checks, reports and commands.
+#pragma once
+
+#include <gtest/gtest.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+#include <string>
+#include <string_view>
+
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/machine/read_machine.hpp"
+
+namespace stepper_sim::samples {
+
+inline const std::filesystem::path kConfigs = STEPPER_SIM_CONFIGS;
+
+/// Two belt axes and a lifting screw, well within their means.
+inline constexpr std::string_view kBench = R"(
+name = "bench"
+kinematics = "cartesian"
+controller = "controllers/cortex-m4-168mhz-line.toml"
+[planning]
+corner = "speed-step"
+lookahead_moves = 16
+arc_tolerance = "0.01 mm"
+[axes.x]
+travel = ["0 mm", "200 mm"]
+drive = { belt_pitch = "2 mm", pulley_teeth = 20 }
+motor = "motors/qsh4218-51-10-049.toml"
+driver = "drivers/tmc2209.toml"
+current = { rms = "1 A" }
+supply = "24 V"
+microsteps = 16
+load = { mass = "0.3 kg", friction = "2 N" }
+settings = { steps_per_mm = 80, max_speed = "150 mm/s", max_acceleration = "1500 mm/s^2", speed_step = "5 mm/s" }
+[axes.y]
+travel = ["0 mm", "200 mm"]
+drive = { belt_pitch = "2 mm", pulley_teeth = 20 }
+motor = "motors/qsh4218-51-10-049.toml"
+driver = "drivers/tmc2209.toml"
+current = { rms = "1 A" }
+supply = "24 V"
+microsteps = 16
+load = { mass = "0.5 kg", friction = "2 N" }
+settings = { steps_per_mm = 80, max_speed = "150 mm/s", max_acceleration = "1500 mm/s^2", speed_step = "5 mm/s" }
+[axes.z]
+travel = ["-10 mm", "100 mm"]
+drive = { screw_lead = "8 mm", efficiency = 0.5 }
+motor = "motors/qsh4218-51-10-049.toml"
+driver = "drivers/tmc2209.toml"
+current = { rms = "1 A" }
+supply = "24 V"
+microsteps = 16
+load = { mass = "1 kg", friction = "5 N", vertical = true }
+settings = { steps_per_mm = 400, max_speed = "10 mm/s", max_acceleration = "100 mm/s^2", speed_step = "0.4 mm/s" }
+)";
+
+/// `kBench` with every `from` replaced by `to`; fails the test where `from` does not occur.
+inline std::string changed(std::string_view from, std::string_view to, std::string text = std::string(kBench)) {
+    std::size_t at = text.find(from), times = 0;
+    for (; at != std::string::npos; at = text.find(from, at + to.size()), ++times) text.replace(at, from.size(), to);
+    EXPECT_GT(times, 0U) << "no '" << from << "' in the sample";
+    return text;
+}
+
+inline Machine machine_from(const std::string& text = std::string(kBench)) {
+    auto machine = read_machine_text(text, "bench.toml", {kConfigs});
+    for (const planner::Diagnostic& diagnostic : machine.diagnostics()) ADD_FAILURE() << planner::to_line(diagnostic);
+    return std::move(machine).value();
+}
+
+/// A file in the test's own folder, gone when the object is.
+class TextFile {
+  public:
+    explicit TextFile(std::string_view content, const std::string& name = "program.ngc")
+        : folder_(std::filesystem::temp_directory_path() /
+                  ("stepper_sim-" + std::to_string(getpid()) + "-" + std::to_string(counter()++))) {
+        std::filesystem::create_directories(folder_);
+        path_ = folder_ / name;
+        std::ofstream(path_, std::ios::binary) << content;
+    }
+    TextFile(const TextFile&) = delete;
+    TextFile& operator=(const TextFile&) = delete;
+    ~TextFile() {
+        std::error_code ignored;
+        std::filesystem::remove_all(folder_, ignored);
+    }
+    const std::filesystem::path& path() const { return path_; }
+    std::string name() const { return path_.string(); }
+
+  private:
+    static int& counter() {
+        static int count = 0;
+        return count;
+    }
+    std::filesystem::path folder_, path_;
+};
+
+inline planner::Result<ProgramResult> try_program(const Machine& machine, std::string_view text) {
+    const TextFile file(text);
+    return run_program(machine, motor_models(machine), file.path());
+}
+
+inline ProgramResult run_text(const Machine& machine, std::string_view text) {
+    auto result = try_program(machine, text);
+    for (const planner::Diagnostic& diagnostic : result.diagnostics()) ADD_FAILURE() << planner::to_line(diagnostic);
+    return std::move(result).value();
+}
+
+/// All findings of one check, by name, on the settings and on the program if there is one.
+inline Findings findings_of(std::string_view check, const Machine& machine, std::string_view program = {}, double margin = kDefaultMargin) {
+    const MotorModels models = motor_models(machine);
+    std::vector<ProgramResult> programs;
+    if (!program.empty()) programs.push_back(run_text(machine, program));
+    Findings kept;
+    for (const Finding& finding : run_checks({machine, models, programs, margin}))
+        if (finding.check == check) kept.push_back(finding);
+    return kept;
+}
+
+inline bool any_with(const Findings& findings, Grade grade, char motor = 0) {
+    for (const Finding& finding : findings)
+        if (finding.grade == grade && (motor == 0 || finding.motor == motor)) return true;
+    return false;
+}
+
+}  // namespace stepper_sim::samples
