@@ -40,7 +40,7 @@ void against_motor(const Axis& axis, Findings& findings) {
     const BasisMistake mistake = basis_mistake(axis.motor, axis.driver, axis.current);
     const bool over = use.share > kAtRating;
     if (over || use.grade == CurrentGrade::weak || mistake != BasisMistake::none) {
-        Finding finding = words::about("motor-current", over ? Grade::fault : mistake != BasisMistake::none ? Grade::risk : Grade::note, axis);
+        Finding finding = words::about("motor-current", over ? Grade::fault : Grade::note, axis);
         finding.value = axis.current.rms().value();
         finding.limit = axis.motor.rated_current.rms().value();
         finding.unit = "A";

@@ -29,7 +29,7 @@ void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
     else if (name.starts_with("--"))
         option->type_size(1)->allow_extra_args(false)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     else
-        option->expected(0, -1);
+        option->expected(-1);
 }
 
 }  // namespace

@@ -50,7 +50,7 @@ std::string head(const Report& report, bool colour) {
     if (report.has_program)
         out += wrapped(fmt::format("{}, {}, {} of motion over {}", count(report.program.lines, "line"), count(report.program.moves, "move"),
                                    planner::format_duration(report.program.duration_s),
-                                   planner::format_quantity(planner::from_si<planner::Length>(report.program.path_m), 4)), 2, 0);
+                                   fmt::format("{} m", planner::format_number(report.program.path_m, 4))), 2, 0);
     if (const Finding* first = first_change(report)) {
         out += "\nChange first\n  " + first->change + "\n  ";
         out += wrapped(first->message, 2, 2);
