@@ -10,9 +10,9 @@ namespace stepper_sim {
 
 /// Fastest moment of a motion: still speeding up at its top speed.
 struct CanonicalMotion {
-    int axis = 0;                              // the slot whose settings it exercises
-    bool diagonal = false;                     // both belt axes together
-    planner::AxisArray speed_m_s{};            // axis speeds; top speed, or what the travel lets it reach
+    int axis = 0;                    // the slot whose settings it exercises
+    bool diagonal = false;           // both belt axes together
+    planner::AxisArray speed_m_s{};  // axis speeds; top speed, or what the travel lets it reach
     planner::AxisArray acceleration_m_s2{};
 };
 

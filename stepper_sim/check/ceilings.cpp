@@ -7,7 +7,9 @@
 
 namespace stepper_sim {
 
-double Ceilings::lowest_hz() const { return std::min({driver_hz, controller_hz, tick_hz}); }
+double Ceilings::lowest_hz() const {
+    return std::min({driver_hz, controller_hz, tick_hz});
+}
 
 std::string_view Ceilings::binding() const {
     const double lowest = lowest_hz();
@@ -21,8 +23,12 @@ Ceilings ceilings_of(const Machine& machine, const Axis& axis) {
             tick_ceiling_hz(machine.controller)};
 }
 
-double step_rate_hz(const Axis& axis, double motor_speed_m_s) { return std::abs(motor_speed_m_s) * axis.steps_per_m(); }
+double step_rate_hz(const Axis& axis, double motor_speed_m_s) {
+    return std::abs(motor_speed_m_s) * axis.steps_per_m();
+}
 
-double ceiling_speed_m_s(const Machine& machine, const Axis& axis) { return ceilings_of(machine, axis).lowest_hz() / axis.steps_per_m(); }
+double ceiling_speed_m_s(const Machine& machine, const Axis& axis) {
+    return ceilings_of(machine, axis).lowest_hz() / axis.steps_per_m();
+}
 
 }  // namespace stepper_sim

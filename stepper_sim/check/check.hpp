@@ -20,7 +20,8 @@ struct CheckInput {
     const Machine& machine;
     const MotorModels& models;
     std::span<const ProgramResult> programs;  // empty: settings only
-    double margin = kDefaultMargin;           // share of what is available that must stay unused for "clear", in [0, 1)
+    double margin =
+        kDefaultMargin;  // share of what is available that must stay unused for "clear", in [0, 1)
 };
 
 using Findings = std::vector<Finding>;

@@ -20,7 +20,8 @@ constexpr double kNoJump_rad_s = 1e-9;
 
 AxisArray scaled(const AxisArray& unit, double factor) {
     AxisArray out;
-    for (std::size_t i = 0; i < out.size(); ++i) out[i] = unit[i] * factor;
+    for (std::size_t i = 0; i < out.size(); ++i)
+        out[i] = unit[i] * factor;
     return out;
 }
 
@@ -29,14 +30,19 @@ AxisArray scaled(const AxisArray& unit, double factor) {
 MotorModels motor_models(const Machine& machine) {
     MotorModels models{motor_loads(machine), {}, {}};
     for (const Axis& axis : machine.axes)
-        models.available.push_back(available_torque(axis.motor, axis.current, axis.supply, axis.running_factor));
+        models.available.push_back(
+            available_torque(axis.motor, axis.current, axis.supply, axis.running_factor));
     for (int m = 0; m < models.loads.count; ++m)
-        models.inertia_kg_m2.push_back(models.loads.motors[static_cast<std::size_t>(m)].rotating_inertia_kg_m2 + load_inertia_kg_m2(models.loads, m));
+        models.inertia_kg_m2.push_back(
+            models.loads.motors[static_cast<std::size_t>(m)].rotating_inertia_kg_m2 +
+            load_inertia_kg_m2(models.loads, m));
     return models;
 }
 
-double step_limit_rad_s(const MotorModels& models, std::size_t motor, double torque_Nm, double asked_Nm) {
-    return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[motor], models.loads.motors[motor].rotor_teeth, use_of(asked_Nm, torque_Nm));
+double step_limit_rad_s(const MotorModels& models, std::size_t motor, double torque_Nm,
+                        double asked_Nm) {
+    return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[motor],
+                            models.loads.motors[motor].rotor_teeth, use_of(asked_Nm, torque_Nm));
 }
 
 Demand::Demand(const Machine& machine, const MotorModels& models)
@@ -46,10 +52,12 @@ Demand::Demand(const Machine& machine, const MotorModels& models)
 }
 
 void Demand::push(std::span<const planner::MotorMove> moves) {
-    for (const planner::MotorMove& move : moves) add_move(move);
+    for (const planner::MotorMove& move : moves)
+        add_move(move);
 }
 
-void Demand::keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s) {
+void Demand::keep_range(int slot, double position_m, const planner::MotorMove& move,
+                        double after_s) {
     const auto s = static_cast<std::size_t>(slot);
     AxisRange& range = result_.axes[s];
     const Moment at{move.line, move.start.seconds() + after_s, position_m};
@@ -73,7 +81,8 @@ void Demand::add_move(const planner::MotorMove& move) {
     }
     const bool from_rest = !any_ || move.rest_before_s >= 0.0;
     any_ = true;
-    for (int i = 0; i < count_; ++i) keep_range(i, move.tool_end_m[static_cast<std::size_t>(i)], move, move.profile.duration_s);
+    for (int i = 0; i < count_; ++i)
+        keep_range(i, move.tool_end_m[static_cast<std::size_t>(i)], move, move.profile.duration_s);
 
     if (move.profile.count > 0)
         add_corner(move, unit, move.profile.phases[0].start_speed_m_s, from_rest);
@@ -89,14 +98,18 @@ void Demand::add_move(const planner::MotorMove& move) {
     result_.duration_s = move.start.seconds() + move.profile.duration_s;
 }
 
-void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, double speed_m_s, bool from_rest) {
+void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, double speed_m_s,
+                        bool from_rest) {
     AxisArray jump{};
     const double before_m_s = from_rest ? 0.0 : last_speed_m_s_;
-    for (std::size_t i = 0; i < unit.size(); ++i) jump[i] = unit[i] * speed_m_s - last_unit_[i] * before_m_s;
-    const AxisArray motor_jump = planner::to_motors(machine_.kinematics, machine_.program.axes, jump);
+    for (std::size_t i = 0; i < unit.size(); ++i)
+        jump[i] = unit[i] * speed_m_s - last_unit_[i] * before_m_s;
+    const AxisArray motor_jump =
+        planner::to_motors(machine_.kinematics, machine_.program.axes, jump);
     const AxisArray axis_speed = scaled(unit, speed_m_s);
     const AxisArray axis_acceleration = scaled(unit, move.profile.phases[0].acceleration_m_s2);
-    const AxisArray motor_speed = planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
+    const AxisArray motor_speed =
+        planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
     for (int m = 0; m < count_; ++m) {
         const auto s = static_cast<std::size_t>(m);
         const double jump_rad_s = std::abs(motor_jump[s] * rad_per_m_[s]);
@@ -110,32 +123,40 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
         const double use_low = use_of(jump_rad_s, limit_low);
         StepMoment& worst = result_.motors[s].speed_step;
         if (use_low <= worst.use_low) continue;
-        const double limit_high = step_limit_rad_s(models_, s, available.high_Nm(rate_rad_s), asked);
-        worst = {use_low, use_of(jump_rad_s, limit_high), jump_rad_s, limit_low,
+        const double limit_high =
+            step_limit_rad_s(models_, s, available.high_Nm(rate_rad_s), asked);
+        worst = {use_low,
+                 use_of(jump_rad_s, limit_high),
+                 jump_rad_s,
+                 limit_low,
                  {move.line, move.start.seconds(), move.tool_start_m[s]}};
     }
     last_unit_ = unit;
 }
 
-void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit, const planner::Phase& phase, double start_s) {
+void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit,
+                       const planner::Phase& phase, double start_s) {
     const double end_speed_m_s = planner::end_speed(phase);
     for (int i = 0; i < count_; ++i) {
         const auto s = static_cast<std::size_t>(i);
         AxisRange& range = result_.axes[s];
         const double peak = std::max(phase.start_speed_m_s, end_speed_m_s) * std::abs(unit[s]);
         range.peak_speed_m_s = std::max(range.peak_speed_m_s, peak);
-        range.peak_acceleration_m_s2 = std::max(range.peak_acceleration_m_s2, std::abs(phase.acceleration_m_s2 * unit[s]));
+        range.peak_acceleration_m_s2 =
+            std::max(range.peak_acceleration_m_s2, std::abs(phase.acceleration_m_s2 * unit[s]));
     }
     add_torque(move, unit, phase, phase.start_speed_m_s, start_s);
-    if (end_speed_m_s != phase.start_speed_m_s) add_torque(move, unit, phase, end_speed_m_s, start_s + phase.duration_s);
+    if (end_speed_m_s != phase.start_speed_m_s)
+        add_torque(move, unit, phase, end_speed_m_s, start_s + phase.duration_s);
     last_speed_m_s_ = end_speed_m_s;
 }
 
-void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit, const planner::Phase& phase, double speed_m_s,
-                        double after_s) {
+void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit,
+                        const planner::Phase& phase, double speed_m_s, double after_s) {
     const AxisArray axis_speed = scaled(unit, speed_m_s);
     const AxisArray axis_acceleration = scaled(unit, phase.acceleration_m_s2);
-    const AxisArray motor_speed = planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
+    const AxisArray motor_speed =
+        planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
     for (int m = 0; m < count_; ++m) {
         const auto s = static_cast<std::size_t>(m);
         const double rate_rad_s = std::abs(motor_speed[s] * rad_per_m_[s]);
@@ -150,11 +171,20 @@ void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit, c
         const Motion motion = phase.acceleration_m_s2 > 0.0   ? Motion::speeding_up
                               : phase.acceleration_m_s2 < 0.0 ? Motion::slowing_down
                                                               : Motion::cruising;
-        motor.torque = {use_low, use_of(asked, available.nominal_Nm(rate_rad_s)), use_of(asked, high), asked, low, high,
-                        rate_rad_s, motion, available.at(planner::from_si<planner::AngularSpeed>(rate_rad_s)).beyond_curve,
-                        {move.line, move.start.seconds() + after_s, 0.0}};
+        motor.torque = {
+            use_low,
+            use_of(asked, available.nominal_Nm(rate_rad_s)),
+            use_of(asked, high),
+            asked,
+            low,
+            high,
+            rate_rad_s,
+            motion,
+            available.at(planner::from_si<planner::AngularSpeed>(rate_rad_s)).beyond_curve,
+            {move.line, move.start.seconds() + after_s, 0.0}};
         const double along = planner::distance_at(move.profile, after_s) / move.length_m;
-        motor.torque.at.position_m = move.tool_start_m[s] + (move.tool_end_m[s] - move.tool_start_m[s]) * along;
+        motor.torque.at.position_m =
+            move.tool_start_m[s] + (move.tool_end_m[s] - move.tool_start_m[s]) * along;
     }
 }
 

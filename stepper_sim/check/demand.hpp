@@ -18,13 +18,15 @@ namespace stepper_sim {
 struct MotorModels {
     MotorLoads loads;
     std::vector<AvailableTorque> available;  // by motor slot, as are the inertias
-    std::vector<double> inertia_kg_m2;       // all that turns with the motor's shaft, moved masses included
+    std::vector<double>
+        inertia_kg_m2;  // all that turns with the motor's shaft, moved masses included
 };
 
 MotorModels motor_models(const Machine& machine);
 
 /// The jump of shaft speed a motor follows with this torque while this much is asked of it steadily (motor/speed_step.hpp).
-double step_limit_rad_s(const MotorModels& models, std::size_t motor, double torque_Nm, double asked_Nm);
+double step_limit_rad_s(const MotorModels& models, std::size_t motor, double torque_Nm,
+                        double asked_Nm);
 
 class Demand {
   public:
@@ -37,18 +39,20 @@ class Demand {
 
   private:
     void add_move(const planner::MotorMove& move);
-    void add_corner(const planner::MotorMove& move, const planner::AxisArray& unit, double speed_m_s, bool from_rest);
-    void add_phase(const planner::MotorMove& move, const planner::AxisArray& unit, const planner::Phase& phase, double start_s);
-    void add_torque(const planner::MotorMove& move, const planner::AxisArray& unit, const planner::Phase& phase,
-                    double speed_m_s, double after_s);
+    void add_corner(const planner::MotorMove& move, const planner::AxisArray& unit,
+                    double speed_m_s, bool from_rest);
+    void add_phase(const planner::MotorMove& move, const planner::AxisArray& unit,
+                   const planner::Phase& phase, double start_s);
+    void add_torque(const planner::MotorMove& move, const planner::AxisArray& unit,
+                    const planner::Phase& phase, double speed_m_s, double after_s);
     void keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s);
 
     const Machine& machine_;
     const MotorModels& models_;
     int count_;
     ProgramResult result_;
-    planner::AxisArray rad_per_m_{};        // motor angle per metre of motor travel
-    planner::AxisArray last_unit_{};        // displacement per metre of path at the end of the last move
+    planner::AxisArray rad_per_m_{};  // motor angle per metre of motor travel
+    planner::AxisArray last_unit_{};  // displacement per metre of path at the end of the last move
     double last_speed_m_s_ = 0.0;
     bool any_ = false;
 };

@@ -20,8 +20,10 @@ void check_inertia_ratio(const CheckInput& input, Findings& findings) {
         finding.value = load_kg_m2 / rotor_kg_m2;
         finding.limit = kWorks;
         finding.unit = "1";
-        finding.message = fmt::format("{}: the load's inertia is {} times the rotor's; makers advise up to 10: it overshoots and settles slowly",
-                                      axis.letter, planner::format_number(finding.value, 3));
+        finding.message = fmt::format(
+            "{}: the load's inertia is {} times the rotor's; makers advise up to 10: it overshoots "
+            "and settles slowly",
+            axis.letter, planner::format_number(finding.value, 3));
         findings.push_back(std::move(finding));
     }
 }

@@ -12,25 +12,38 @@ namespace {
 // A motor set within this of its rating is at its rating: dial and trimmer settings are no finer.
 constexpr double kAtRating = 1.01;
 
-std::string amps(planner::Current current) { return planner::format_quantity(current, 3); }
+std::string amps(planner::Current current) {
+    return planner::format_quantity(current, 3);
+}
 
 std::string_view mistake_words(BasisMistake mistake) {
     switch (mistake) {
-        case BasisMistake::plate_rms_set_as_peak: return "; the numbers suggest that the plate's RMS current was set as a peak: 29 % of the torque is given away";
-        case BasisMistake::plate_peak_set_as_rms: return "; the numbers suggest that a peak was read as RMS: 41 % too much";
-        case BasisMistake::driver_peak_set_as_rms: return "; the numbers suggest that the driver's peak limit was set as RMS: 41 % too much";
-        case BasisMistake::none: break;
+        case BasisMistake::plate_rms_set_as_peak:
+            return "; the numbers suggest that the plate's RMS current was set as a peak: 29 % of "
+                   "the torque is given away";
+        case BasisMistake::plate_peak_set_as_rms:
+            return "; the numbers suggest that a peak was read as RMS: 41 % too much";
+        case BasisMistake::driver_peak_set_as_rms:
+            return "; the numbers suggest that the driver's peak limit was set as RMS: 41 % too "
+                   "much";
+        case BasisMistake::none:
+            break;
     }
     return {};
 }
 
 std::string_view grade_words(CurrentGrade grade) {
     switch (grade) {
-        case CurrentGrade::weak: return "under half of it: microsteps lose their accuracy";
-        case CurrentGrade::limited_time: return "the makers allow that for a limited time only";
-        case CurrentGrade::seconds: return "the makers allow that for seconds only";
-        case CurrentGrade::never: return "no maker allows that";
-        case CurrentGrade::continuous: break;
+        case CurrentGrade::weak:
+            return "under half of it: microsteps lose their accuracy";
+        case CurrentGrade::limited_time:
+            return "the makers allow that for a limited time only";
+        case CurrentGrade::seconds:
+            return "the makers allow that for seconds only";
+        case CurrentGrade::never:
+            return "no maker allows that";
+        case CurrentGrade::continuous:
+            break;
     }
     return "within the rating";
 }
@@ -44,12 +57,16 @@ void against_motor(const Axis& axis, Findings& findings) {
         finding.value = axis.current.rms().value();
         finding.limit = axis.motor.rated_current.rms().value();
         finding.unit = "A";
-        finding.message = fmt::format("{}: the driver is set to {} RMS ({} peak), {} of the motor's rated {} RMS and {} of its rated copper loss; {}{}",
-                                      axis.letter, amps(axis.current.rms()), amps(axis.current.peak()), words::percent(use.share),
-                                      amps(axis.motor.rated_current.rms()), words::percent(use.loss_share), grade_words(use.grade),
-                                      mistake_words(mistake));
+        finding.message = fmt::format(
+            "{}: the driver is set to {} RMS ({} peak), {} of the motor's rated {} RMS and {} of "
+            "its rated copper loss; {}{}",
+            axis.letter, amps(axis.current.rms()), amps(axis.current.peak()),
+            words::percent(use.share), amps(axis.motor.rated_current.rms()),
+            words::percent(use.loss_share), grade_words(use.grade), mistake_words(mistake));
         if (over || mistake == BasisMistake::plate_rms_set_as_peak)
-            finding.change = fmt::format("axes.{}.current = {{ rms = \"{}\" }}", static_cast<char>(axis.letter | 0x20), amps(axis.motor.rated_current.rms()));
+            finding.change = fmt::format("axes.{}.current = {{ rms = \"{}\" }}",
+                                         static_cast<char>(axis.letter | 0x20),
+                                         amps(axis.motor.rated_current.rms()));
         findings.push_back(std::move(finding));
     }
     if (axis.motor.rated_current.basis == CurrentBasis::not_stated) {
@@ -57,8 +74,9 @@ void against_motor(const Axis& axis, Findings& findings) {
         finding.value = axis.current.rms().value();
         finding.limit = axis.motor.rated_current.value.value();
         finding.unit = "A";
-        finding.message = fmt::format("{}: the maker of motor {} does not say whether {} is RMS or peak; taken as RMS", axis.letter,
-                                      axis.motor.name, amps(axis.motor.rated_current.value));
+        finding.message = fmt::format(
+            "{}: the maker of motor {} does not say whether {} is RMS or peak; taken as RMS",
+            axis.letter, axis.motor.name, amps(axis.motor.rated_current.value));
         findings.push_back(std::move(finding));
     }
 }
@@ -66,7 +84,9 @@ void against_motor(const Axis& axis, Findings& findings) {
 void against_driver(const Axis& axis, Findings& findings) {
     if (!axis.driver.current_max) {
         Finding finding = words::about("motor-current", Grade::note, axis);
-        finding.message = fmt::format("{}: driver {} has no published current rating; check its heat yourself", axis.letter, axis.driver.name);
+        finding.message =
+            fmt::format("{}: driver {} has no published current rating; check its heat yourself",
+                        axis.letter, axis.driver.name);
         findings.push_back(std::move(finding));
         return;
     }
@@ -76,14 +96,18 @@ void against_driver(const Axis& axis, Findings& findings) {
     const double limit = rating.value.value();
     const double set = as_peak ? axis.current.peak().value() : axis.current.rms().value();
     if (set <= limit * kAtRating) return;
-    Finding finding = words::about("motor-current", rating.basis == CurrentBasis::not_stated ? Grade::risk : Grade::fault, axis);
+    Finding finding =
+        words::about("motor-current",
+                     rating.basis == CurrentBasis::not_stated ? Grade::risk : Grade::fault, axis);
     finding.value = set;
     finding.limit = limit;
     finding.unit = "A";
-    finding.message = fmt::format("{}: {} {} is above the {} {} of driver {}{}", axis.letter,
-                                  planner::format_quantity(planner::from_si<planner::Current>(set), 3), as_peak ? "peak" : "RMS",
-                                  amps(rating.value), as_peak ? "peak" : "RMS", axis.driver.name,
-                                  rating.basis == CurrentBasis::not_stated ? " (basis not stated by the maker, read as peak)" : "");
+    finding.message = fmt::format(
+        "{}: {} {} is above the {} {} of driver {}{}", axis.letter,
+        planner::format_quantity(planner::from_si<planner::Current>(set), 3),
+        as_peak ? "peak" : "RMS", amps(rating.value), as_peak ? "peak" : "RMS", axis.driver.name,
+        rating.basis == CurrentBasis::not_stated ? " (basis not stated by the maker, read as peak)"
+                                                 : "");
     findings.push_back(std::move(finding));
 }
 

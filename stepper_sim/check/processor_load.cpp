@@ -17,9 +17,11 @@ void check_processor_load(const CheckInput& input, Findings& findings) {
             finding.time_s = timing.lateness_peak_s.time_s;
             finding.value = timing.lateness_peak_s.value;
             finding.unit = "s";
-            finding.message = fmt::format("{} pulses leave late, the worst by {} at line {}: controller {} cannot keep up; lower the speed or the microsteps",
-                                          timing.late_pulses, words::interval(timing.lateness_peak_s.value), timing.lateness_peak_s.line,
-                                          input.machine.controller.name);
+            finding.message = fmt::format(
+                "{} pulses leave late, the worst by {} at line {}: controller {} cannot keep up; "
+                "lower the speed or the microsteps",
+                timing.late_pulses, words::interval(timing.lateness_peak_s.value),
+                timing.lateness_peak_s.line, input.machine.controller.name);
             findings.push_back(std::move(finding));
         } else if (timing.load_peak.value > share) {
             Finding finding;
@@ -30,9 +32,10 @@ void check_processor_load(const CheckInput& input, Findings& findings) {
             finding.value = timing.load_peak.value;
             finding.limit = share;
             finding.unit = "1";
-            finding.message = fmt::format("stepping takes {} of controller {} at line {}, more than the allowed {}",
-                                          words::percent(timing.load_peak.value), input.machine.controller.name, timing.load_peak.line,
-                                          words::percent(share));
+            finding.message = fmt::format(
+                "stepping takes {} of controller {} at line {}, more than the allowed {}",
+                words::percent(timing.load_peak.value), input.machine.controller.name,
+                timing.load_peak.line, words::percent(share));
             findings.push_back(std::move(finding));
         }
     }

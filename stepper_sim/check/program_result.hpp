@@ -35,7 +35,8 @@ enum class Motion : std::uint8_t { speeding_up, cruising, slowing_down };
 struct TorqueMoment {
     double use_low = 0.0;      // asked / low available; the figure of the verdict "clear"
     double use_nominal = 0.0;  // at the same moment
-    double use_high = 0.0;     // asked / high available: above 1 even the optimistic edge is not enough
+    double use_high =
+        0.0;  // asked / high available: above 1 even the optimistic edge is not enough
     double asked_Nm = 0.0;
     double low_Nm = 0.0, high_Nm = 0.0;
     double rate_rad_s = 0.0;
@@ -46,7 +47,7 @@ struct TorqueMoment {
 
 /// The corner or start at which a motor's speed jumps most, against what it can follow (physics of the jump: motor/speed_step.hpp).
 struct StepMoment {
-    double use_low = 0.0;   // jump / what the low torque follows
+    double use_low = 0.0;  // jump / what the low torque follows
     double use_high = 0.0;
     double jump_rad_s = 0.0;
     double limit_low_rad_s = 0.0;

@@ -27,8 +27,10 @@ bool may_change_motion(SpotKind kind) {
         case SpotKind::plunge_at_traverse:
         case SpotKind::probe_as_feed:
         case SpotKind::compensation_ignored:
-        case SpotKind::incomplete_cycle: return true;
-        default: return false;
+        case SpotKind::incomplete_cycle:
+            return true;
+        default:
+            return false;
     }
 }
 
@@ -43,7 +45,9 @@ Finding finding_at(Grade grade, std::uint64_t line, double count, std::string me
     return finding;
 }
 
-std::string times(std::uint64_t count) { return count == 1 ? "once" : fmt::format("{} times", count); }
+std::string times(std::uint64_t count) {
+    return count == 1 ? "once" : fmt::format("{} times", count);
+}
 
 void unknown_words(const planner::ProgramNotes& notes, Findings& findings) {
     std::string listed;
@@ -51,27 +55,36 @@ void unknown_words(const planner::ProgramNotes& notes, Findings& findings) {
     std::size_t words = 0;
     for (const UnknownWord& word : notes.unknown_words) {
         if (word.may_move) {
-            findings.push_back(finding_at(Grade::risk, word.first_line, static_cast<double>(word.count),
-                                          fmt::format("{} ({}, first at line {}) is not a word of the open standard and may move the machine; say what it does under [program.words]",
-                                                      word.word, times(word.count), word.first_line)));
+            findings.push_back(finding_at(
+                Grade::risk, word.first_line, static_cast<double>(word.count),
+                fmt::format("{} ({}, first at line {}) is not a word of the open standard and may "
+                            "move the machine; say what it does under [program.words]",
+                            word.word, times(word.count), word.first_line)));
             continue;
         }
         total += word.count;
         if (first_line == 0) first_line = word.first_line;
-        if (words++ < kListed) listed += fmt::format("{}{} ({}, line {})", listed.empty() ? "" : ", ", word.word, times(word.count), word.first_line);
+        if (words++ < kListed)
+            listed += fmt::format("{}{} ({}, line {})", listed.empty() ? "" : ", ", word.word,
+                                  times(word.count), word.first_line);
     }
     if (words == 0) return;
     if (words > kListed) listed += fmt::format(" and {} more", words - kListed);
-    findings.push_back(finding_at(Grade::note, first_line, static_cast<double>(total),
-                                  fmt::format("words beyond the open standard, taken to leave motion alone: {}; say what they do under [program.words]", listed)));
+    findings.push_back(
+        finding_at(Grade::note, first_line, static_cast<double>(total),
+                   fmt::format("words beyond the open standard, taken to leave motion alone: {}; "
+                               "say what they do under [program.words]",
+                               listed)));
 }
 
 void spots(const planner::ProgramNotes& notes, Findings& findings) {
     for (const Spot& spot : notes.spots) {
-        std::string message = fmt::format("{}, {}, first at line {}", planner::spot_text(spot.kind), times(spot.count), spot.first_line);
+        std::string message = fmt::format("{}, {}, first at line {}", planner::spot_text(spot.kind),
+                                          times(spot.count), spot.first_line);
         if (!spot.sample.empty()) message += fmt::format(": '{}'", spot.sample);
-        findings.push_back(finding_at(may_change_motion(spot.kind) ? Grade::risk : Grade::note, spot.first_line,
-                                      static_cast<double>(spot.count), std::move(message)));
+        findings.push_back(finding_at(may_change_motion(spot.kind) ? Grade::risk : Grade::note,
+                                      spot.first_line, static_cast<double>(spot.count),
+                                      std::move(message)));
     }
 }
 

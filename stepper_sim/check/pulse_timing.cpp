@@ -21,13 +21,15 @@ void too_short(const Axis& axis, const Width& width, Findings& findings) {
     finding.value = width.given.value();
     finding.limit = width.needed->value();
     finding.unit = "s";
-    finding.message = fmt::format("{}: the controller's {} is {}, driver {} needs {}", axis.letter, width.name,
-                                  words::interval(width.given.value()), axis.driver.name, words::interval(width.needed->value()));
+    finding.message = fmt::format("{}: the controller's {} is {}, driver {} needs {}", axis.letter,
+                                  width.name, words::interval(width.given.value()),
+                                  axis.driver.name, words::interval(width.needed->value()));
     findings.push_back(std::move(finding));
 }
 
 /// What the program's pulses really leave, against the driver; the width of `needed` is what the maker asks.
-void emitted(const Axis& axis, std::string_view name, const Extreme& seen, const std::optional<planner::Time>& needed, Findings& findings) {
+void emitted(const Axis& axis, std::string_view name, const Extreme& seen,
+             const std::optional<planner::Time>& needed, Findings& findings) {
     // Edges stand on ticks and limits are decimal: a picosecond of rounding is no breach.
     constexpr double kRounding_s = 1e-12;
     if (!needed || seen.value >= needed->value() - kRounding_s) return;
@@ -35,8 +37,9 @@ void emitted(const Axis& axis, std::string_view name, const Extreme& seen, const
     finding.value = seen.value;
     finding.limit = needed->value();
     finding.unit = "s";
-    finding.message = fmt::format("motor {}: {} is only {}, driver {} needs {}", axis.letter, name, words::interval(seen.value),
-                                  axis.driver.name, words::interval(needed->value()));
+    finding.message = fmt::format("motor {}: {} is only {}, driver {} needs {}", axis.letter, name,
+                                  words::interval(seen.value), axis.driver.name,
+                                  words::interval(needed->value()));
     words::place(finding, seen);
     findings.push_back(std::move(finding));
 }
@@ -48,14 +51,21 @@ void check_pulse_timing(const CheckInput& input, Findings& findings) {
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
         const Axis& axis = input.machine.axes[m];
         too_short(axis, {"step pulse", controller.pulse_high, axis.driver.step_high_min}, findings);
-        too_short(axis, {"direction set-up time", controller.direction_setup, axis.driver.setup_min}, findings);
-        too_short(axis, {"direction hold time", controller.direction_hold, axis.driver.hold_min}, findings);
+        too_short(axis,
+                  {"direction set-up time", controller.direction_setup, axis.driver.setup_min},
+                  findings);
+        too_short(axis, {"direction hold time", controller.direction_hold, axis.driver.hold_min},
+                  findings);
         for (const ProgramResult& program : input.programs) {
             const MotorTiming& timing = program.motors[m].timing;
-            emitted(axis, "the step line high", timing.min_high_s, axis.driver.step_high_min, findings);
-            emitted(axis, "the step line low between pulses", timing.min_low_s, axis.driver.step_low_min, findings);
-            emitted(axis, "the direction's set-up before a step", timing.min_setup_s, axis.driver.setup_min, findings);
-            emitted(axis, "the direction's hold after a step", timing.min_hold_s, axis.driver.hold_min, findings);
+            emitted(axis, "the step line high", timing.min_high_s, axis.driver.step_high_min,
+                    findings);
+            emitted(axis, "the step line low between pulses", timing.min_low_s,
+                    axis.driver.step_low_min, findings);
+            emitted(axis, "the direction's set-up before a step", timing.min_setup_s,
+                    axis.driver.setup_min, findings);
+            emitted(axis, "the direction's hold after a step", timing.min_hold_s,
+                    axis.driver.hold_min, findings);
         }
     }
 }

@@ -18,7 +18,8 @@ ProgramSummary sum_programs(const CheckInput& input) {
         sum.moves += program.moves;
         sum.duration_s += program.duration_s;
         sum.path_m += program.path_m;
-        for (const planner::UnknownWord& word : program.notes.unknown_words) sum.unknown_words[word.word] += word.count;
+        for (const planner::UnknownWord& word : program.notes.unknown_words)
+            sum.unknown_words[word.word] += word.count;
         sum.units_stated = sum.units_stated && program.notes.units_stated;
     }
     return sum;
@@ -31,7 +32,8 @@ AxisSummary sum_axis(const CheckInput& input, std::size_t slot) {
     for (const ProgramResult& program : input.programs) {
         const AxisRange& range = program.axes[slot];
         sum.peak_speed_m_s = std::max(sum.peak_speed_m_s, range.peak_speed_m_s);
-        sum.peak_acceleration_m_s2 = std::max(sum.peak_acceleration_m_s2, range.peak_acceleration_m_s2);
+        sum.peak_acceleration_m_s2 =
+            std::max(sum.peak_acceleration_m_s2, range.peak_acceleration_m_s2);
         sum.min_m = first ? range.min_m : std::min(sum.min_m, range.min_m);
         sum.max_m = first ? range.max_m : std::max(sum.max_m, range.max_m);
         sum.end_m = range.end_m;
@@ -48,7 +50,8 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
     sum.letter = axis.letter;
     sum.driver_ceiling_hz = ceilings.driver_hz;
     sum.controller_ceiling_hz = std::min(ceilings.controller_hz, ceilings.tick_hz);
-    sum.corner_speed_m_s = available.corner_speed().value() / (2.0 * 3.14159265358979323846) * axis.drive.travel_per_turn().value();
+    sum.corner_speed_m_s = available.corner_speed().value() / (2.0 * 3.14159265358979323846) *
+                           axis.drive.travel_per_turn().value();
     sum.top_speed_m_s = axis.settings.max_speed.value();
     sum.step_rate_speed_m_s = ceiling_speed_m_s(input.machine, axis);
     sum.torque_basis = available.description();
@@ -56,9 +59,12 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
         const MotorResult& motor = program.motors[slot];
         sum.steps += motor.timing.steps;
         sum.net_steps += motor.timing.net_steps;
-        sum.peak_step_rate_hz = std::max(sum.peak_step_rate_hz, motor.timing.peak_step_rate_hz.value);
+        sum.peak_step_rate_hz =
+            std::max(sum.peak_step_rate_hz, motor.timing.peak_step_rate_hz.value);
         const double interval_s = motor.timing.min_interval_s.value;
-        if (interval_s != kNoneSeen) sum.min_interval_s = sum.min_interval_s > 0.0 ? std::min(sum.min_interval_s, interval_s) : interval_s;
+        if (interval_s != kNoneSeen)
+            sum.min_interval_s =
+                sum.min_interval_s > 0.0 ? std::min(sum.min_interval_s, interval_s) : interval_s;
         if (motor.torque.use_low > sum.torque_use_peak) {
             sum.torque_use_peak = motor.torque.use_low;
             sum.torque_use_nominal = motor.torque.use_nominal;
@@ -76,7 +82,8 @@ ControllerSummary sum_controller(const CheckInput& input) {
     for (const ProgramResult& program : input.programs) {
         sum.load_peak = std::max(sum.load_peak, program.controller.load_peak.value);
         sum.late_pulses += program.controller.late_pulses;
-        sum.lateness_peak_s = std::max(sum.lateness_peak_s, program.controller.lateness_peak_s.value);
+        sum.lateness_peak_s =
+            std::max(sum.lateness_peak_s, program.controller.lateness_peak_s.value);
     }
     return sum;
 }
@@ -84,24 +91,32 @@ ControllerSummary sum_controller(const CheckInput& input) {
 std::vector<PartUse> parts_of(const Machine& machine) {
     std::vector<PartUse> parts;
     const auto add = [&](std::string_view kind, const std::string& name, const Source& source) {
-        const bool known = std::any_of(parts.begin(), parts.end(), [&](const PartUse& part) { return part.kind == kind && part.name == name; });
+        const bool known = std::any_of(parts.begin(), parts.end(), [&](const PartUse& part) {
+            return part.kind == kind && part.name == name;
+        });
         if (!known) parts.push_back({std::string(kind), name, source.document, source.read});
     };
-    for (const Axis& axis : machine.axes) add("motor", axis.motor.name, axis.motor.source);
-    for (const Axis& axis : machine.axes) add("driver", axis.driver.name, axis.driver.source);
+    for (const Axis& axis : machine.axes)
+        add("motor", axis.motor.name, axis.motor.source);
+    for (const Axis& axis : machine.axes)
+        add("driver", axis.driver.name, axis.driver.source);
     add("controller", machine.controller.name, machine.controller.source);
     return parts;
 }
 
 std::vector<std::string> assumptions_of(const CheckInput& input) {
     std::vector<std::string> said{
-        "torque asked is quasi-static: inertia, friction and gravity as the machine file states them; the margin is there for what they do not",
-        "between the low and the high torque figure nobody can say without a trial: that is \"thin\", never \"clear\"",
+        "torque asked is quasi-static: inertia, friction and gravity as the machine file states "
+        "them; the margin is there for what they do not",
+        "between the low and the high torque figure nobody can say without a trial: that is "
+        "\"thin\", never \"clear\"",
     };
     if (!input.programs.empty() && !sum_programs(input).units_stated)
-        said.push_back(input.machine.program.default_inches ? "the program states no unit: inch, as the machine file says"
-                                                            : "the program states no unit: millimetre");
-    if (!input.machine.work_offset_known) said.push_back("program zero is set at the machine: only spans are compared with travel");
+        said.push_back(input.machine.program.default_inches
+                           ? "the program states no unit: inch, as the machine file says"
+                           : "the program states no unit: millimetre");
+    if (!input.machine.work_offset_known)
+        said.push_back("program zero is set at the machine: only spans are compared with travel");
     return said;
 }
 
@@ -128,28 +143,38 @@ Report make_report(const CheckInput& input) {
 
 std::string_view to_word(Verdict verdict) {
     switch (verdict) {
-        case Verdict::clear: return "clear";
-        case Verdict::thin: return "thin";
-        case Verdict::fault: break;
+        case Verdict::clear:
+            return "clear";
+        case Verdict::thin:
+            return "thin";
+        case Verdict::fault:
+            break;
     }
     return "fault";
 }
 
 std::string_view to_word(Grade grade) {
     switch (grade) {
-        case Grade::note: return "note";
-        case Grade::risk: return "risk";
-        case Grade::fault: break;
+        case Grade::note:
+            return "note";
+        case Grade::risk:
+            return "risk";
+        case Grade::fault:
+            break;
     }
     return "fault";
 }
 
 std::string_view to_word(ControllerStyle style) {
     switch (style) {
-        case ControllerStyle::ideal: return "ideal";
-        case ControllerStyle::line: return "line";
-        case ControllerStyle::fixed_rate: return "fixed-rate";
-        case ControllerStyle::scheduled: break;
+        case ControllerStyle::ideal:
+            return "ideal";
+        case ControllerStyle::line:
+            return "line";
+        case ControllerStyle::fixed_rate:
+            return "fixed-rate";
+        case ControllerStyle::scheduled:
+            break;
     }
     return "scheduled";
 }

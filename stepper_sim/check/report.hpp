@@ -30,14 +30,14 @@ struct MotorSummary {
     std::int64_t steps = 0, net_steps = 0;
     double peak_step_rate_hz = 0.0;
     double driver_ceiling_hz = 0.0, controller_ceiling_hz = 0.0;
-    double min_interval_s = 0.0;     // 0: fewer than two steps
-    double torque_use_peak = 0.0;    // against the low curve
+    double min_interval_s = 0.0;   // 0: fewer than two steps
+    double torque_use_peak = 0.0;  // against the low curve
     double torque_use_nominal = 0.0, torque_use_high = 0.0;
     double speed_step_use_peak = 0.0;
-    double corner_speed_m_s = 0.0;   // axis speed at the motor's corner speed
-    double top_speed_m_s = 0.0;      // the setting
+    double corner_speed_m_s = 0.0;     // axis speed at the motor's corner speed
+    double top_speed_m_s = 0.0;        // the setting
     double step_rate_speed_m_s = 0.0;  // highest axis speed all ceilings allow
-    std::string torque_basis;        // one sentence on where the torque curve comes from
+    std::string torque_basis;          // one sentence on where the torque curve comes from
 };
 
 struct ControllerSummary {

@@ -18,16 +18,25 @@ constexpr std::size_t kBlockBytes = std::size_t{1} << 16;
 using File = std::unique_ptr<std::FILE, int (*)(std::FILE*)>;
 
 planner::Diagnostic unreadable(const std::string& name, std::string why) {
-    return {"program/unreadable", {name, 0, 0}, std::move(why), "a readable program file", "check the path and its permissions"};
+    return {"program/unreadable",
+            {name, 0, 0},
+            std::move(why),
+            "a readable program file",
+            "check the path and its permissions"};
 }
 
 planner::Diagnostic nothing(const std::string& name, std::string id, std::string found) {
-    return {std::move(id), {name, 0, 0}, std::move(found), "a program with moves", "give the program that the machine will run"};
+    return {std::move(id),
+            {name, 0, 0},
+            std::move(found),
+            "a program with moves",
+            "give the program that the machine will run"};
 }
 
 }  // namespace
 
-planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models, const std::filesystem::path& file,
+planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
+                                           const std::filesystem::path& file,
                                            const ProgressCall& progress) {
     const std::string name = file.string();
     std::error_code error;
@@ -35,10 +44,12 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
     const auto status = std::filesystem::status(file, error);
     if (error || !std::filesystem::exists(status)) return unreadable(name, "no such file");
     if (!std::filesystem::is_regular_file(status))
-        return unreadable(name, std::filesystem::is_directory(status) ? "a directory" : "not a regular file");
+        return unreadable(
+            name, std::filesystem::is_directory(status) ? "a directory" : "not a regular file");
     const File handle(std::fopen(name.c_str(), "rb"), std::fclose);
     if (!handle) return unreadable(name, std::strerror(errno));
-    const auto size = static_cast<double>(std::max<std::uintmax_t>(std::filesystem::file_size(file, error), 1));
+    const auto size =
+        static_cast<double>(std::max<std::uintmax_t>(std::filesystem::file_size(file, error), 1));
 
     auto stages = std::make_unique<Stages>(machine, models, name);
     std::string block(kBlockBytes, '\0');
@@ -65,7 +76,8 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
     for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m)
         result.motors[static_cast<std::size_t>(m)].timing = stages->pulses.motor(m);
     result.controller = stages->pulses.controller();
-    if (result.moves == 0) return nothing(name, "program/nothing-moves", "no move in the whole program");
+    if (result.moves == 0)
+        return nothing(name, "program/nothing-moves", "no move in the whole program");
     return result;
 }
 

@@ -19,7 +19,8 @@ namespace stepper_sim {
 using ProgressCall = std::function<void(double)>;
 
 /// Runs one program. Errors: program/unreadable, program/empty, program/nothing-moves and every error of the program reader.
-planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models, const std::filesystem::path& file,
+planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
+                                           const std::filesystem::path& file,
                                            const ProgressCall& progress = {});
 
 }  // namespace stepper_sim

@@ -24,23 +24,31 @@ Finding describe(const Axis& axis, const StepMoment& moment, Grade grade, double
     finding.value = moment.jump_rad_s;
     finding.limit = moment.limit_low_rad_s * (grade == Grade::fault ? 1.0 : 1.0 - margin);
     finding.unit = "rad/s";
-    finding.message = fmt::format("motor {}: its speed jumps by {}, the rotor follows {} at the low torque figure ({} used)", axis.letter,
-                                  words::speed_of(axis, moment.jump_rad_s), words::speed_of(axis, moment.limit_low_rad_s),
-                                  words::percent(moment.use_low));
+    finding.message = fmt::format(
+        "motor {}: its speed jumps by {}, the rotor follows {} at the low torque figure ({} used)",
+        axis.letter, words::speed_of(axis, moment.jump_rad_s),
+        words::speed_of(axis, moment.limit_low_rad_s), words::percent(moment.use_low));
     return finding;
 }
 
 /// The whole speed step from rest while accelerating fully: what a corner may ask at worst.
-StepMoment from_settings(const CheckInput& input, std::size_t motor, const CanonicalMotion& motion) {
+StepMoment from_settings(const CheckInput& input, std::size_t motor,
+                         const CanonicalMotion& motion) {
     const Machine& machine = input.machine;
     planner::AxisArray step{};
     for (std::size_t i = 0; i < machine.axes.size(); ++i)
-        if (motion.speed_m_s[i] != 0.0) step[i] = std::copysign(machine.axes[i].settings.speed_step.value(), motion.speed_m_s[i]);
-    const double jump_rad_s = std::abs(planner::to_motors(machine.kinematics, machine.program.axes, step)[motor]) * 2.0 *
-                              std::numbers::pi / machine.axes[motor].drive.travel_per_turn().value();
-    const double asked = asked_Nm(input.models.loads, static_cast<int>(motor), step, motion.acceleration_m_s2);
+        if (motion.speed_m_s[i] != 0.0)
+            step[i] =
+                std::copysign(machine.axes[i].settings.speed_step.value(), motion.speed_m_s[i]);
+    const double jump_rad_s =
+        std::abs(planner::to_motors(machine.kinematics, machine.program.axes, step)[motor]) * 2.0 *
+        std::numbers::pi / machine.axes[motor].drive.travel_per_turn().value();
+    const double asked =
+        asked_Nm(input.models.loads, static_cast<int>(motor), step, motion.acceleration_m_s2);
     const AvailableTorque& available = input.models.available[motor];
-    const auto limit = [&](double torque_Nm) { return step_limit_rad_s(input.models, motor, torque_Nm, asked); };
+    const auto limit = [&](double torque_Nm) {
+        return step_limit_rad_s(input.models, motor, torque_Nm, asked);
+    };
     StepMoment moment;
     moment.jump_rad_s = jump_rad_s;
     moment.limit_low_rad_s = limit(available.low_Nm(jump_rad_s));
@@ -67,8 +75,9 @@ void check_speed_step(const CheckInput& input, Findings& findings) {
         std::string change;
         if (const auto grade = grade_of(worst, input.margin)) {
             const Axis& set = input.machine.axes[static_cast<std::size_t>(motion_at_worst->axis)];
-            change = words::change_speed(set, "speed_step",
-                                         set.settings.speed_step.value() * (1.0 - input.margin) / worst.use_low);
+            change = words::change_speed(
+                set, "speed_step",
+                set.settings.speed_step.value() * (1.0 - input.margin) / worst.use_low);
             Finding finding = describe(axis, worst, *grade, input.margin);
             finding.message += " from rest at full acceleration";
             finding.change = change;

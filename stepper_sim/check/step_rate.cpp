@@ -16,7 +16,8 @@ namespace {
 double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
     double top = 0.0;
     for (const CanonicalMotion& motion : canonical_motions(machine))
-        top = std::max(top, std::abs(planner::to_motors(machine.kinematics, machine.program.axes, motion.speed_m_s)[motor]));
+        top = std::max(top, std::abs(planner::to_motors(machine.kinematics, machine.program.axes,
+                                                        motion.speed_m_s)[motor]));
     return top;
 }
 
@@ -36,11 +37,15 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
             finding.limit = over ? ceiling_hz : ceiling_hz * (1.0 - input.margin);
             finding.unit = "Hz";
             const double share = finding.limit / rate_hz;
-            finding.message = fmt::format("motor {}: {} steps at top speed, the {} allows {}; the highest speed that works is {}{}",
-                                          axis.letter, words::rate(rate_hz), ceilings.binding(), words::rate(ceiling_hz),
-                                          words::mm_s(axis.settings.max_speed.value() * ceiling_hz / rate_hz),
-                                          over ? "" : fmt::format(" ({} of it is used)", words::percent(rate_hz / ceiling_hz)));
-            finding.change = words::change_speed(axis, "max_speed", axis.settings.max_speed.value() * share);
+            finding.message = fmt::format(
+                "motor {}: {} steps at top speed, the {} allows {}; the highest speed that works "
+                "is {}{}",
+                axis.letter, words::rate(rate_hz), ceilings.binding(), words::rate(ceiling_hz),
+                words::mm_s(axis.settings.max_speed.value() * ceiling_hz / rate_hz),
+                over ? ""
+                     : fmt::format(" ({} of it is used)", words::percent(rate_hz / ceiling_hz)));
+            finding.change =
+                words::change_speed(axis, "max_speed", axis.settings.max_speed.value() * share);
             findings.push_back(std::move(finding));
         }
         for (const ProgramResult& program : input.programs) {
@@ -51,9 +56,10 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
             finding.value = program_rate_hz;
             finding.limit = ceilings.driver_hz;
             finding.unit = "Hz";
-            finding.message = fmt::format("motor {}: the shortest interval between steps is {} ({}), driver {} takes {}", axis.letter,
-                                          words::interval(interval.value), words::rate(program_rate_hz), axis.driver.name,
-                                          words::rate(ceilings.driver_hz));
+            finding.message = fmt::format(
+                "motor {}: the shortest interval between steps is {} ({}), driver {} takes {}",
+                axis.letter, words::interval(interval.value), words::rate(program_rate_hz),
+                axis.driver.name, words::rate(ceilings.driver_hz));
             words::place(finding, interval);
             findings.push_back(std::move(finding));
         }

@@ -16,9 +16,12 @@ namespace {
 
 std::string_view motion_words(Motion motion) {
     switch (motion) {
-        case Motion::speeding_up: return "speeding up";
-        case Motion::slowing_down: return "slowing down";
-        case Motion::cruising: break;
+        case Motion::speeding_up:
+            return "speeding up";
+        case Motion::slowing_down:
+            return "slowing down";
+        case Motion::cruising:
+            break;
     }
     return "cruising";
 }
@@ -32,11 +35,15 @@ std::optional<Grade> grade_of(const TorqueMoment& moment, double margin) {
 
 TorqueMoment judge(const CheckInput& input, std::size_t motor, const CanonicalMotion& motion) {
     const Axis& axis = input.machine.axes[motor];
-    const auto motor_speed = planner::to_motors(input.machine.kinematics, input.machine.program.axes, motion.speed_m_s);
+    const auto motor_speed =
+        planner::to_motors(input.machine.kinematics, input.machine.program.axes, motion.speed_m_s);
     TorqueMoment moment;
-    moment.rate_rad_s = std::abs(motor_speed[motor]) * 2.0 * std::numbers::pi / axis.drive.travel_per_turn().value();
-    moment.asked_Nm = asked_Nm(input.models.loads, static_cast<int>(motor), motion.speed_m_s, motion.acceleration_m_s2);
-    const TorqueBand band = input.models.available[motor].at(planner::from_si<planner::AngularSpeed>(moment.rate_rad_s));
+    moment.rate_rad_s = std::abs(motor_speed[motor]) * 2.0 * std::numbers::pi /
+                        axis.drive.travel_per_turn().value();
+    moment.asked_Nm = asked_Nm(input.models.loads, static_cast<int>(motor), motion.speed_m_s,
+                               motion.acceleration_m_s2);
+    const TorqueBand band = input.models.available[motor].at(
+        planner::from_si<planner::AngularSpeed>(moment.rate_rad_s));
     moment.low_Nm = band.low.value();
     moment.high_Nm = band.high.value();
     moment.use_low = use_of(moment.asked_Nm, moment.low_Nm);
@@ -52,11 +59,12 @@ Finding describe(const Axis& axis, const TorqueMoment& moment, Grade grade, doub
     finding.value = moment.asked_Nm;
     finding.limit = grade == Grade::fault ? moment.high_Nm : moment.low_Nm * (1.0 - margin);
     finding.unit = "N m";
-    finding.message = fmt::format("motor {}: {} asked while {} at {}, {} to {} available ({} of the low figure{})", axis.letter,
-                                  words::torque(moment.asked_Nm), motion_words(moment.motion),
-                                  words::speed_of(axis, moment.rate_rad_s), words::torque(moment.low_Nm),
-                                  words::torque(moment.high_Nm), words::percent(moment.use_low),
-                                  moment.beyond_curve ? "; past the published curve" : "");
+    finding.message = fmt::format(
+        "motor {}: {} asked while {} at {}, {} to {} available ({} of the low figure{})",
+        axis.letter, words::torque(moment.asked_Nm), motion_words(moment.motion),
+        words::speed_of(axis, moment.rate_rad_s), words::torque(moment.low_Nm),
+        words::torque(moment.high_Nm), words::percent(moment.use_low),
+        moment.beyond_curve ? "; past the published curve" : "");
     return finding;
 }
 
@@ -65,8 +73,10 @@ std::string remedy(const CheckInput& input, std::size_t motor, CanonicalMotion m
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(motion.axis)];
     const auto holds = [&](double speed_scale, double acceleration_scale) {
         CanonicalMotion scaled = motion;
-        for (double& v : scaled.speed_m_s) v *= speed_scale;
-        for (double& a : scaled.acceleration_m_s2) a *= acceleration_scale;
+        for (double& v : scaled.speed_m_s)
+            v *= speed_scale;
+        for (double& a : scaled.acceleration_m_s2)
+            a *= acceleration_scale;
         return judge(input, motor, scaled).use_low <= 1.0 - input.margin;
     };
     const auto largest = [&](auto&& test) {
@@ -77,12 +87,15 @@ std::string remedy(const CheckInput& input, std::size_t motor, CanonicalMotion m
         }
         return low;
     };
-    constexpr double kUsefulShare = 0.25;  // an acceleration below this share of the setting means that speed is the trouble
+    constexpr double kUsefulShare =
+        0.25;  // an acceleration below this share of the setting means that speed is the trouble
     const double acceleration = largest([&](double s) { return holds(1.0, s); });
     if (acceleration > kUsefulShare)
-        return words::change_acceleration(axis, acceleration * axis.settings.max_acceleration.value());
+        return words::change_acceleration(axis,
+                                          acceleration * axis.settings.max_acceleration.value());
     const double speed = largest([&](double s) { return holds(s, 1.0); });
-    if (speed > 0.0) return words::change_speed(axis, "max_speed", speed * axis.settings.max_speed.value());
+    if (speed > 0.0)
+        return words::change_speed(axis, "max_speed", speed * axis.settings.max_speed.value());
     return {};
 }
 
@@ -103,7 +116,8 @@ void check_torque(const CheckInput& input, Findings& findings) {
         const std::string change = worst != nullptr ? remedy(input, m, *worst) : std::string();
         if (const auto grade = grade_of(at_worst, input.margin)) {
             Finding finding = describe(axis, at_worst, *grade, input.margin);
-            finding.message += worst->diagonal ? " with both belt axes at full acceleration" : " at full acceleration";
+            finding.message += worst->diagonal ? " with both belt axes at full acceleration"
+                                               : " at full acceleration";
             finding.change = change;
             findings.push_back(std::move(finding));
         }

@@ -15,10 +15,11 @@ void outside(const Axis& axis, const Moment& at, double limit_m, Findings& findi
     finding.value = at.position_m;
     finding.limit = limit_m;
     finding.unit = "m";
-    finding.message = fmt::format("{}: the program goes to {}, past the end of travel at {}", axis.letter, words::mm(at.position_m),
-                                  words::mm(limit_m));
+    finding.message = fmt::format("{}: the program goes to {}, past the end of travel at {}",
+                                  axis.letter, words::mm(at.position_m), words::mm(limit_m));
     words::place(finding, axis, at);
-    finding.message += "; if program zero is set at the machine, say work_offset = \"unknown\" under [program]";
+    finding.message +=
+        "; if program zero is set at the machine, say work_offset = \"unknown\" under [program]";
     findings.push_back(std::move(finding));
 }
 
@@ -27,8 +28,8 @@ void too_wide(const Axis& axis, const AxisRange& range, double travel_m, Finding
     finding.value = range.max_m - range.min_m;
     finding.limit = travel_m;
     finding.unit = "m";
-    finding.message = fmt::format("{}: the program spans {}, more than the travel of {}", axis.letter, words::mm(finding.value),
-                                  words::mm(travel_m));
+    finding.message = fmt::format("{}: the program spans {}, more than the travel of {}",
+                                  axis.letter, words::mm(finding.value), words::mm(travel_m));
     words::place(finding, axis, range.at_max);
     findings.push_back(std::move(finding));
 }
@@ -44,7 +45,8 @@ void check_travel(const CheckInput& input, Findings& findings) {
             const AxisRange& range = program.axes[i];
             const double low_m = axis.travel_min->value(), high_m = axis.travel_max->value();
             if (!input.machine.work_offset_known) {
-                if (range.max_m - range.min_m > high_m - low_m + kRounding_m) too_wide(axis, range, high_m - low_m, findings);
+                if (range.max_m - range.min_m > high_m - low_m + kRounding_m)
+                    too_wide(axis, range, high_m - low_m, findings);
                 continue;
             }
             if (range.min_m < low_m - kRounding_m) outside(axis, range.at_min, low_m, findings);

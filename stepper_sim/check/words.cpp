@@ -18,14 +18,19 @@ double floor_digits(double value, int digits) {
     return std::floor(value / unit) * unit;
 }
 
-char lower(char letter) { return static_cast<char>(std::tolower(static_cast<unsigned char>(letter))); }
+char lower(char letter) {
+    return static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
+}
 
 }  // namespace
 
-std::string setting(const Axis& axis, std::string_view key) { return fmt::format("axes.{}.settings.{}", lower(axis.letter), key); }
+std::string setting(const Axis& axis, std::string_view key) {
+    return fmt::format("axes.{}.settings.{}", lower(axis.letter), key);
+}
 
 std::string change_speed(const Axis& axis, std::string_view key, double speed_m_s) {
-    return fmt::format("{} = \"{} mm/s\"", setting(axis, key), planner::format_number(floor_digits(speed_m_s * 1e3, 3)));
+    return fmt::format("{} = \"{} mm/s\"", setting(axis, key),
+                       planner::format_number(floor_digits(speed_m_s * 1e3, 3)));
 }
 
 std::string change_acceleration(const Axis& axis, double acceleration_m_s2) {
@@ -33,13 +38,27 @@ std::string change_acceleration(const Axis& axis, double acceleration_m_s2) {
                        planner::format_number(floor_digits(acceleration_m_s2 * 1e3, 3)));
 }
 
-std::string mm_s(double speed_m_s) { return planner::format_number(speed_m_s * 1e3) + " mm/s"; }
-std::string mm_s2(double acceleration_m_s2) { return planner::format_number(acceleration_m_s2 * 1e3) + " mm/s^2"; }
-std::string mm(double length_m) { return planner::format_number(length_m * 1e3, 5) + " mm"; }
-std::string percent(double share) { return share >= 10.0 ? "over 1000 %" : fmt::format("{:.0f} %", 100.0 * share); }
-std::string torque(double torque_Nm) { return planner::format_quantity(planner::from_si<planner::Torque>(torque_Nm), 3); }
-std::string rate(double rate_hz) { return planner::format_quantity(planner::from_si<planner::Frequency>(rate_hz), 4); }
-std::string interval(double seconds) { return planner::format_quantity(planner::from_si<planner::Time>(seconds), 4); }
+std::string mm_s(double speed_m_s) {
+    return planner::format_number(speed_m_s * 1e3) + " mm/s";
+}
+std::string mm_s2(double acceleration_m_s2) {
+    return planner::format_number(acceleration_m_s2 * 1e3) + " mm/s^2";
+}
+std::string mm(double length_m) {
+    return planner::format_number(length_m * 1e3, 5) + " mm";
+}
+std::string percent(double share) {
+    return share >= 10.0 ? "over 1000 %" : fmt::format("{:.0f} %", 100.0 * share);
+}
+std::string torque(double torque_Nm) {
+    return planner::format_quantity(planner::from_si<planner::Torque>(torque_Nm), 3);
+}
+std::string rate(double rate_hz) {
+    return planner::format_quantity(planner::from_si<planner::Frequency>(rate_hz), 4);
+}
+std::string interval(double seconds) {
+    return planner::format_quantity(planner::from_si<planner::Time>(seconds), 4);
+}
 
 std::string speed_of(const Axis& axis, double rate_rad_s) {
     return mm_s(rate_rad_s / (2.0 * std::numbers::pi) * axis.drive.travel_per_turn().value());
@@ -57,8 +76,9 @@ void place(Finding& finding, const Axis& axis, const Moment& at) {
     finding.line = at.line;
     finding.time_s = at.time_s;
     finding.position_m = at.position_m;
-    finding.message += fmt::format(" at line {}, {}, {} {}", at.line, planner::format_duration(at.time_s), axis.letter,
-                                   mm(at.position_m));
+    finding.message +=
+        fmt::format(" at line {}, {}, {} {}", at.line, planner::format_duration(at.time_s),
+                    axis.letter, mm(at.position_m));
 }
 
 void place(Finding& finding, const Extreme& at) {

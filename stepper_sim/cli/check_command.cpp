@@ -12,7 +12,8 @@ namespace {
 
 constexpr OptionRow kOptions[] = {
     kMachineOption,
-    {"PROGRAM", "FILE", "G-code programs to check the machine on; none: settings only", false, true},
+    {"PROGRAM", "FILE", "G-code programs to check the machine on; none: settings only", false,
+     true},
     kMarginOption,
     {"--strict", "", "exit with status 1 on 'thin' too", false, false},
     {"--quiet", "", "print the verdict in one line", false, false},
@@ -20,12 +21,14 @@ constexpr OptionRow kOptions[] = {
     kCatalogueOption,
 };
 
-std::optional<std::vector<ProgramResult>> run_all(const Machine& machine, const MotorModels& models, const Invocation& invocation) {
+std::optional<std::vector<ProgramResult>> run_all(const Machine& machine, const MotorModels& models,
+                                                  const Invocation& invocation) {
     std::vector<ProgramResult> results;
     bool good = true;
     for (const std::string& file : invocation.all("PROGRAM")) {
         Progress progress("checking " + planner::printable(file, 40));
-        auto result = run_program(machine, models, file, [&](double share) { progress.share(share); });
+        auto result =
+            run_program(machine, models, file, [&](double share) { progress.share(share); });
         progress.done();
         if (result)
             results.push_back(std::move(result).value());
@@ -46,16 +49,21 @@ Exit run(const Invocation& invocation) {
     if (!programs) return Exit::unusable;
 
     const Report report = make_report({*machine, models, *programs, *margin});
-    if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report))) return Exit::unusable;
-    if (!json_to_output(invocation) && !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))
+    if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report)))
         return Exit::unusable;
-    const bool bad = report.verdict == Verdict::fault || (report.verdict == Verdict::thin && invocation.has("--strict"));
+    if (!json_to_output(invocation) &&
+        !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))
+        return Exit::unusable;
+    const bool bad = report.verdict == Verdict::fault ||
+                     (report.verdict == Verdict::thin && invocation.has("--strict"));
     return bad ? Exit::fault : Exit::good;
 }
 
 }  // namespace
 
-const CommandRow kCheckCommand{"check", "every check on a machine and its programs: clear, thin or fault",
-                               "stepper_sim check configs/machines/tray-printer.toml configs/programs/tray-insert.gcode", kOptions, run};
+const CommandRow kCheckCommand{
+    "check", "every check on a machine and its programs: clear, thin or fault",
+    "stepper_sim check configs/machines/tray-printer.toml configs/programs/tray-insert.gcode",
+    kOptions, run};
 
 }  // namespace stepper_sim::cli

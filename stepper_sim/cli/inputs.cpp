@@ -12,10 +12,13 @@ namespace stepper_sim::cli {
 
 std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocation) {
     std::vector<std::filesystem::path> folders;
-    for (const std::string& folder : invocation.all("--catalogue")) folders.emplace_back(folder);
+    for (const std::string& folder : invocation.all("--catalogue"))
+        folders.emplace_back(folder);
     std::error_code error;
     const std::filesystem::path program = std::filesystem::read_symlink("/proc/self/exe", error);
-    if (!error) folders.push_back(program.parent_path().parent_path() / "share" / "stepper_sim" / "configs");
+    if (!error)
+        folders.push_back(program.parent_path().parent_path() / "share" / "stepper_sim" /
+                          "configs");
     folders.emplace_back(STEPPER_SIM_CONFIGS);
     return folders;
 }
@@ -34,11 +37,15 @@ std::optional<double> margin_of(const Invocation& invocation) {
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
     const std::string_view rest(end, static_cast<std::size_t>(text.data() + text.size() - end));
     if (rest == "%") value /= 100.0;
-    if (error == std::errc() && (rest.empty() || rest == "%") && value >= 0.0 && value < 1.0) return value;
-    print_error("--margin: found '" + planner::printable(text) + "', expected a share from 0 up to 1 or a percentage such as 20%");
+    if (error == std::errc() && (rest.empty() || rest == "%") && value >= 0.0 && value < 1.0)
+        return value;
+    print_error("--margin: found '" + planner::printable(text) +
+                "', expected a share from 0 up to 1 or a percentage such as 20%");
     return std::nullopt;
 }
 
-bool json_to_output(const Invocation& invocation) { return invocation.text("--json") == "-"; }
+bool json_to_output(const Invocation& invocation) {
+    return invocation.text("--json") == "-";
+}
 
 }  // namespace stepper_sim::cli

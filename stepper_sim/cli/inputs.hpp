@@ -11,9 +11,13 @@
 namespace stepper_sim::cli {
 
 inline constexpr OptionRow kMachineOption{"MACHINE", "FILE", "machine file (TOML)", true, false};
-inline constexpr OptionRow kJsonOption{"--json", "FILE", "write JSON to FILE, '-' for standard output", false, false};
-inline constexpr OptionRow kCatalogueOption{"--catalogue", "FOLDER", "look up part files in FOLDER first", false, true};
-inline constexpr OptionRow kMarginOption{"--margin", "SHARE", "share of what is available to keep unused, such as 20% or 0.2 (the default)", false, false};
+inline constexpr OptionRow kJsonOption{"--json", "FILE",
+                                       "write JSON to FILE, '-' for standard output", false, false};
+inline constexpr OptionRow kCatalogueOption{"--catalogue", "FOLDER",
+                                            "look up part files in FOLDER first", false, true};
+inline constexpr OptionRow kMarginOption{
+    "--margin", "SHARE",
+    "share of what is available to keep unused, such as 20% or 0.2 (the default)", false, false};
 
 /// Folders with motors/, drivers/ and controllers/: given ones first, then the installed and the source tree's.
 std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocation);

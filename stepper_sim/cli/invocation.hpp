@@ -29,7 +29,8 @@ class Invocation {
     /// The first value of `name`, or `otherwise`.
     std::string text(std::string_view name, std::string_view otherwise = {}) const {
         const auto found = values.find(name);
-        return found == values.end() || found->second.empty() ? std::string(otherwise) : found->second.front();
+        return found == values.end() || found->second.empty() ? std::string(otherwise)
+                                                              : found->second.front();
     }
     std::vector<std::string> all(std::string_view name) const {
         const auto found = values.find(name);

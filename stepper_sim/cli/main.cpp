@@ -10,7 +10,8 @@ int main(int argc, char** argv) {
     std::signal(SIGPIPE, SIG_IGN);
     try {
         const Parsed parsed = parse(argc, argv);
-        const Exit exit = parsed.command != nullptr ? parsed.command->run(parsed.invocation) : parsed.exit;
+        const Exit exit =
+            parsed.command != nullptr ? parsed.command->run(parsed.invocation) : parsed.exit;
         return static_cast<int>(exit);
     } catch (const std::exception& error) {
         print_error(std::string("internal error: ") + error.what());

@@ -18,7 +18,8 @@ void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
         return true;
     };
     if (row.value.empty() && name.starts_with("--")) {
-        app.add_flag_callback(name, [&invocation, name] { invocation.values[name] = {}; }, help);
+        app.add_flag_callback(
+            name, [&invocation, name] { invocation.values[name] = {}; }, help);
         return;
     }
     CLI::Option* option = app.add_option(name, keep, help);
@@ -27,7 +28,8 @@ void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
     if (!row.many)
         option->expected(1);
     else if (name.starts_with("--"))
-        option->type_size(1)->allow_extra_args(false)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+        option->type_size(1)->allow_extra_args(false)->multi_option_policy(
+            CLI::MultiOptionPolicy::TakeAll);
     else
         option->expected(-1);
 }
@@ -36,15 +38,18 @@ void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
 
 Parsed parse(int argc, const char* const* argv) {
     Parsed parsed;
-    CLI::App app("Checks stepper-driven machines for lost steps before their settings are flashed.", "stepper_sim");
+    CLI::App app("Checks stepper-driven machines for lost steps before their settings are flashed.",
+                 "stepper_sim");
     app.set_version_flag("--version", std::string(kVersion));
     app.require_subcommand(1);
-    app.footer("Exit status: 0 clear or thin, 1 fault (or thin with --strict), 2 unusable input.\n"
-               "A prediction is not a proof: first runs slow and unloaded, emergency stop in reach.");
+    app.footer(
+        "Exit status: 0 clear or thin, 1 fault (or thin with --strict), 2 unusable input.\n"
+        "A prediction is not a proof: first runs slow and unloaded, emergency stop in reach.");
     for (const CommandRow& row : commands()) {
         CLI::App* sub = app.add_subcommand(std::string(row.name), std::string(row.summary));
         sub->footer("Example:\n  " + std::string(row.example));
-        for (const OptionRow& option : row.options) add_option(*sub, option, parsed.invocation);
+        for (const OptionRow& option : row.options)
+            add_option(*sub, option, parsed.invocation);
         sub->callback([&parsed, &row] { parsed.command = &row; });
     }
     try {

@@ -44,50 +44,82 @@ std::string_view basis_word(CurrentBasis basis) {
 }
 
 std::string current_text(const RatedCurrent& current) {
-    return planner::format_quantity(current.value, 3) + (current.basis == CurrentBasis::not_stated ? " (?)" : fmt::format(" {}", basis_word(current.basis)));
+    return planner::format_quantity(current.value, 3) +
+           (current.basis == CurrentBasis::not_stated
+                ? " (?)"
+                : fmt::format(" {}", basis_word(current.basis)));
 }
 
-Json current_json(const RatedCurrent& current) { return {{"value_A", current.value.value()}, {"basis", basis_word(current.basis)}}; }
+Json current_json(const RatedCurrent& current) {
+    return {{"value_A", current.value.value()}, {"basis", basis_word(current.basis)}};
+}
 
 // One head, one row and one JSON object for each kind of part.
 
 const Row kMotorHead{"motor file", "frame", "holds", "current", "R", "L", "rotor", "curves"};
 Row row_of(const MotorPart& motor) {
-    return {std::to_string(motor.frame), planner::format_quantity(motor.holding_torque, 3), current_text(motor.rated_current),
-            text_of(motor.resistance), text_of(motor.inductance), text_of(motor.rotor_inertia), std::to_string(motor.curves.size())};
+    return {std::to_string(motor.frame),        planner::format_quantity(motor.holding_torque, 3),
+            current_text(motor.rated_current),  text_of(motor.resistance),
+            text_of(motor.inductance),          text_of(motor.rotor_inertia),
+            std::to_string(motor.curves.size())};
 }
 Json json_of(const MotorPart& motor) {
-    return {{"frame", motor.frame}, {"steps_per_turn", motor.steps_per_turn}, {"holding_torque_Nm", motor.holding_torque.value()},
-            {"rated_current", current_json(motor.rated_current)}, {"resistance_ohm", number_of(motor.resistance)},
-            {"inductance_H", number_of(motor.inductance)}, {"rotor_inertia_kg_m2", number_of(motor.rotor_inertia)}, {"curves", motor.curves.size()}};
+    return {{"frame", motor.frame},
+            {"steps_per_turn", motor.steps_per_turn},
+            {"holding_torque_Nm", motor.holding_torque.value()},
+            {"rated_current", current_json(motor.rated_current)},
+            {"resistance_ohm", number_of(motor.resistance)},
+            {"inductance_H", number_of(motor.inductance)},
+            {"rotor_inertia_kg_m2", number_of(motor.rotor_inertia)},
+            {"curves", motor.curves.size()}};
 }
 
-const Row kDriverHead{"driver file", "step rate", "high", "low", "set-up", "hold", "supply", "current"};
+const Row kDriverHead{"driver file", "step rate", "high",   "low",
+                      "set-up",      "hold",      "supply", "current"};
 Row row_of(const DriverPart& driver) {
-    return {planner::format_quantity(driver.step_rate_max, 4), planner::format_quantity(driver.step_high_min, 3),
-            planner::format_quantity(driver.step_low_min, 3), text_of(driver.setup_min), text_of(driver.hold_min),
-            fmt::format("{} to {}", planner::format_number(driver.supply_min.value(), 3), planner::format_quantity(driver.supply_max, 3)),
+    return {planner::format_quantity(driver.step_rate_max, 4),
+            planner::format_quantity(driver.step_high_min, 3),
+            planner::format_quantity(driver.step_low_min, 3),
+            text_of(driver.setup_min),
+            text_of(driver.hold_min),
+            fmt::format("{} to {}", planner::format_number(driver.supply_min.value(), 3),
+                        planner::format_quantity(driver.supply_max, 3)),
             driver.current_max ? current_text(*driver.current_max) : std::string(kMissing)};
 }
 Json json_of(const DriverPart& driver) {
-    return {{"step_rate_max_hz", driver.step_rate_max.value()}, {"step_rate_stated", driver.step_rate_stated},
-            {"step_high_min_s", driver.step_high_min.value()}, {"step_low_min_s", driver.step_low_min.value()},
-            {"setup_min_s", number_of(driver.setup_min)}, {"hold_min_s", number_of(driver.hold_min)},
-            {"supply_min_V", driver.supply_min.value()}, {"supply_max_V", driver.supply_max.value()},
-            {"current_max", driver.current_max ? current_json(*driver.current_max) : Json(nullptr)}, {"microsteps", driver.microsteps}};
+    return {{"step_rate_max_hz", driver.step_rate_max.value()},
+            {"step_rate_stated", driver.step_rate_stated},
+            {"step_high_min_s", driver.step_high_min.value()},
+            {"step_low_min_s", driver.step_low_min.value()},
+            {"setup_min_s", number_of(driver.setup_min)},
+            {"hold_min_s", number_of(driver.hold_min)},
+            {"supply_min_V", driver.supply_min.value()},
+            {"supply_max_V", driver.supply_max.value()},
+            {"current_max", driver.current_max ? current_json(*driver.current_max) : Json(nullptr)},
+            {"microsteps", driver.microsteps}};
 }
 
 const Row kControllerHead{"controller file", "style", "clock", "tick", "pulse", "set-up", "hold"};
 Row row_of(const ControllerPart& controller) {
-    const auto rate = [](std::int64_t hz) { return planner::format_quantity(planner::from_si<planner::Frequency>(static_cast<double>(hz)), 4); };
-    return {std::string(to_word(controller.style)), rate(controller.clock_hz), rate(controller.tick_hz),
-            planner::format_quantity(controller.pulse_high, 3), planner::format_quantity(controller.direction_setup, 3),
+    const auto rate = [](std::int64_t hz) {
+        return planner::format_quantity(
+            planner::from_si<planner::Frequency>(static_cast<double>(hz)), 4);
+    };
+    return {std::string(to_word(controller.style)),
+            rate(controller.clock_hz),
+            rate(controller.tick_hz),
+            planner::format_quantity(controller.pulse_high, 3),
+            planner::format_quantity(controller.direction_setup, 3),
             planner::format_quantity(controller.direction_hold, 3)};
 }
 Json json_of(const ControllerPart& controller) {
-    return {{"style", to_word(controller.style)}, {"clock_hz", controller.clock_hz}, {"tick_hz", controller.tick_hz},
-            {"pulse_high_s", controller.pulse_high.value()}, {"direction_setup_s", controller.direction_setup.value()},
-            {"direction_hold_s", controller.direction_hold.value()}, {"processor_share", controller.processor_share}};
+    return {{"style", to_word(controller.style)},
+            {"clock_hz", controller.clock_hz},
+            {"tick_hz", controller.tick_hz},
+            {"pulse_high_s", controller.pulse_high.value()},
+            {"direction_setup_s", controller.direction_setup.value()},
+            {"direction_hold_s", controller.direction_hold.value()},
+            {"processor_share", controller.processor_share}};
 }
 
 struct Listing {
@@ -97,7 +129,8 @@ struct Listing {
 };
 
 template <class Part>
-void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head, bool sources, std::string_view kind, Listing& out) {
+void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head, bool sources,
+          std::string_view kind, Listing& out) {
     std::vector<Row> rows{head};
     std::string source_text;
     Json all = Json::array();
@@ -112,11 +145,14 @@ void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head, boo
         row.insert(row.begin(), entry.name.substr(entry.name.find('/') + 1));
         rows.push_back(std::move(row));
         const std::string_view how = part.source.read ? "read" : "recalled, not read";
-        source_text += "  " + wrapped(fmt::format("{}: {} ({})", entry.name, part.source.document, how), 4, 2);
+        source_text +=
+            "  " + wrapped(fmt::format("{}: {} ({})", entry.name, part.source.document, how), 4, 2);
         Json object = json_of(part);
         object["name"] = part.name;
         object["file"] = entry.name;
-        object["source"] = {{"document", part.source.document}, {"read", part.source.read}, {"note", part.source.note}};
+        object["source"] = {{"document", part.source.document},
+                            {"read", part.source.read},
+                            {"note", part.source.note}};
         all.push_back(std::move(object));
     }
     out.json[std::string(kind)] = std::move(all);
@@ -129,7 +165,8 @@ Exit run(const Invocation& invocation) {
     const std::string kind = invocation.text("KIND");
     constexpr std::array<std::string_view, 3> kKinds{"motors", "drivers", "controllers"};
     if (!kind.empty() && std::find(kKinds.begin(), kKinds.end(), kind) == kKinds.end()) {
-        print_error("parts: found '" + planner::printable(kind) + "', expected motors, drivers or controllers");
+        print_error("parts: found '" + planner::printable(kind) +
+                    "', expected motors, drivers or controllers");
         return Exit::unusable;
     }
     const bool sources = invocation.has("--sources");
@@ -139,9 +176,12 @@ Exit run(const Invocation& invocation) {
         std::error_code error;
         if (!std::filesystem::is_directory(folder, error)) continue;
         const Catalogue catalogue = read_catalogue(folder);
-        if (kind.empty() || kind == "motors") list(catalogue.motors, kMotorHead, sources, "motors", out);
-        if (kind.empty() || kind == "drivers") list(catalogue.drivers, kDriverHead, sources, "drivers", out);
-        if (kind.empty() || kind == "controllers") list(catalogue.controllers, kControllerHead, sources, "controllers", out);
+        if (kind.empty() || kind == "motors")
+            list(catalogue.motors, kMotorHead, sources, "motors", out);
+        if (kind.empty() || kind == "drivers")
+            list(catalogue.drivers, kDriverHead, sources, "drivers", out);
+        if (kind.empty() || kind == "controllers")
+            list(catalogue.controllers, kControllerHead, sources, "controllers", out);
         any = true;
         break;
     }
@@ -152,7 +192,8 @@ Exit run(const Invocation& invocation) {
     Json head{{"schema", "stepper_sim.parts.1"}, {"version", kVersion}};
     head.update(out.json);
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), head.dump(2, ' ', false, Json::error_handler_t::replace) + "\n"))
+        !write_file(invocation.text("--json"),
+                    head.dump(2, ' ', false, Json::error_handler_t::replace) + "\n"))
         return Exit::unusable;
     if (!json_to_output(invocation) && !print(out.text)) return Exit::unusable;
     return out.good ? Exit::good : Exit::unusable;
@@ -160,7 +201,8 @@ Exit run(const Invocation& invocation) {
 
 }  // namespace
 
-const CommandRow kPartsCommand{"parts", "the catalogue of motors, drivers and controllers, with sources",
+const CommandRow kPartsCommand{"parts",
+                               "the catalogue of motors, drivers and controllers, with sources",
                                "stepper_sim parts motors --sources", kOptions, run};
 
 }  // namespace stepper_sim::cli

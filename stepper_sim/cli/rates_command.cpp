@@ -17,7 +17,8 @@ namespace {
 
 constexpr OptionRow kOptions[] = {
     kMachineOption,
-    {"--speed", "SPEED", "axis speed to judge, such as \"200 mm/s\"; default: each axis's top speed", false, false},
+    {"--speed", "SPEED",
+     "axis speed to judge, such as \"200 mm/s\"; default: each axis's top speed", false, false},
     kJsonOption,
     kCatalogueOption,
 };
@@ -29,19 +30,29 @@ struct Row {
 };
 
 std::string to_text(const std::vector<Row>& rows, bool crossed) {
-    std::vector<std::vector<std::string>> lines{{"axis", "speed", "step rate", "driver", "controller", "tick", "highest speed", "binds", ""}};
+    std::vector<std::vector<std::string>> lines{{"axis", "speed", "step rate", "driver",
+                                                 "controller", "tick", "highest speed", "binds",
+                                                 ""}};
     for (const Row& row : rows)
-        lines.push_back({std::string(1, row.axis.letter), words::mm_s(row.speed_m_s), words::rate(row.rate_hz),
-                         words::rate(row.ceilings.driver_hz), words::rate(row.ceilings.controller_hz), words::rate(row.ceilings.tick_hz),
-                         words::mm_s(row.ceilings.lowest_hz() / row.axis.steps_per_m()), std::string(row.ceilings.binding()),
+        lines.push_back({std::string(1, row.axis.letter), words::mm_s(row.speed_m_s),
+                         words::rate(row.rate_hz), words::rate(row.ceilings.driver_hz),
+                         words::rate(row.ceilings.controller_hz), words::rate(row.ceilings.tick_hz),
+                         words::mm_s(row.ceilings.lowest_hz() / row.axis.steps_per_m()),
+                         std::string(row.ceilings.binding()),
                          row.rate_hz > row.ceilings.lowest_hz() ? "over" : "holds"});
     std::string out = table(lines);
-    if (crossed) out += wrapped("X and Y: speed along the belt; a move along both at once adds their speeds on one motor.", 0, 0);
+    if (crossed)
+        out += wrapped(
+            "X and Y: speed along the belt; a move along both at once adds their speeds on one "
+            "motor.",
+            0, 0);
     return out;
 }
 
 std::string to_json(const std::vector<Row>& rows, const Machine& machine) {
-    nlohmann::ordered_json out{{"schema", "stepper_sim.rates.1"}, {"version", kVersion}, {"machine", {{"name", machine.name}, {"file", machine.file}}}};
+    nlohmann::ordered_json out{{"schema", "stepper_sim.rates.1"},
+                               {"version", kVersion},
+                               {"machine", {{"name", machine.name}, {"file", machine.file}}}};
     for (const Row& row : rows)
         out["axes"][std::string(1, static_cast<char>(row.axis.letter | 0x20))] = {
             {"speed_m_s", row.speed_m_s},
@@ -59,7 +70,8 @@ Exit run(const Invocation& invocation) {
     const auto machine = machine_of(invocation);
     std::optional<planner::Speed> speed;
     if (invocation.has("--speed")) {
-        auto parsed = planner::parse_quantity<planner::Speed>(invocation.text("--speed"), {"--speed", 0, 0});
+        auto parsed =
+            planner::parse_quantity<planner::Speed>(invocation.text("--speed"), {"--speed", 0, 0});
         if (!parsed) {
             print_diagnostics(parsed.diagnostics());
             return Exit::unusable;
@@ -75,17 +87,23 @@ Exit run(const Invocation& invocation) {
     bool over = false;
     for (const Axis& axis : machine->axes) {
         const double speed_m_s = speed.value_or(axis.settings.max_speed).value();
-        rows.push_back({axis, ceilings_of(*machine, axis), speed_m_s, step_rate_hz(axis, speed_m_s)});
+        rows.push_back(
+            {axis, ceilings_of(*machine, axis), speed_m_s, step_rate_hz(axis, speed_m_s)});
         over = over || rows.back().rate_hz > rows.back().ceilings.lowest_hz();
     }
-    if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(rows, *machine))) return Exit::unusable;
-    if (!json_to_output(invocation) && !print(to_text(rows, machine->kinematics == planner::Kinematics::crossed_belt))) return Exit::unusable;
+    if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(rows, *machine)))
+        return Exit::unusable;
+    if (!json_to_output(invocation) &&
+        !print(to_text(rows, machine->kinematics == planner::Kinematics::crossed_belt)))
+        return Exit::unusable;
     return over ? Exit::fault : Exit::good;
 }
 
 }  // namespace
 
-const CommandRow kRatesCommand{"rates", "step rate of each axis at a speed against every ceiling, and the top speed each allows",
-                               "stepper_sim rates configs/machines/tray-printer.toml --speed \"200 mm/s\"", kOptions, run};
+const CommandRow kRatesCommand{
+    "rates",
+    "step rate of each axis at a speed against every ceiling, and the top speed each allows",
+    "stepper_sim rates configs/machines/tray-printer.toml --speed \"200 mm/s\"", kOptions, run};
 
 }  // namespace stepper_sim::cli

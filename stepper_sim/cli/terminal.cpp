@@ -20,7 +20,8 @@ constexpr double kRedrawEvery_s = 0.1;
 constexpr double kEstimateFromShare = 0.02;  // before this the remaining time is noise
 
 double now_s() {
-    return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+    return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch())
+        .count();
 }
 
 bool write_all(std::FILE* file, std::string_view text) {
@@ -29,10 +30,13 @@ bool write_all(std::FILE* file, std::string_view text) {
 
 }  // namespace
 
-void print_error(std::string_view text) { fmt::print(stderr, "stepper_sim: {}\n", text); }
+void print_error(std::string_view text) {
+    fmt::print(stderr, "stepper_sim: {}\n", text);
+}
 
 void print_diagnostics(std::span<const planner::Diagnostic> diagnostics) {
-    for (const planner::Diagnostic& diagnostic : diagnostics) print_error(planner::to_line(diagnostic));
+    for (const planner::Diagnostic& diagnostic : diagnostics)
+        print_error(planner::to_line(diagnostic));
 }
 
 bool print(std::string_view text) {
@@ -57,7 +61,8 @@ bool write_file(const std::string& path, std::string_view content) {
     }
     if (good) return true;
     if (file != nullptr) std::remove(aside.c_str());
-    print_error(fmt::format("cannot write {}: {}", planner::printable(path, 200), std::strerror(why)));
+    print_error(
+        fmt::format("cannot write {}: {}", planner::printable(path, 200), std::strerror(why)));
     return false;
 }
 

@@ -14,15 +14,23 @@ Json program_of(const Report& report) {
     if (!report.has_program) return nullptr;
     const ProgramSummary& program = report.program;
     Json words = Json::object();
-    for (const auto& [word, count] : program.unknown_words) words[word] = count;
-    return {{"files", program.files}, {"lines", program.lines}, {"moves", program.moves}, {"duration_s", program.duration_s},
-            {"path_m", program.path_m}, {"unit", program.default_inches ? "inch" : "mm"}, {"unit_stated", program.units_stated},
+    for (const auto& [word, count] : program.unknown_words)
+        words[word] = count;
+    return {{"files", program.files},
+            {"lines", program.lines},
+            {"moves", program.moves},
+            {"duration_s", program.duration_s},
+            {"path_m", program.path_m},
+            {"unit", program.default_inches ? "inch" : "mm"},
+            {"unit_stated", program.units_stated},
             {"unknown_words", words}};
 }
 
 Json finding_of(const Finding& finding) {
     Json out{{"check", finding.check}, {"grade", to_word(finding.grade)}};
-    out["motor"] = finding.motor != 0 ? Json(std::string(1, static_cast<char>(finding.motor | 0x20))) : Json(nullptr);
+    out["motor"] = finding.motor != 0
+                       ? Json(std::string(1, static_cast<char>(finding.motor | 0x20)))
+                       : Json(nullptr);
     out["line"] = finding.line != 0 ? Json(finding.line) : Json(nullptr);
     out["time_s"] = finding.time_s ? Json(*finding.time_s) : Json(nullptr);
     out["position_m"] = finding.position_m ? Json(*finding.position_m) : Json(nullptr);
@@ -35,7 +43,9 @@ Json finding_of(const Finding& finding) {
     return out;
 }
 
-std::string key_of(char letter) { return std::string(1, static_cast<char>(letter | 0x20)); }
+std::string key_of(char letter) {
+    return std::string(1, static_cast<char>(letter | 0x20));
+}
 
 }  // namespace
 
@@ -49,8 +59,11 @@ std::string to_json(const Report& report) {
     Json axes = Json::object(), motors = Json::object();
     for (const AxisSummary& axis : report.axes)
         if (report.has_program)
-            axes[key_of(axis.letter)] = {{"peak_speed_m_s", axis.peak_speed_m_s}, {"peak_acceleration_m_s2", axis.peak_acceleration_m_s2},
-                                         {"end_position_m", axis.end_m}, {"min_position_m", axis.min_m}, {"max_position_m", axis.max_m}};
+            axes[key_of(axis.letter)] = {{"peak_speed_m_s", axis.peak_speed_m_s},
+                                         {"peak_acceleration_m_s2", axis.peak_acceleration_m_s2},
+                                         {"end_position_m", axis.end_m},
+                                         {"min_position_m", axis.min_m},
+                                         {"max_position_m", axis.max_m}};
     for (const MotorSummary& motor : report.motors)
         motors[key_of(motor.letter)] = {{"steps", motor.steps},
                                         {"net_steps", motor.net_steps},
@@ -66,13 +79,20 @@ std::string to_json(const Report& report) {
                                         {"torque_basis", motor.torque_basis}};
     out["axes"] = axes;
     out["motors"] = motors;
-    out["controller"] = {{"name", report.controller.name}, {"style", report.controller.style}, {"load_peak", report.controller.load_peak},
-                         {"late_pulses", report.controller.late_pulses}, {"lateness_peak_s", report.controller.lateness_peak_s}};
+    out["controller"] = {{"name", report.controller.name},
+                         {"style", report.controller.style},
+                         {"load_peak", report.controller.load_peak},
+                         {"late_pulses", report.controller.late_pulses},
+                         {"lateness_peak_s", report.controller.lateness_peak_s}};
     out["findings"] = Json::array();
-    for (const Finding& finding : report.findings) out["findings"].push_back(finding_of(finding));
+    for (const Finding& finding : report.findings)
+        out["findings"].push_back(finding_of(finding));
     out["parts"] = Json::array();
     for (const PartUse& part : report.parts)
-        out["parts"].push_back({{"kind", part.kind}, {"name", part.name}, {"source", part.source}, {"read", part.read}});
+        out["parts"].push_back({{"kind", part.kind},
+                                {"name", part.name},
+                                {"source", part.source},
+                                {"read", part.read}});
     out["assumptions"] = report.assumptions;
     // Names and comments of files may hold any bytes; those that are not UTF-8 are shown as the replacement character.
     return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";

@@ -5,10 +5,13 @@
 namespace stepper_sim {
 
 std::size_t columns(std::string_view text) {
-    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
+        return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
+    }));
 }
 
-std::string wrapped(std::string_view text, std::size_t indent, std::size_t used, std::size_t width) {
+std::string wrapped(std::string_view text, std::size_t indent, std::size_t used,
+                    std::size_t width) {
     std::string out;
     std::size_t column = used;
     bool line_start = true;
@@ -37,11 +40,13 @@ std::string table(const std::vector<std::vector<std::string>>& rows) {
     if (rows.empty()) return {};
     std::vector<std::size_t> widths(rows.front().size());
     for (const auto& row : rows)
-        for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], columns(row[c]));
+        for (std::size_t c = 0; c < row.size(); ++c)
+            widths[c] = std::max(widths[c], columns(row[c]));
     std::string out;
     for (const auto& row : rows) {
         std::string line = row.front() + std::string(widths.front() - columns(row.front()), ' ');
-        for (std::size_t c = 1; c < row.size(); ++c) line += "  " + std::string(widths[c] - columns(row[c]), ' ') + row[c];
+        for (std::size_t c = 1; c < row.size(); ++c)
+            line += "  " + std::string(widths[c] - columns(row[c]), ' ') + row[c];
         out += line + '\n';
     }
     return out;

@@ -11,7 +11,8 @@ inline constexpr std::size_t kTextWidth = 80;
 
 /// `text` wrapped at `width` with every line after the first indented by `indent` spaces; ends with a line break.
 /// `used` columns of the first line are already taken.
-std::string wrapped(std::string_view text, std::size_t indent, std::size_t used, std::size_t width = kTextWidth);
+std::string wrapped(std::string_view text, std::size_t indent, std::size_t used,
+                    std::size_t width = kTextWidth);
 
 /// Rows of equal length as aligned columns, two spaces between; first column left-aligned, the others right-aligned.
 std::string table(const std::vector<std::vector<std::string>>& rows);

@@ -14,9 +14,13 @@ namespace {
 
 // ANSI bold with one colour each; the word itself always stands there too.
 constexpr std::string_view kPlain = "\033[0m";
-std::string_view paint(Grade grade) { return grade == Grade::fault ? "\033[1;35m" : grade == Grade::risk ? "\033[1;33m" : "\033[36m"; }
+std::string_view paint(Grade grade) {
+    return grade == Grade::fault ? "\033[1;35m" : grade == Grade::risk ? "\033[1;33m" : "\033[36m";
+}
 std::string_view paint(Verdict verdict) {
-    return verdict == Verdict::fault ? "\033[1;35m" : verdict == Verdict::thin ? "\033[1;33m" : "\033[1;36m";
+    return verdict == Verdict::fault  ? "\033[1;35m"
+           : verdict == Verdict::thin ? "\033[1;33m"
+                                      : "\033[1;36m";
 }
 
 std::string painted(std::string_view word, std::string_view colour, bool wanted) {
@@ -25,9 +29,12 @@ std::string painted(std::string_view word, std::string_view colour, bool wanted)
 
 std::string_view meaning(Verdict verdict) {
     switch (verdict) {
-        case Verdict::clear: return "nothing checked comes near its limit";
-        case Verdict::thin: return "it may hold, but not with the margin on the cautious figures";
-        case Verdict::fault: break;
+        case Verdict::clear:
+            return "nothing checked comes near its limit";
+        case Verdict::thin:
+            return "it may hold, but not with the margin on the cautious figures";
+        case Verdict::fault:
+            break;
     }
     return "it will not hold";
 }
@@ -38,19 +45,25 @@ const Finding* first_change(const Report& report) {
     return nullptr;
 }
 
-std::string count(std::uint64_t number, std::string_view thing) { return fmt::format("{} {}{}", number, thing, number == 1 ? "" : "s"); }
+std::string count(std::uint64_t number, std::string_view thing) {
+    return fmt::format("{} {}{}", number, thing, number == 1 ? "" : "s");
+}
 
 std::string head(const Report& report, bool colour) {
     const std::string verdict(to_word(report.verdict));
     std::string out = painted(verdict, paint(report.verdict), colour);
     out += wrapped(fmt::format(": {}", meaning(report.verdict)), 7, verdict.size());
     std::string what = report.machine_name;
-    for (const std::string& file : report.program.files) what += ", " + std::filesystem::path(file).filename().string();
+    for (const std::string& file : report.program.files)
+        what += ", " + std::filesystem::path(file).filename().string();
     out += wrapped(planner::printable(what, 400), 2, 0);
     if (report.has_program)
-        out += wrapped(fmt::format("{}, {}, {} of motion over {}", count(report.program.lines, "line"), count(report.program.moves, "move"),
-                                   planner::format_duration(report.program.duration_s),
-                                   fmt::format("{} m", planner::format_number(report.program.path_m, 4))), 2, 0);
+        out += wrapped(
+            fmt::format("{}, {}, {} of motion over {}", count(report.program.lines, "line"),
+                        count(report.program.moves, "move"),
+                        planner::format_duration(report.program.duration_s),
+                        fmt::format("{} m", planner::format_number(report.program.path_m, 4))),
+            2, 0);
     if (const Finding* first = first_change(report)) {
         out += "\nChange first\n  " + first->change + "\n  ";
         out += wrapped(first->message, 2, 2);
@@ -59,22 +72,28 @@ std::string head(const Report& report, bool colour) {
 }
 
 std::string axes_table(const Report& report) {
-    std::vector<std::vector<std::string>> rows{{"axis", "top speed", "reached", "acceleration", "from", "to", "ends at"}};
+    std::vector<std::vector<std::string>> rows{
+        {"axis", "top speed", "reached", "acceleration", "from", "to", "ends at"}};
     for (std::size_t i = 0; i < report.axes.size(); ++i) {
         const AxisSummary& axis = report.axes[i];
-        rows.push_back({std::string(1, axis.letter), words::mm_s(report.motors[i].top_speed_m_s), words::mm_s(axis.peak_speed_m_s),
-                        words::mm_s2(axis.peak_acceleration_m_s2), words::mm(axis.min_m), words::mm(axis.max_m), words::mm(axis.end_m)});
+        rows.push_back({std::string(1, axis.letter), words::mm_s(report.motors[i].top_speed_m_s),
+                        words::mm_s(axis.peak_speed_m_s), words::mm_s2(axis.peak_acceleration_m_s2),
+                        words::mm(axis.min_m), words::mm(axis.max_m), words::mm(axis.end_m)});
     }
     return table(rows);
 }
 
 std::string motors_table(const Report& report) {
-    std::vector<std::vector<std::string>> rows{{"motor", "steps", "net", "peak rate", "driver", "controller", "torque used", "step used"}};
+    std::vector<std::vector<std::string>> rows{
+        {"motor", "steps", "net", "peak rate", "driver", "controller", "torque used", "step used"}};
     for (const MotorSummary& motor : report.motors) {
-        const std::string torque = fmt::format("{:.0f} to {:.0f} %", 100.0 * motor.torque_use_high, 100.0 * motor.torque_use_peak);
-        rows.push_back({std::string(1, motor.letter), std::to_string(motor.steps), std::to_string(motor.net_steps),
-                        words::rate(motor.peak_step_rate_hz), words::rate(motor.driver_ceiling_hz), words::rate(motor.controller_ceiling_hz),
-                        torque, words::percent(motor.speed_step_use_peak)});
+        const std::string torque = fmt::format("{:.0f} to {:.0f} %", 100.0 * motor.torque_use_high,
+                                               100.0 * motor.torque_use_peak);
+        rows.push_back({std::string(1, motor.letter), std::to_string(motor.steps),
+                        std::to_string(motor.net_steps), words::rate(motor.peak_step_rate_hz),
+                        words::rate(motor.driver_ceiling_hz),
+                        words::rate(motor.controller_ceiling_hz), torque,
+                        words::percent(motor.speed_step_use_peak)});
     }
     return table(rows);
 }
@@ -94,27 +113,33 @@ std::string findings_text(const Report& report, bool colour) {
 
 std::string basis_text(const Report& report) {
     std::string out = "Based on\n";
-    for (const MotorSummary& motor : report.motors) out += "  " + wrapped(fmt::format("motor {}: {}", motor.letter, motor.torque_basis), 4, 2);
-    for (const std::string& assumption : report.assumptions) out += "  " + wrapped(assumption, 4, 2);
+    for (const MotorSummary& motor : report.motors)
+        out += "  " + wrapped(fmt::format("motor {}: {}", motor.letter, motor.torque_basis), 4, 2);
+    for (const std::string& assumption : report.assumptions)
+        out += "  " + wrapped(assumption, 4, 2);
     return out;
 }
 
 constexpr std::string_view kCaution =
-    "A prediction is not a proof. Keep clear of moving parts, keep the emergency stop in reach, run new settings slowly and unloaded "
-    "first, stay within motor, driver and supply ratings, leave mains wiring to a qualified person; local rules come first.";
+    "A prediction is not a proof. Keep clear of moving parts, keep the emergency stop in reach, "
+    "run new settings slowly and unloaded "
+    "first, stay within motor, driver and supply ratings, leave mains wiring to a qualified "
+    "person; local rules come first.";
 
 }  // namespace
 
 std::string to_text(const Report& report, bool colour) {
     std::string out = head(report, colour);
     if (report.has_program) out += '\n' + axes_table(report) + '\n' + motors_table(report);
-    out += '\n' + findings_text(report, colour) + '\n' + basis_text(report) + '\n' + wrapped(kCaution, 0, 0);
+    out += '\n' + findings_text(report, colour) + '\n' + basis_text(report) + '\n' +
+           wrapped(kCaution, 0, 0);
     return out;
 }
 
 std::string to_line(const Report& report) {
     std::string line(to_word(report.verdict));
-    if (!report.findings.empty() && report.verdict != Verdict::clear) line += ": " + report.findings.front().message;
+    if (!report.findings.empty() && report.verdict != Verdict::clear)
+        line += ": " + report.findings.front().message;
     return line + '\n';
 }
 

@@ -29,7 +29,9 @@ std::vector<fs::path> sources(const std::vector<std::string>& folders) {
     for (const std::string& folder : folders)
         for (const auto& entry : fs::recursive_directory_iterator(kRoot / folder)) {
             const std::string extension = entry.path().extension().string();
-            if (extension == ".hpp" || extension == ".cpp" || extension == ".h" || extension == ".c") found.push_back(entry.path());
+            if (extension == ".hpp" || extension == ".cpp" || extension == ".h" ||
+                extension == ".c")
+                found.push_back(entry.path());
         }
     return found;
 }
@@ -48,16 +50,19 @@ const std::map<std::string, std::set<std::string>> kMayInclude{
     {"planner/path", {"planner/units", "planner/program"}},
     {"planner/lookahead", {"planner/units", "planner/program", "planner/path"}},
     {"planner/profile", {"planner/units", "planner/program", "planner/path", "planner/lookahead"}},
-    {"planner/kinematics", {"planner/units", "planner/program", "planner/path", "planner/lookahead", "planner/profile"}},
+    {"planner/kinematics",
+     {"planner/units", "planner/program", "planner/path", "planner/lookahead", "planner/profile"}},
     {"stepper_sim/machine", {"planner"}},
     {"stepper_sim/pulse", {}},
     {"stepper_sim/controller", {"planner", "stepper_sim/machine", "stepper_sim/pulse"}},
     {"stepper_sim/motor", {"planner", "stepper_sim/machine"}},
     {"stepper_sim/dynamics", {"planner", "stepper_sim/machine", "stepper_sim/motor"}},
     {"stepper_sim/check",
-     {"planner", "stepper_sim/machine", "stepper_sim/controller", "stepper_sim/motor", "stepper_sim/dynamics", "stepper_sim/pulse"}},
+     {"planner", "stepper_sim/machine", "stepper_sim/controller", "stepper_sim/motor",
+      "stepper_sim/dynamics", "stepper_sim/pulse"}},
     {"stepper_sim/tune",
-     {"planner", "stepper_sim/machine", "stepper_sim/controller", "stepper_sim/motor", "stepper_sim/dynamics", "stepper_sim/check"}},
+     {"planner", "stepper_sim/machine", "stepper_sim/controller", "stepper_sim/motor",
+      "stepper_sim/dynamics", "stepper_sim/check"}},
     {"stepper_sim/report", {"planner", "stepper_sim/check", "stepper_sim/tune"}},
     {"stepper_sim/cli", {"planner", "stepper_sim"}},
 };
@@ -71,7 +76,8 @@ TEST(Structure, IncludesPointOneWay) {
         for (std::sregex_iterator it(text.begin(), text.end(), include), end; it != end; ++it) {
             const std::string used = (*it)[1], top = (*it)[2];
             const std::set<std::string>& allowed = kMayInclude.at(own);
-            EXPECT_TRUE(used == own || allowed.contains(used) || allowed.contains(top)) << file << " includes " << used;
+            EXPECT_TRUE(used == own || allowed.contains(used) || allowed.contains(top))
+                << file << " includes " << used;
         }
     }
 }
@@ -94,7 +100,8 @@ TEST(Structure, PhysicsHeadersSayModelFormulaSymbolsValidSourceAndTest) {
     for (const fs::path& file : sources({"planner", "stepper_sim"})) {
         const std::string text = text_of(file);
         if (text.find("/// Model:") == std::string::npos) continue;
-        for (const char* label : {"/// Formula:", "/// Symbols:", "/// Valid:", "/// Source:", "/// Checked by:"})
+        for (const char* label :
+             {"/// Formula:", "/// Symbols:", "/// Valid:", "/// Source:", "/// Checked by:"})
             EXPECT_NE(text.find(label), std::string::npos) << file << " lacks '" << label << "'";
     }
 }
@@ -108,7 +115,9 @@ TEST(Structure, LibrariesDoNotPrintOrExit) {
 }
 
 TEST(Structure, OnlyTheFixedNamesStandAtTheTop) {
-    const std::set<std::string> allowed{"CMakeLists.txt", "README.md", "DEVELOPERS.md", "planner", "stepper_sim", "tests", "bench", "configs", "build"};
+    const std::set<std::string> allowed{"CMakeLists.txt", "README.md",   "DEVELOPERS.md",
+                                        "planner",        "stepper_sim", "tests",
+                                        "bench",          "configs",     "build"};
     for (const auto& entry : fs::directory_iterator(kRoot)) {
         const std::string name = entry.path().filename().string();
         EXPECT_TRUE(name.starts_with(".") || allowed.contains(name)) << name;

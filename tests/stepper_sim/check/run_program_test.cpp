@@ -33,24 +33,30 @@ TEST(RunProgram, NetStepsAreTheRoundedEndPositionOnEveryShippedMachineAndProgram
         auto machine = read_machine(machine_file.path(), {kConfigs});
         ASSERT_TRUE(machine) << planner::to_line(machine.diagnostics().front());
         const MotorModels models = motor_models(machine.value());
-        for (const auto& program_file : std::filesystem::directory_iterator(kConfigs / "programs")) {
+        for (const auto& program_file :
+             std::filesystem::directory_iterator(kConfigs / "programs")) {
             if (program_file.path().extension() == ".py") continue;
             const auto result = run_program(machine.value(), models, program_file.path());
             if (!result) {
                 // Some machines lack an axis that a program moves: that is said, and nothing else.
-                for (const planner::Diagnostic& diagnostic : result.diagnostics()) EXPECT_EQ(diagnostic.id, "program/missing-axis") << planner::to_line(diagnostic);
+                for (const planner::Diagnostic& diagnostic : result.diagnostics())
+                    EXPECT_EQ(diagnostic.id, "program/missing-axis")
+                        << planner::to_line(diagnostic);
                 continue;
             }
             ++runs;
             const auto& axes = machine.value().program.axes;
             planner::AxisArray end{}, start = machine.value().program.start_m;
-            for (std::size_t i = 0; i < machine.value().axes.size(); ++i) end[i] = result.value().axes[i].end_m;
+            for (std::size_t i = 0; i < machine.value().axes.size(); ++i)
+                end[i] = result.value().axes[i].end_m;
             const auto motor_end = planner::to_motors(machine.value().kinematics, axes, end);
             const auto motor_start = planner::to_motors(machine.value().kinematics, axes, start);
             for (std::size_t m = 0; m < machine.value().axes.size(); ++m) {
                 const double steps_per_m = machine.value().axes[m].steps_per_m();
-                const auto expected = std::llround(motor_end[m] * steps_per_m) - std::llround(motor_start[m] * steps_per_m);
-                EXPECT_EQ(result.value().motors[m].timing.net_steps, expected) << machine_file.path() << program_file.path() << m;
+                const auto expected = std::llround(motor_end[m] * steps_per_m) -
+                                      std::llround(motor_start[m] * steps_per_m);
+                EXPECT_EQ(result.value().motors[m].timing.net_steps, expected)
+                    << machine_file.path() << program_file.path() << m;
             }
         }
     }
@@ -63,8 +69,10 @@ TEST(RunProgram, PlannedSpeedsAndAccelerationsStayWithinTheSettings) {
     for (int seed = 1; seed <= 20; ++seed) {
         const ProgramResult result = run_text(machine, zigzag(seed, 200, 20.0, 20000.0));
         for (std::size_t i = 0; i < machine.axes.size(); ++i) {
-            EXPECT_LE(result.axes[i].peak_speed_m_s, machine.axes[i].settings.max_speed.value() * kRounding);
-            EXPECT_LE(result.axes[i].peak_acceleration_m_s2, machine.axes[i].settings.max_acceleration.value() * kRounding);
+            EXPECT_LE(result.axes[i].peak_speed_m_s,
+                      machine.axes[i].settings.max_speed.value() * kRounding);
+            EXPECT_LE(result.axes[i].peak_acceleration_m_s2,
+                      machine.axes[i].settings.max_acceleration.value() * kRounding);
         }
     }
 }
@@ -78,7 +86,9 @@ TEST(RunProgram, HalvingALimitNeverShortensAProgram) {
     for (int seed = 1; seed <= 10; ++seed) {
         const std::string program = zigzag(seed, 150, 10.0, 9000.0);
         const double duration_s = run_text(whole, program).duration_s;
-        for (const auto& [from, to] : halves) EXPECT_GE(run_text(machine_from(changed(from, to)), program).duration_s, duration_s) << to;
+        for (const auto& [from, to] : halves)
+            EXPECT_GE(run_text(machine_from(changed(from, to)), program).duration_s, duration_s)
+                << to;
     }
 }
 
@@ -86,7 +96,8 @@ TEST(RunProgram, DoublingOnlyTheFeedOfShortMovesChangesLittleWhenAccelerationBin
     // 1 mm moves at 1500 mm/s^2 peak below sqrt(a L) = 39 mm/s: a feed of 60 mm/s is out of reach already.
     const Machine machine = machine_from();
     std::string program = "G21 G91\nG1 F3600\n";
-    for (int i = 0; i < 200; ++i) program += i % 2 == 0 ? "X1\n" : "X-1\n";
+    for (int i = 0; i < 200; ++i)
+        program += i % 2 == 0 ? "X1\n" : "X-1\n";
     const double once_s = run_text(machine, program).duration_s;
     program.replace(program.find("F3600"), 5, "F7200");
     const double twice_s = run_text(machine, program).duration_s;
@@ -98,7 +109,11 @@ TEST(RunProgram, AWiderWindowIsNeverSlower) {
     const std::string program = zigzag(3, 400, 1.0, 9000.0);
     double last_s = std::numeric_limits<double>::infinity();
     for (const char* window : {"1", "2", "4", "16", "64", "0"}) {
-        const double duration_s = run_text(machine_from(changed("lookahead_moves = 16", std::string("lookahead_moves = ") + window)), program).duration_s;
+        const double duration_s =
+            run_text(machine_from(changed("lookahead_moves = 16",
+                                          std::string("lookahead_moves = ") + window)),
+                     program)
+                .duration_s;
         EXPECT_LE(duration_s, last_s * (1.0 + 1e-12)) << window;
         last_s = duration_s;
     }
@@ -114,8 +129,10 @@ TEST(RunProgram, InchAndMillimetreProgramsAreTheSameMotion) {
 
 TEST(RunProgram, ReportsErrorsInsteadOfAPartialResult) {
     const Machine machine = machine_from();
-    for (const std::string_view text : {"G1 X1e400 F100\n", "G1 Xnan F100\n", "G1 X--5 F100\n", "G2 X1 Y1 R0.1\n", "G0 G1 X5\n", "G1 A5 F100\n"})
-        EXPECT_FALSE(try_program(machine, std::string("G21 G90\nG1 X5 F100\n") + std::string(text))) << text;
+    for (const std::string_view text : {"G1 X1e400 F100\n", "G1 Xnan F100\n", "G1 X--5 F100\n",
+                                        "G2 X1 Y1 R0.1\n", "G0 G1 X5\n", "G1 A5 F100\n"})
+        EXPECT_FALSE(try_program(machine, std::string("G21 G90\nG1 X5 F100\n") + std::string(text)))
+            << text;
 }
 
 TEST(RunProgram, RefusesWhatIsNotAProgram) {

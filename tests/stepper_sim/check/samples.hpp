@@ -59,16 +59,19 @@ settings = { steps_per_mm = 400, max_speed = "10 mm/s", max_acceleration = "100 
 )";
 
 /// `kBench` with every `from` replaced by `to`; fails the test where `from` does not occur.
-inline std::string changed(std::string_view from, std::string_view to, std::string text = std::string(kBench)) {
+inline std::string changed(std::string_view from, std::string_view to,
+                           std::string text = std::string(kBench)) {
     std::size_t at = text.find(from), times = 0;
-    for (; at != std::string::npos; at = text.find(from, at + to.size()), ++times) text.replace(at, from.size(), to);
+    for (; at != std::string::npos; at = text.find(from, at + to.size()), ++times)
+        text.replace(at, from.size(), to);
     EXPECT_GT(times, 0U) << "no '" << from << "' in the sample";
     return text;
 }
 
 inline Machine machine_from(const std::string& text = std::string(kBench)) {
     auto machine = read_machine_text(text, "bench.toml", {kConfigs});
-    for (const planner::Diagnostic& diagnostic : machine.diagnostics()) ADD_FAILURE() << planner::to_line(diagnostic);
+    for (const planner::Diagnostic& diagnostic : machine.diagnostics())
+        ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(machine).value();
 }
 
@@ -106,12 +109,14 @@ inline planner::Result<ProgramResult> try_program(const Machine& machine, std::s
 
 inline ProgramResult run_text(const Machine& machine, std::string_view text) {
     auto result = try_program(machine, text);
-    for (const planner::Diagnostic& diagnostic : result.diagnostics()) ADD_FAILURE() << planner::to_line(diagnostic);
+    for (const planner::Diagnostic& diagnostic : result.diagnostics())
+        ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(result).value();
 }
 
 /// All findings of one check, by name, on the settings and on the program if there is one.
-inline Findings findings_of(std::string_view check, const Machine& machine, std::string_view program = {}, double margin = kDefaultMargin) {
+inline Findings findings_of(std::string_view check, const Machine& machine,
+                            std::string_view program = {}, double margin = kDefaultMargin) {
     const MotorModels models = motor_models(machine);
     std::vector<ProgramResult> programs;
     if (!program.empty()) programs.push_back(run_text(machine, program));
