@@ -11,7 +11,9 @@ struct BeltSlots {
 BeltSlots belt_slots(Kinematics kinematics, const AxisSet& axes) {
     const int x = axes.slot('X');
     const int y = axes.slot('Y');
-    if (kinematics != Kinematics::crossed_belt || x < 0 || y < 0) return {};
+    if (kinematics != Kinematics::crossed_belt || x < 0 || y < 0) {
+        return {};
+    }
     return {true, static_cast<std::size_t>(x), static_cast<std::size_t>(y)};
 }
 

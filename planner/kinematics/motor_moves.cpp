@@ -12,7 +12,9 @@ MotorMover::MotorMover(Kinematics kinematics, AxisSet axes)
 void MotorMover::push(std::span<const PlannedMove> planned, std::vector<MotorMove>& motor_moves) {
     for (const PlannedMove& plan : planned) {
         const Move& move = plan.move;
-        if (move.rest_before_s > 0.0) clock_.advance(move.rest_before_s);
+        if (move.rest_before_s > 0.0) {
+            clock_.advance(move.rest_before_s);
+        }
 
         MotorMove& motor_move = motor_moves.emplace_back();
         motor_move.line = move.line;

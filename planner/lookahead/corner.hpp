@@ -30,7 +30,7 @@ namespace planner {
 
 /// Highest path speed through the junction of two moves [m/s], by the rule `limits.corner`. Whether
 /// the second move starts from rest is for the caller to know (Move::rest_before_s).
-double plan_corner_speed(const PlanLimits& limits, const MoveLimits& before,
+double plan_corner_speed(const InverseLimits& limits, const MoveLimits& before,
                          const MoveLimits& after);
 
 }  // namespace planner

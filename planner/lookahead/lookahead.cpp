@@ -9,6 +9,7 @@
 namespace planner {
 namespace {
 
+// In roundings, half an epsilon each; lookahead.hpp says what for.
 constexpr double kReserve = 16.0 * std::numeric_limits<double>::epsilon() / 2.0;
 constexpr std::size_t kSettleMoves = 512;   // an unlimited window looks for final moves this often
 constexpr std::size_t kCompactMoves = 256;  // released moves are forgotten this many at a time
@@ -28,10 +29,11 @@ void LookAhead::push(std::span<const Move> moves, std::vector<PlannedMove>& plan
     for (const Move& move : moves) {
         take(move);
         if (window_ == 0) {
-            if (held_.size() - fresh_ > kSettleMoves) release_settled(planned);
-        } else {
-            update_limits();
-            if (held() == window_) release(1, planned);
+            if (junctions_.size() - fresh_ > kSettleMoves) {
+                release_settled(planned);
+            }
+        } else if (held() == window_) {
+            release_oldest(planned);
         }
     }
 }
@@ -39,7 +41,6 @@ void LookAhead::push(std::span<const Move> moves, std::vector<PlannedMove>& plan
 void LookAhead::finish(std::vector<PlannedMove>& planned) {
     update_limits();
     release(held(), planned);
-    held_.clear();
     junctions_.clear();
     head_ = 0;
     fresh_ = 0;
@@ -55,19 +56,29 @@ void LookAhead::take(const Move& move) {
         junctions_.back().corner = corner_m_s * corner_m_s;
     }
     last_ = limits;
-    held_.push_back(PlannedMove{move, limits.nominal_speed_m_s, limits.acceleration_m_s2, 0, 0});
+    if (held_.size() == junctions_.size()) {
+        held_.resize(2 * held_.size() + kCompactMoves);
+    }
+    PlannedMove& plan = held_[junctions_.size()];
+    plan.move = move;
+    plan.nominal_speed_m_s = limits.nominal_speed_m_s;
+    plan.acceleration_m_s2 = limits.acceleration_m_s2;
     junctions_.push_back(Junction{0.0, 0.0, gain_of(limits)});
 }
 
 /// The backward pass from rest at the end of the newest move. Limits only rise as moves come in,
 /// and a limit that did not change leaves all before it as they were.
 void LookAhead::update_limits() {
-    if (held() == 0) return;
+    if (held() == 0) {
+        return;
+    }
     for (std::size_t i = junctions_.size() - 1; i > head_; --i) {
         const Junction& next = junctions_[i];
         Junction& junction = junctions_[i - 1];
         const double limit = std::min(junction.corner, next.limit + next.gain);
-        if (limit == junction.limit && i - 1 < fresh_) break;
+        if (limit == junction.limit && i - 1 < fresh_) {
+            break;
+        }
         junction.limit = limit;
     }
     fresh_ = junctions_.size() - 1;
@@ -84,11 +95,21 @@ void LookAhead::release(std::size_t count, std::vector<PlannedMove>& planned) {
     head_ += count;
     if (head_ >= std::max(kCompactMoves, held())) {
         const auto released = static_cast<std::ptrdiff_t>(head_);
-        held_.erase(held_.begin(), held_.begin() + released);
+        const auto end = static_cast<std::ptrdiff_t>(junctions_.size());
+        std::copy(held_.begin() + released, held_.begin() + end, held_.begin());
         junctions_.erase(junctions_.begin(), junctions_.begin() + released);
         fresh_ -= std::min(fresh_, head_);
         head_ = 0;
     }
+}
+
+/// A limit from a nearer horizon is still low enough; it only matters where it slows the move down.
+void LookAhead::release_oldest(std::vector<PlannedMove>& planned) {
+    const Junction& oldest = junctions_[head_];
+    if (oldest.limit < std::min(oldest.corner, speed_squared_ + oldest.gain)) {
+        update_limits();
+    }
+    release(1, planned);
 }
 
 /// A junction at its own corner speed stays there whatever follows, and so does everything before
@@ -101,7 +122,9 @@ void LookAhead::release_settled(std::vector<PlannedMove>& planned) {
     }
     release(end - head_, planned);
     constexpr std::size_t kMost = 2 * static_cast<std::size_t>(kMaxWindowMoves);
-    if (held() >= kMost) release(held() - kMost / 2, planned);
+    if (held() >= kMost) {
+        release(held() - kMost / 2, planned);
+    }
 }
 
 }  // namespace planner

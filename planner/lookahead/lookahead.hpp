@@ -25,7 +25,7 @@
 namespace planner {
 
 /// Longest bounded window; a wider one is planned as this one, which is safe and hardly slower. The
-/// unlimited window holds at most twice as many moves (about 4 MB): if no junction among them sits
+/// unlimited window holds at most twice as many moves (8 MB): if no junction among them sits
 /// at its own corner speed, the older half leaves planned so that the newer half suffices to stop.
 inline constexpr int kMaxWindowMoves = 8192;
 
@@ -34,8 +34,8 @@ class LookAhead {
     explicit LookAhead(const PlanLimits& limits);
 
     /// Takes the next moves and appends those that became final to `planned`. The result does not
-    /// depend on how a program is cut into chunks. A bounded window of N moves keeps N - 1 back;
-    /// cost grows with the number of moves a stop takes, at most N.
+    /// depend on how a program is cut into chunks. A bounded window of N moves keeps N - 1 back. It
+    /// costs about N steps a move where N moves hardly suffice to stop, else a few.
     void push(std::span<const Move> moves, std::vector<PlannedMove>& planned);
 
     /// Ends the program at rest: appends all moves still held. Afterwards the look-ahead is as new.
@@ -48,17 +48,18 @@ class LookAhead {
         double gain = 0.0;    // largest change over the move that ends here
     };
 
-    std::size_t held() const { return held_.size() - head_; }
+    std::size_t held() const { return junctions_.size() - head_; }
     void take(const Move& move);
     void update_limits();
     void release(std::size_t count, std::vector<PlannedMove>& planned);
+    void release_oldest(std::vector<PlannedMove>& planned);
     void release_settled(std::vector<PlannedMove>& planned);
 
-    PlanLimits limits_;
-    std::size_t window_ = 0;         // 0: unlimited
-    MoveLimits last_;                // limits of the newest move
-    std::vector<PlannedMove> held_;  // from head_ on: moves not yet final
-    std::vector<Junction> junctions_;
+    InverseLimits limits_;
+    std::size_t window_ = 0;           // 0: unlimited
+    MoveLimits last_;                  // limits of the newest move
+    std::vector<Junction> junctions_;  // from head_ on: of moves not yet final
+    std::vector<PlannedMove> held_;    // the moves that end there, in slots used again and again
     std::size_t head_ = 0;
     std::size_t fresh_ = 0;   // first junction whose limit was never worked out
     double speed_m_s_ = 0.0;  // at the end of the last move released

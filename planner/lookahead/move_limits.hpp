@@ -14,8 +14,23 @@
 
 namespace planner {
 
+/// Reciprocals of a machine's limits: planning multiplies by them for every move. PlanLimits
+/// convert by themselves where a few moves are at stake; LookAhead keeps one.
+struct InverseLimits {
+    InverseLimits(const PlanLimits& limits);
+
+    AxisArray speed_s_m{};
+    AxisArray acceleration_s2_m{};
+    AxisArray step_s_m{};  // infinite for an axis without a speed step
+    std::size_t axis_count = 0;
+    double path_acceleration_m_s2 = 0.0;  // the limit itself
+    CornerRule corner = CornerRule::speed_step;
+    double deviation_m = 0.0;
+};
+
 struct MoveLimits {
-    AxisArray direction{};  // displacement of each axis per metre of path; not always of norm 1
+    AxisArray direction{};  // displacement of each axis per metre of path
+    double norm = 1.0;      // of `direction`; not 1 where `length_m` leaves axes out
     double length_m = 0.0;
     double nominal_speed_m_s = 0.0;      // highest speed along the path
     double acceleration_m_s2 = 0.0;      // highest acceleration along the path
@@ -24,6 +39,6 @@ struct MoveLimits {
 
 /// Path limits of one move. A feed that is not positive counts as none asked: the axes alone set
 /// the speed.
-MoveLimits move_limits(const PlanLimits& limits, const Move& move);
+MoveLimits move_limits(const InverseLimits& limits, const Move& move);
 
 }  // namespace planner

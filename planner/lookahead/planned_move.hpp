@@ -18,8 +18,8 @@ struct PlanLimits {
     AxisArray speed_step_m_s{};  // largest instantaneous change of an axis's speed at a corner
     double path_acceleration_m_s2 = std::numeric_limits<double>::infinity();
     CornerRule corner = CornerRule::speed_step;
-    double deviation_m = 0.0;    // for CornerRule::deviation: how far a rounded corner may leave the programmed one
-    int window_moves = 0;        // moves the controller looks ahead, itself included; 0: unlimited
+    double deviation_m = 0.0;  // for CornerRule::deviation: how far rounding may leave a corner
+    int window_moves = 0;      // moves the controller looks ahead, itself included; 0: unlimited
 };
 
 struct PlannedMove {

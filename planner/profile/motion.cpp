@@ -20,7 +20,9 @@ Instant instant_at(const Profile& profile, double time_s) {
     for (const Phase& phase : phases_of(profile)) {
         instant = {phase, std::clamp(time_s - begin_s, 0.0, phase.duration_s)};
         begin_s += phase.duration_s;
-        if (time_s < begin_s) break;
+        if (time_s < begin_s) {
+            break;
+        }
     }
     return instant;
 }
@@ -45,7 +47,9 @@ double time_at_distance(const Profile& profile, double distance_m) {
     double begin_s = 0.0;
     double time_s = 0.0;
     for (const Phase& phase : phases_of(profile)) {
-        if (distance_m < phase.start_distance_m) break;
+        if (distance_m < phase.start_distance_m) {
+            break;
+        }
         const double within_s = time_at_distance(phase, distance_m - phase.start_distance_m);
         time_s = begin_s + std::min(within_s, phase.duration_s);
         begin_s += phase.duration_s;

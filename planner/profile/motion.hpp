@@ -20,7 +20,9 @@ namespace planner {
 /// Time to cover `distance_m` from the start of a phase; 0 for no distance. Where rounding puts the
 /// distance beyond the point at which the phase comes to rest, the time of that rest.
 inline double time_at_distance(const Phase& phase, double distance_m) {
-    if (!(distance_m > 0.0)) return 0.0;
+    if (!(distance_m > 0.0)) {
+        return 0.0;
+    }
     const double v = phase.start_speed_m_s;
     const double square = v * v + 2.0 * phase.acceleration_m_s2 * distance_m;
     return 2.0 * distance_m / (v + std::sqrt(std::max(0.0, square)));

@@ -22,7 +22,8 @@ struct Profile {
     double duration_s = 0.0;
 };
 
-/// Time since the program began, kept as whole seconds and a fraction: a double alone loses 1e-11 s after half a day.
+/// Time since the program began, kept as whole seconds and a fraction: a double alone loses 1e-11 s
+/// after half a day.
 struct ProgramTime {
     std::int64_t whole_s = 0;
     double fraction_s = 0.0;  // in [0, 1)

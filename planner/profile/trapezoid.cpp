@@ -12,7 +12,9 @@ constexpr double kWholeLength = 1.0 - 1e-9;
 
 void append(Profile& profile, double duration_s, double start_distance_m, double start_speed_m_s,
             double acceleration_m_s2) {
-    if (!(duration_s > 0.0)) return;
+    if (!(duration_s > 0.0)) {
+        return;
+    }
     profile.phases[static_cast<std::size_t>(profile.count)] = {duration_s, start_distance_m,
                                                                start_speed_m_s, acceleration_m_s2};
     ++profile.count;
