@@ -1,6 +1,9 @@
 #include "stepper_sim/controller/ceiling.hpp"
 
 #include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include "example.hpp"
 
 namespace stepper_sim {
 namespace {
@@ -83,6 +86,79 @@ TEST(Ceiling, DriverOnBothEdgesNeedsOnlyTheLongerHalf) {
     DriverPart part = driver(1e-6, 2e-6, 0.0);
     part.both_edges = true;
     EXPECT_DOUBLE_EQ(driver_ceiling_hz(part, seconds(1e-6)), 500e3);
+}
+
+/// A steady run of `motors` motors, the busiest at `rate_hz`, the others hardly slower and hence at
+/// times of their own.
+ControllerTiming timing_at(const ControllerPart& controller, int motors, double rate_hz) {
+    Machine machine = testing::example_machine(controller.style);
+    machine.controller = controller;
+    std::vector<double> steps;
+    for (int m = 0; m < motors; ++m)
+        steps.push_back(4000.0 - 3.0 * m);
+    const planner::MotorMove move = testing::steady_move(machine, steps, rate_hz);
+    PulseRun pulses(machine);
+    pulses.push(std::span(&move, 1));
+    pulses.finish();
+    return pulses.controller();
+}
+
+// Half a percent covers the slower motors of `timing_at`, costs in 1/65536 tick, and whole ticks.
+constexpr double kJustBelow = 0.995, kJustAbove = 1.01;
+
+ControllerPart random_controller(ControllerStyle style) {
+    ControllerPart controller = line_controller();
+    controller.style = style;
+    controller.clock_hz = *rc::gen::inRange(4'000'000, 200'000'000);
+    controller.tick_hz = 20'000'000;
+    controller.interrupt_cycles = *rc::gen::inRange(20, 200);
+    controller.event_cycles = *rc::gen::inRange(10, 100);
+    controller.motor_cycles = *rc::gen::inRange(0, 100);
+    controller.processor_share = *rc::gen::inRange(30, 101) / 100.0;
+    controller.max_steps_per_interrupt = *rc::gen::element(1, 2, 4);
+    controller.pulse_high = seconds(1e-7);
+    return controller;
+}
+
+RC_GTEST_PROP(Ceiling, ModelIsOnTimeJustBelowAndLateJustAbove, ()) {
+    const auto style = *rc::gen::element(ControllerStyle::line, ControllerStyle::scheduled);
+    ControllerPart controller = random_controller(style);
+    const int motors = *rc::gen::inRange(1, testing::kMotors + 1);
+    const double share = controller.processor_share;
+
+    const ControllerCeiling ceiling = controller_ceiling(controller, motors);
+    const ControllerTiming below = timing_at(controller, motors, kJustBelow * ceiling.rate_hz);
+    RC_ASSERT(below.late_pulses == 0U);
+    // A window of motors with times of their own may hold one step more of each but the last.
+    const auto cycles = static_cast<double>(interrupt_cycles(controller, 1, 1));
+    const double extra =
+        style == ControllerStyle::line
+            ? 0.0
+            : (motors - 1) * cycles / (static_cast<double>(controller.clock_hz) * kLoadWindow_s);
+    RC_ASSERT(below.load_peak.value <= share + extra);
+    RC_ASSERT(timing_at(controller, motors, kJustAbove * ceiling.rate_hz).load_peak.value > share);
+
+    // With the whole processor allowed, the ceiling is where steps begin to be late.
+    controller.processor_share = 1.0;
+    const double whole_hz = controller_ceiling_hz(controller, motors);
+    RC_ASSERT(timing_at(controller, motors, kJustBelow * whole_hz).late_pulses == 0U);
+    RC_ASSERT(timing_at(controller, motors, kJustAbove * whole_hz).late_pulses > 0U);
+}
+
+RC_GTEST_PROP(Ceiling, FixedRateModelOwesStepsJustAboveIt, ()) {
+    ControllerPart controller = random_controller(ControllerStyle::fixed_rate);
+    controller.base_rate_hz = *rc::gen::inRange(1'000, 50'000);
+    const int motors = *rc::gen::inRange(1, testing::kMotors + 1);
+    const double rate_hz = controller_ceiling_hz(controller, motors);
+    if (rate_hz == 0.0) {
+        const auto slow = 0.1 * static_cast<double>(controller.base_rate_hz);
+        RC_ASSERT(timing_at(controller, motors, slow).load_peak.value > controller.processor_share);
+        return;
+    }
+    const ControllerTiming below = timing_at(controller, motors, kJustBelow * rate_hz);
+    RC_ASSERT(below.late_pulses == 0U);
+    RC_ASSERT(below.load_peak.value <= controller.processor_share);
+    RC_ASSERT(timing_at(controller, motors, kJustAbove * rate_hz).late_pulses > 0U);
 }
 
 }  // namespace
