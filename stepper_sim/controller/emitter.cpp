@@ -27,6 +27,7 @@ Emitter::Emitter(const ControllerPart& controller, EdgeSink* sink)
       hold_(ticks_up(controller.direction_hold, tick_hz_of(controller), 0)),
       cost_(processor_cost(controller)),
       serves_all_(controller.style != ControllerStyle::scheduled),
+      turns_together_(controller.style == ControllerStyle::line),
       load_(window_ticks(tick_hz_of(controller))),
       order_(sink) {
     if (controller.style == ControllerStyle::fixed_rate && controller.base_rate_hz > 0) {
@@ -47,6 +48,8 @@ void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
         const std::int64_t count = steps.steps[m];
         if (count == 0) continue;
         motors_[m].wanted = count > 0 ? 1 : -1;
+        const unsigned mask = 1U << m;
+        to_turn_ = motors_[m].wanted != motors_[m].direction ? to_turn_ | mask : to_turn_ & ~mask;
         motors_[m].timing.steps += std::abs(count);
         motors_[m].timing.net_steps += count;
     }
@@ -63,15 +66,18 @@ void Emitter::take(std::span<const StepEvent> events) {
 void Emitter::serve(const StepEvent& event) {
     const bool own_interrupt = event.batch > 0;
     std::int64_t rise = own_interrupt ? event.tick + begin_interrupt(event) : batch_next_;
-    rise = allowed(event.motors, std::max(rise, last_rise_));
+    const unsigned turning = to_turn_ & (turns_together_ ? ~0U : event.motors);
+    rise = allowed(event.motors, turning, std::max(rise, last_rise_));
     if (own_interrupt && rise > event.tick) {
         late_fine_ = std::max(late_fine_, fine(rise - event.tick));
     }
     if (rise > event.tick || event.behind > 0) count_lateness(event, rise);
+    to_turn_ &= ~turning;
+    for (unsigned bits = turning; bits != 0; bits &= bits - 1) {
+        turn(static_cast<std::size_t>(std::countr_zero(bits)), rise - setup_);
+    }
     for (unsigned bits = event.motors; bits != 0; bits &= bits - 1) {
-        const auto m = static_cast<std::size_t>(std::countr_zero(bits));
-        if (motors_[m].direction != motors_[m].wanted) turn(m, rise - setup_);
-        step(m, rise);
+        step(static_cast<std::size_t>(std::countr_zero(bits)), rise);
     }
     last_rise_ = rise;
     batch_next_ = rise + std::max(cost_.one_event(moving_) >> kFineBits, pulse_ + 1);
@@ -109,11 +115,13 @@ std::int64_t Emitter::begin_interrupt(const StepEvent& event) {
     return late_fine_ >> kFineBits;
 }
 
-std::int64_t Emitter::allowed(unsigned motors, std::int64_t rise) const {
-    for (unsigned bits = motors; bits != 0; bits &= bits - 1) {
+std::int64_t Emitter::allowed(unsigned stepping, unsigned turning, std::int64_t rise) const {
+    for (unsigned bits = stepping; bits != 0; bits &= bits - 1) {
         const Motor& motor = motors_[static_cast<std::size_t>(std::countr_zero(bits))];
         rise = std::max(rise, motor.last_rise + pulse_ + 1);
-        if (motor.direction == motor.wanted) continue;
+    }
+    for (unsigned bits = turning; bits != 0; bits &= bits - 1) {
+        const Motor& motor = motors_[static_cast<std::size_t>(std::countr_zero(bits))];
         rise = std::max(rise, std::max(motor.last_rise + hold_, std::int64_t{0}) + setup_);
     }
     return rise;
@@ -127,10 +135,7 @@ void Emitter::turn(std::size_t m, std::int64_t tick) {
         motor.shortest_hold = held;
         motor.timing.min_hold_s = here(held, tick);
     }
-    if (setup_ < motor.shortest_setup) {
-        motor.shortest_setup = setup_;
-        motor.timing.min_setup_s = here(setup_, tick);
-    }
+    motor.turned = tick;
     if (!order_.wanted()) return;
     order_.add({tick, line_, static_cast<std::uint8_t>(m), EdgeKind::direction, motor.direction});
 }
@@ -144,6 +149,12 @@ void Emitter::step(std::size_t m, std::int64_t tick) {
         motor.timing.min_low_s = here(interval - pulse_, tick);
     }
     if (motor.last_rise == kLongAgo) motor.timing.min_high_s = here(pulse_, tick);
+    const std::int64_t settled = tick - motor.turned;
+    if (settled < motor.shortest_setup) {
+        motor.shortest_setup = settled;
+        motor.timing.min_setup_s = here(settled, tick);
+    }
+    motor.turned = kLongAgo;
     motor.last_rise = tick;
     if (!order_.wanted()) return;
     const auto slot = static_cast<std::uint8_t>(m);

@@ -39,6 +39,7 @@ class Emitter {
 
     struct Motor {
         std::int64_t last_rise = kLongAgo;
+        std::int64_t turned = kLongAgo;  // since its last rise
         std::int64_t shortest_interval = kNever, shortest_hold = kNever, shortest_setup = kNever;
         std::int8_t direction = 1, wanted = 1;
         MotorTiming timing;
@@ -46,7 +47,7 @@ class Emitter {
 
     void serve(const StepEvent& event);
     std::int64_t begin_interrupt(const StepEvent& event);
-    std::int64_t allowed(unsigned motors, std::int64_t rise) const;
+    std::int64_t allowed(unsigned stepping, unsigned turning, std::int64_t rise) const;
     void turn(std::size_t m, std::int64_t tick);
     void step(std::size_t m, std::int64_t tick);
     void count_lateness(const StepEvent& event, std::int64_t rise);
@@ -60,7 +61,10 @@ class Emitter {
         0;  // of a periodic interrupt, fine ticks; 0: interrupts come with the events
     double base_rate_hz_ = 0.0;
 
+    bool turns_together_;  // all motors of a move turn before its first step, not each its own
+
     int moving_ = 0;
+    unsigned to_turn_ = 0;  // motors whose direction line does not show what this move needs
     std::uint64_t line_ = 0;
     std::int64_t interrupt_due_ = kLongAgo, interrupt_cost_ = 0, late_fine_ = 0;
     std::int64_t last_rise_ = kLongAgo;  // of any motor
