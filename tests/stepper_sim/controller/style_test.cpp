@@ -40,10 +40,10 @@ std::vector<std::vector<std::int64_t>> planned_steps(Style& style,
     return ticks;
 }
 
-/// One planned move of up to 20 mm on all axes, from rest to rest.
+/// One planned move of up to 10 mm on all axes, from rest to rest.
 std::vector<planner::MotorMove> single_move() {
     const auto part = [] { return *rc::gen::inRange(-1000, 1001) * 1e-3; };
-    const planner::AxisArray end_m{part() * 0.02, part() * 0.02, part() * 0.002};
+    const planner::AxisArray end_m{part() * 0.01, part() * 0.01, part() * 0.001};
     return testing::plan({{}, end_m}, *rc::gen::inRange(10, 200) * 1e-3);
 }
 
@@ -60,8 +60,8 @@ RC_GTEST_PROP(Line, MinorStepsLieWithinOneMajorIntervalOfTheirEvenPlace, ()) {
         for (std::size_t j = 0; j < minor.size(); ++j) {
             const double even_m = moves[0].length_m * (static_cast<double>(j) + 0.5) /
                                   static_cast<double>(minor.size());
-            const auto at = std::find(major.begin(), major.end(), minor[j]);
-            RC_ASSERT(at != major.end());
+            const auto at = std::lower_bound(major.begin(), major.end(), minor[j]);
+            RC_ASSERT(at != major.end() && *at == minor[j]);
             std::int64_t interval = 0;
             if (at != major.begin()) interval = *at - *(at - 1);
             if (at + 1 != major.end()) interval = std::max(interval, *(at + 1) - *at);
