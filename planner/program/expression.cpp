@@ -1,163 +1,12 @@
 #include "planner/program/expression.hpp"
 
 #include <cmath>
-#include <numbers>
 
 #include "planner/program/ascii.hpp"
+#include "planner/program/expression_terms.hpp"
 #include "planner/program/number.hpp"
 
 namespace planner {
-namespace {
-
-constexpr double kDegree = std::numbers::pi / 180.0;
-
-enum class Operator : std::uint8_t {
-    none,
-    power,
-    times,
-    divide,
-    modulo,
-    plus,
-    minus,
-    logic_or,
-    logic_xor,
-    logic_and
-};
-
-struct OperatorName {
-    std::string_view text;
-    Operator meaning;
-    int level;  // 2 binds first
-};
-
-// "**" stands before "*": the first match wins.
-constexpr std::array<OperatorName, 9> kOperators = {{{"**", Operator::power, 2},
-                                                     {"*", Operator::times, 1},
-                                                     {"/", Operator::divide, 1},
-                                                     {"MOD", Operator::modulo, 1},
-                                                     {"+", Operator::plus, 0},
-                                                     {"-", Operator::minus, 0},
-                                                     {"OR", Operator::logic_or, 0},
-                                                     {"XOR", Operator::logic_xor, 0},
-                                                     {"AND", Operator::logic_and, 0}}};
-
-enum class Function : std::uint8_t {
-    abs,
-    acos,
-    asin,
-    atan,
-    cos,
-    exp,
-    fix,
-    fup,
-    ln,
-    round,
-    sin,
-    sqrt,
-    tan
-};
-
-struct FunctionName {
-    std::string_view text;
-    Function meaning;
-};
-
-constexpr std::array<FunctionName, 13> kFunctions = {{{"ABS", Function::abs},
-                                                      {"ACOS", Function::acos},
-                                                      {"ASIN", Function::asin},
-                                                      {"ATAN", Function::atan},
-                                                      {"COS", Function::cos},
-                                                      {"EXP", Function::exp},
-                                                      {"FIX", Function::fix},
-                                                      {"FUP", Function::fup},
-                                                      {"LN", Function::ln},
-                                                      {"ROUND", Function::round},
-                                                      {"SIN", Function::sin},
-                                                      {"SQRT", Function::sqrt},
-                                                      {"TAN", Function::tan}}};
-
-bool starts_with(std::string_view line, std::size_t position, std::string_view name) {
-    if (line.size() - position < name.size()) {
-        return false;
-    }
-    for (std::size_t i = 0; i < name.size(); ++i) {
-        if (to_upper(line[position + i]) != name[i]) {
-            return false;
-        }
-    }
-    return true;
-}
-
-const OperatorName* operator_at(std::string_view line, std::size_t position) {
-    for (const OperatorName& name : kOperators) {
-        if (starts_with(line, position, name.text)) {
-            return &name;
-        }
-    }
-    return nullptr;
-}
-
-double apply(Operator meaning, double left, double right) {
-    switch (meaning) {
-        case Operator::power:
-            return std::pow(left, right);
-        case Operator::times:
-            return left * right;
-        case Operator::divide:
-            return left / right;
-        case Operator::modulo: {
-            const double rest = std::fmod(left, right);
-            return rest < 0.0 ? rest + std::fabs(right) : rest;
-        }
-        case Operator::plus:
-            return left + right;
-        case Operator::minus:
-            return left - right;
-        case Operator::logic_or:
-            return left != 0.0 || right != 0.0 ? 1.0 : 0.0;
-        case Operator::logic_xor:
-            return (left != 0.0) != (right != 0.0) ? 1.0 : 0.0;
-        case Operator::logic_and:
-            return left != 0.0 && right != 0.0 ? 1.0 : 0.0;
-        case Operator::none:
-            break;
-    }
-    return 0.0;
-}
-
-double apply(Function meaning, double x) {
-    switch (meaning) {
-        case Function::abs:
-            return std::fabs(x);
-        case Function::acos:
-            return std::acos(x) / kDegree;
-        case Function::asin:
-            return std::asin(x) / kDegree;
-        case Function::cos:
-            return std::cos(x * kDegree);
-        case Function::exp:
-            return std::exp(x);
-        case Function::fix:
-            return std::floor(x);
-        case Function::fup:
-            return std::ceil(x);
-        case Function::ln:
-            return std::log(x);
-        case Function::round:
-            return std::round(x);
-        case Function::sin:
-            return std::sin(x * kDegree);
-        case Function::sqrt:
-            return std::sqrt(x);
-        case Function::tan:
-            return std::tan(x * kDegree);
-        case Function::atan:
-            break;  // two arguments, see function()
-    }
-    return 0.0;
-}
-
-}  // namespace
 
 bool ExpressionReader::fail(std::size_t position, std::string_view id, std::string_view expected) {
     failure_ = {id, position, expected};
@@ -274,12 +123,7 @@ bool ExpressionReader::bracket(std::size_t& position, double& result) {
 
 bool ExpressionReader::function(std::size_t& position, double& result) {
     const std::size_t start = position;
-    const FunctionName* found = nullptr;
-    for (const FunctionName& name : kFunctions) {
-        if (starts_with(line_, position, name.text)) {
-            found = &name;
-        }
-    }
+    const FunctionName* const found = function_at(line_, position);
     if (found == nullptr) {
         return fail(position, "program/no-number",
                     "a number, a #parameter, a [bracket] or a function");
@@ -301,7 +145,7 @@ bool ExpressionReader::function(std::size_t& position, double& result) {
         if (!bracket(position, second)) {
             return false;
         }
-        result = std::atan2(first, second) / kDegree;
+        result = angle_deg(first, second);
         return true;
     }
     result = apply(found->meaning, first);

@@ -8,7 +8,6 @@
 namespace planner {
 namespace {
 
-constexpr double kLongDwell_s = 60.0;
 constexpr double kSecondsPerMinute = 60.0;
 
 std::string word_text(char letter, double value) {
@@ -148,82 +147,6 @@ bool Interpreter::collect_axis_words(const Line& line) {
     return true;
 }
 
-bool Interpreter::set_modes(const Line& line) {
-    if (has(GGroup::feed_mode)) {
-        state_.inverse_time = code(GGroup::feed_mode) == 930;
-    }
-    if (has(GGroup::units)) {
-        state_.inches = code(GGroup::units) == 200;
-        log_.notes().units_stated = true;
-    }
-    if (has(GGroup::plane)) {
-        state_.plane = static_cast<Plane>((code(GGroup::plane) - 170) / 10);
-    }
-    if (has(GGroup::compensation) && code(GGroup::compensation) != 400) {
-        log_.spot(SpotKind::compensation_ignored);
-    }
-    if (code(GGroup::tool_length) == 430) {
-        log_.spot(SpotKind::tool_length_ignored);
-    }
-    if (has(GGroup::path_control)) {
-        state_.exact_stop = code(GGroup::path_control) == 611;
-        used_ |= letter_bit('P');
-    }
-    if (has(GGroup::distance)) {
-        state_.relative = code(GGroup::distance) == 910;
-    }
-    if (has(GGroup::arc_distance)) {
-        state_.centre_absolute = code(GGroup::arc_distance) == 901;
-    }
-    if (has(GGroup::cycle_return)) {
-        state_.return_to_clearance = code(GGroup::cycle_return) == 990;
-    }
-    for (const char letter : {'S', 'T'}) {
-        if (line.has(letter) && line.value(letter) < 0.0) {
-            return fail("program/bad-value", line.column(letter),
-                        word_text(letter, line.value(letter)), "a value of 0 or more");
-        }
-    }
-    return true;
-}
-
-bool Interpreter::set_feed(const Line& line) {
-    if (!line.has('F') || state_.inverse_time) {
-        return true;
-    }
-    const double feed = line.value('F');
-    if (feed < 0.0) {
-        return fail("program/bad-feed", line.column('F'), word_text('F', feed),
-                    "a feed of 0 or more");
-    }
-    log_.notes().feed_stated = true;
-    state_.feed_given = true;
-    if (feed == 0.0) {
-        log_.spot(SpotKind::zero_feed);
-        state_.feed_m_s = std::numeric_limits<double>::infinity();
-        return true;
-    }
-    state_.feed_m_s = state_.metres(feed) / kSecondsPerMinute;
-    if (state_.feed_m_s > kFastFeed_m_s) {
-        log_.spot(SpotKind::fast_feed);
-    }
-    return true;
-}
-
-void Interpreter::set_mapped(const Line& line, std::vector<Command>& out) {
-    for (const MappedWord& word : line.mapped) {
-        if (word.effect == WordEffect::relative_e) {
-            state_.e_mode = EMode::relative;
-        } else if (word.effect == WordEffect::absolute_e) {
-            state_.e_mode = EMode::absolute;
-        } else if (word.effect == WordEffect::wait) {
-            emit(CommandKind::wait, out);
-        } else if (word.effect == WordEffect::set_acceleration) {
-            emit(CommandKind::set_acceleration, out).acceleration_m_s2 = state_.metres(word.value);
-        }
-    }
-}
-
 void Interpreter::wait_words(const Line& line, std::vector<Command>& out) {
     const bool waits = std::any_of(line.m.begin(), line.m.end(), [](const CodeWord& word) {
         const MGroup group = m_group(word.tenths);
@@ -232,32 +155,6 @@ void Interpreter::wait_words(const Line& line, std::vector<Command>& out) {
     if (waits) {
         emit(CommandKind::wait, out);
     }
-}
-
-bool Interpreter::dwell(const Line& line, std::vector<Command>& out) {
-    if (!has(GGroup::dwell)) {
-        return true;
-    }
-    used_ |= letter_bit('P');
-    const std::size_t column = this->column(GGroup::dwell);
-    if (line.has('P') && line.value('P') < 0.0) {
-        return fail("program/bad-value", line.column('P'), word_text('P', line.value('P')),
-                    "a dwell of 0 or more");
-    }
-    if (!line.has('P') && axis_word_count_ > 0) {
-        return fail("program/dwell", column, "G4 with axis words and no P",
-                    "the dwell in P, such as G4 P1.5",
-                    "some controls take the time from X: write it as P");
-    }
-    if (!line.has('P')) {
-        log_.spot(SpotKind::dwell_without_time);
-    }
-    Command& command = emit(CommandKind::dwell, out);
-    command.seconds = line.has('P') ? line.value('P') * settings_.dwell_unit_s : 0.0;
-    if (command.seconds > kLongDwell_s) {
-        log_.spot(SpotKind::long_dwell);
-    }
-    return true;
 }
 
 void Interpreter::note_unused_words(const Line& line) {

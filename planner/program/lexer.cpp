@@ -93,6 +93,10 @@ Lexer::Step Lexer::step() {
             return assignment();
         case '*':
             return checksum();
+        case ':':
+            return any_word_ ? fail("program/unexpected-character", position_,
+                                    "a word such as X10, or a comment")
+                             : program_number(position_);  // ISO 6983-1
         case ')':
             log_.spot(SpotKind::unbalanced_parenthesis);
             ++position_;
