@@ -1,0 +1,303 @@
+#include "stepper_sim/dynamics/full_model.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <numbers>
+
+#include "stepper_sim/dynamics/full_model_lanes.hpp"
+
+namespace stepper_sim {
+namespace {
+
+constexpr double kStep_s = 10e-6;
+constexpr double kFastStep_s =
+    5e-6;  // 20 us damped an instability above the corner that 5 us showed
+constexpr double kFastFromCorners = 2.0;
+constexpr double kStiffestStep =
+    0.3;  // step times fastest rate: beyond, the leapfrog loses the transmission mode
+constexpr double kChopperSubStep_s = 1.25e-6;  // also the shortest on-time, a usual blanking time
+// Fixed off-time and share of fast decay as in the A4988 data sheet with its timing pin grounded
+// (20 us, 31.25 %): from memory.
+constexpr double kOffTime_s = 20e-6;
+constexpr double kFastDecayShare = 0.3125;
+constexpr double kSteadyShare =
+    0.9;  // of the peak torque, at most, taken as load of the steady start
+constexpr std::size_t kLanes = 4;
+
+double turning_sign(double rate_rad_s) {
+    return rate_rad_s == 0.0 ? 0.0 : std::copysign(1.0, rate_rad_s);
+}
+
+bool too_stiff(const AxisDynamics& axis, double step_s) {
+    const double rate2 =
+        axis.stiffness_Nm_rad * (1.0 / axis.rotor_inertia_kg_m2 + 1.0 / axis.load_inertia_kg_m2) +
+        magnetic_stiffness_Nm_rad(axis) / axis.rotor_inertia_kg_m2;
+    return step_s * std::sqrt(rate2) >= kStiffestStep;
+}
+
+/// Follows the pulses of one lane: which microstep is commanded, and the reference currents of
+/// each.
+class Command {
+  public:
+    explicit Command(const WindowRun& run)
+        : edges_(run.edges),
+          period_(4 * run.axis->microsteps),
+          microstep_e_rad_(2.0 * std::numbers::pi / period_) {
+        reference_A_.reserve(static_cast<std::size_t>(period_));
+        for (int i = 0; i < period_; ++i)
+            reference_A_.push_back({run.axis->current_A * std::cos(i * microstep_e_rad_),
+                                    run.axis->current_A * std::sin(i * microstep_e_rad_)});
+    }
+
+    void advance_to(double time_s) {
+        while (next_ < edges_.size() && edges_[next_].time_s <= time_s)
+            count_ += edges_[next_++].microsteps;
+    }
+    double angle_e_rad() const { return static_cast<double>(count_) * microstep_e_rad_; }
+    std::array<double, 2> reference_A() const {
+        const long long wrapped = (count_ % period_ + period_) % period_;
+        return reference_A_[static_cast<std::size_t>(wrapped)];
+    }
+
+  private:
+    std::span<const StepEdge> edges_;
+    int period_;
+    double microstep_e_rad_;
+    std::size_t next_ = 0;
+    long long count_ = 0;
+    std::vector<std::array<double, 2>> reference_A_;
+};
+
+template <std::size_t N>
+void set_electrics(lanes::Block<N>& b, std::size_t k, const WindowRun& run, double step_s) {
+    const AxisDynamics& axis = *run.axis;
+    const bool chopper = run.regulator == CurrentRegulator::mixed_decay;
+    const double electric_step_s = chopper ? kChopperSubStep_s : step_s;
+    b.step_s[k] = step_s;
+    b.half_step_s[k] = 0.5 * step_s;
+    b.per_step_1_s[k] = 1.0 / step_s;
+    b.last_step[k] = std::ceil(run.duration_s / step_s);
+    b.supply_V[k] = axis.supply_V;
+    b.emf_Vs[k] = axis.torque_constant_Nm_A;
+    b.torque_Nm_A[k] = axis.torque_factor * axis.torque_constant_Nm_A;
+    b.detent_Nm[k] = axis.detent_torque_Nm;
+    b.teeth[k] = axis.rotor_teeth;
+    b.per_teeth[k] = 1.0 / axis.rotor_teeth;
+    b.decay[k] = std::exp(-axis.resistance_ohm * electric_step_s / axis.inductance_H);
+    b.gain_A_V[k] = (1.0 - b.decay[k]) / axis.resistance_ohm;
+    b.per_gain_V_A[k] = 1.0 / b.gain_A_V[k];
+    b.off_steps[k] = std::round(kOffTime_s / kChopperSubStep_s);
+    b.slow_steps[k] = std::round((1.0 - kFastDecayShare) * b.off_steps[k]);
+}
+
+template <std::size_t N>
+void set_mechanics(lanes::Block<N>& b, std::size_t k, const WindowRun& run, bool rigid) {
+    const AxisDynamics& axis = *run.axis;
+    const double h = b.step_s[k];
+    const double rotor_viscous = axis.rotor_viscous_Nms_rad * run.viscous_factor;
+    // Trapezoidal viscous friction: w (1 + hB/2J) = w (1 - hB/2J) + h torque / J.
+    const double inertia = rigid ? total_inertia_kg_m2(axis) : axis.rotor_inertia_kg_m2;
+    const double viscous = rigid ? rotor_viscous + axis.load_viscous_Nms_rad : rotor_viscous;
+    const double half_loss = 0.5 * h * viscous / inertia;
+    b.rotor_keep[k] = (1.0 - half_loss) / (1.0 + half_loss);
+    b.rotor_push[k] = h / inertia / (1.0 + half_loss);
+    b.rotor_stick[k] = rigid ? b.rotor_push[k] * axis.coulomb_Nm : 0.0;
+    b.rotor_bias_Nm[k] = rigid ? axis.gravity_Nm : 0.0;
+    b.load_keep[k] = 1.0;
+    if (rigid) return;
+    const double half_load_loss = 0.5 * h * axis.load_viscous_Nms_rad / axis.load_inertia_kg_m2;
+    b.stiffness_Nm_rad[k] = axis.stiffness_Nm_rad;
+    b.damping_Nms_rad[k] = axis.coupling_damping_Nms_rad;
+    b.load_keep[k] = (1.0 - half_load_loss) / (1.0 + half_load_loss);
+    b.load_push[k] = h / axis.load_inertia_kg_m2 / (1.0 + half_load_loss);
+    b.load_stick[k] = b.load_push[k] * axis.coulomb_Nm;
+    b.load_bias_Nm[k] = axis.gravity_Nm;
+}
+
+/// Steady motion in step at the start speed, currents at their references.
+template <std::size_t N>
+void set_state(lanes::Block<N>& b, std::size_t k, const WindowRun& run, bool rigid) {
+    const AxisDynamics& axis = *run.axis;
+    const double rate = run.start_rate_rad_s;
+    const double load_Nm =
+        axis.coulomb_Nm * turning_sign(rate) + axis.load_viscous_Nms_rad * rate + axis.gravity_Nm;
+    const double motor_Nm = load_Nm + axis.rotor_viscous_Nms_rad * run.viscous_factor * rate;
+    const double share = std::clamp(motor_Nm / peak_torque_Nm(axis), -kSteadyShare, kSteadyShare);
+    const double angle_e_rad = -std::asin(share);
+    b.rate_rad_s[k] = rate;
+    b.load_rate_rad_s[k] = rigid ? 0.0 : rate;
+    b.angle_e_rad[k] = angle_e_rad + b.teeth[k] * b.half_step_s[k] * rate;
+    b.sine[k] = std::sin(b.angle_e_rad[k]);
+    b.cosine[k] = std::cos(b.angle_e_rad[k]);
+    if (!rigid)
+        b.load_angle_rad[k] =
+            angle_e_rad / b.teeth[k] - load_Nm / axis.stiffness_Nm_rad + b.half_step_s[k] * rate;
+    b.current_a_A[k] = axis.current_A;
+    b.current_b_A[k] = 0.0;
+    b.lost_step[k] = lanes::kNever;
+}
+
+template <std::size_t N>
+bool set_lane(lanes::Block<N>& b, std::size_t k, const WindowRun& run, double step_s) {
+    const bool rigid = is_rigid(*run.axis) || too_stiff(*run.axis, step_s);
+    set_electrics(b, k, run, step_s);
+    set_mechanics(b, k, run, rigid);
+    set_state(b, k, run, rigid);
+    return rigid;
+}
+
+template <std::size_t N>
+void read_command(lanes::Block<N>& b, std::array<Command*, N>& commands, double step) {
+    for (std::size_t k = 0; k < N; ++k) {
+        commands[k]->advance_to(step * b.step_s[k]);
+        const std::array<double, 2> reference_A = commands[k]->reference_A();
+        b.reference_a_A[k] = reference_A[0];
+        b.reference_b_A[k] = reference_A[1];
+        b.command_rad[k] = commands[k]->angle_e_rad();
+    }
+}
+
+template <std::size_t N>
+void advance(lanes::Block<N>& b, int chopper_sub_steps) {
+    lanes::back_emf(b);
+    if (chopper_sub_steps == 0) {
+        lanes::dead_beat<N>(b, b.reference_a_A, b.emf_a_V, b.current_a_A, b.mean_a_A,
+                            b.voltage_a_V);
+        lanes::dead_beat<N>(b, b.reference_b_A, b.emf_b_V, b.current_b_A, b.mean_b_A,
+                            b.voltage_b_V);
+    } else {
+        lanes::chop<N>(b, chopper_sub_steps, b.reference_a_A, b.emf_a_V, b.current_a_A,
+                       b.off_left_a, b.mean_a_A, b.voltage_a_V);
+        lanes::chop<N>(b, chopper_sub_steps, b.reference_b_A, b.emf_b_V, b.current_b_A,
+                       b.off_left_b, b.mean_b_A, b.voltage_b_V);
+    }
+    lanes::move(b);
+}
+
+int sub_steps_of(CurrentRegulator regulator, double step_s) {
+    if (regulator == CurrentRegulator::dead_beat) return 0;
+    return std::max(1, static_cast<int>(std::lround(step_s / kChopperSubStep_s)));
+}
+
+template <std::size_t N>
+WindowOutcome outcome_of(const lanes::Block<N>& b, std::size_t k, bool rigid) {
+    WindowOutcome outcome;
+    outcome.peak_load_angle_rad = b.peak_lag_rad[k];
+    outcome.peak_time_s = b.peak_step[k] * b.step_s[k];
+    outcome.end_rate_rad_s = b.final_rate_rad_s[k];
+    outcome.transmission_rigid = rigid;
+    if (!std::isfinite(b.final_lag_rad[k])) {  // numbers beyond the model: never a pass
+        outcome.lost_synchronism = true;
+        return outcome;
+    }
+    outcome.lost_synchronism = b.lost_step[k] < lanes::kNever;
+    if (outcome.lost_synchronism) outcome.lost_time_s = b.lost_step[k] * b.step_s[k];
+    outcome.lost_cycles =
+        static_cast<int>(std::lround(b.final_lag_rad[k] / (2.0 * std::numbers::pi)));
+    return outcome;
+}
+
+/// Runs up to N windows of one regulator and step; `which` indexes runs and outcomes, short blocks
+/// repeat their last window.
+template <std::size_t N>
+void run_block(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
+               std::span<const std::size_t> which, double step_s) {
+    lanes::Block<N> block;
+    std::vector<Command> command;
+    std::array<Command*, N> commands{};
+    std::array<bool, N> rigid{};
+    command.reserve(N);
+    double last_step = 0.0;
+    for (std::size_t k = 0; k < N; ++k) {
+        const WindowRun& run = runs[which[std::min(k, which.size() - 1)]];
+        command.emplace_back(run);
+        commands[k] = &command.back();
+        rigid[k] = set_lane(block, k, run, step_s);
+        last_step = std::max(last_step, block.last_step[k]);
+    }
+    const int sub_steps = sub_steps_of(runs[which[0]].regulator, step_s);
+    for (double step = 0.0; step <= last_step; step += 1.0) {
+        read_command(block, commands, step);
+        lanes::judge(block, step);
+        advance(block, sub_steps);
+    }
+    for (std::size_t k = 0; k < which.size(); ++k)
+        outcomes[which[k]] = outcome_of(block, k, rigid[k]);
+}
+
+}  // namespace
+
+double integration_step_s(const AxisDynamics& axis, double top_rate_rad_s) {
+    const bool fast = std::fabs(top_rate_rad_s) > kFastFromCorners * corner_rate_rad_s(axis);
+    return fast ? kFastStep_s : kStep_s;
+}
+
+WindowOutcome simulate(const WindowRun& run) {
+    WindowOutcome outcome;
+    const std::size_t first = 0;
+    run_block<1>({&run, 1}, {&outcome, 1}, {&first, 1},
+                 integration_step_s(*run.axis, run.top_rate_rad_s));
+    return outcome;
+}
+
+void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes) {
+    struct Job {
+        std::size_t index;
+        double step_s;
+        CurrentRegulator regulator;
+        double duration_s;
+        bool same_kind(const Job& other) const {
+            return step_s == other.step_s && regulator == other.regulator;
+        }
+    };
+    std::vector<Job> jobs;
+    jobs.reserve(runs.size());
+    for (std::size_t i = 0; i < runs.size(); ++i)
+        jobs.push_back({i, integration_step_s(*runs[i].axis, runs[i].top_rate_rad_s),
+                        runs[i].regulator, runs[i].duration_s});
+    std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
+        if (a.regulator != b.regulator) return a.regulator < b.regulator;
+        if (a.step_s != b.step_s) return a.step_s < b.step_s;
+        return a.duration_s < b.duration_s;
+    });
+    for (std::size_t i = 0; i < jobs.size();) {
+        std::array<std::size_t, kLanes> which{};
+        std::size_t count = 0;
+        const Job& first = jobs[i];
+        while (count < kLanes && i < jobs.size() && jobs[i].same_kind(first))
+            which[count++] = jobs[i++].index;
+        const std::span<const std::size_t> used(which.data(), count);
+        if (count == 1)
+            run_block<1>(runs, outcomes, used, first.step_s);
+        else
+            run_block<kLanes>(runs, outcomes, used, first.step_s);
+    }
+}
+
+std::vector<MotorState> trace(const WindowRun& run, double step_s) {
+    lanes::Block<1> block;
+    Command command(run);
+    std::array<Command*, 1> commands{&command};
+    const bool rigid = set_lane(block, 0, run, step_s);
+    const int sub_steps = sub_steps_of(run.regulator, step_s);
+    std::vector<MotorState> states;
+    for (double step = 0.0;; step += 1.0) {
+        read_command(block, commands, step);
+        lanes::judge(block, step);
+        if (step > 0.0) {
+            const double rotor_rad = (block.command_rad[0] - block.lag_rad[0]) * block.per_teeth[0];
+            const double load_rad =
+                block.load_angle_rad[0] - block.half_step_s[0] * block.load_rate_rad_s[0];
+            states.push_back({step * step_s, rotor_rad, block.rate_rad_s[0],
+                              rigid ? rotor_rad : load_rad,
+                              rigid ? block.rate_rad_s[0] : block.load_rate_rad_s[0],
+                              block.current_a_A[0], block.current_b_A[0], block.voltage_a_V[0],
+                              block.voltage_b_V[0], block.lag_rad[0]});
+        }
+        if (step >= block.last_step[0]) return states;
+        advance(block, sub_steps);
+    }
+}
+
+}  // namespace stepper_sim

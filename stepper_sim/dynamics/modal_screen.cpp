@@ -1,0 +1,262 @@
+#include "stepper_sim/dynamics/modal_screen.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+namespace stepper_sim {
+namespace {
+
+constexpr double kNoTorque_Nm =
+    1e-12;  // below this the motor makes nothing: the ratio grows without bound
+constexpr double kSearchStepsPerHalfTurn =
+    4.0;  // of the fastest mode: two turning points cannot hide in one step
+constexpr double kRoundingShare =
+    1e-9;                        // of the speed: a stop that rounding carried below zero is a stop
+constexpr int kNewtonSteps = 3;  // from a bracket of 1/8 turn: to rounding
+constexpr double kMaxModeDamping =
+    0.999;  // the oscillating form of the solution needs a ratio below 1
+
+double magnitude(double re, double im) {
+    return std::sqrt(re * re + im * im);
+}
+
+}  // namespace
+
+ModalScreen::Mode ModalScreen::make_mode(double rate_rad_s, double damping) {
+    Mode mode{};
+    mode.rate_rad_s = rate_rad_s;
+    mode.damping = std::clamp(damping, 0.0, kMaxModeDamping);
+    mode.decay_1_s = mode.damping * rate_rad_s;
+    mode.damped_rate_rad_s = rate_rad_s * std::sqrt(1.0 - mode.damping * mode.damping);
+    return mode;
+}
+
+ModalScreen::ModalScreen(const AxisDynamics& axis, TorqueTable torque)
+    : torque_(std::move(torque)),
+      magnetic_stiffness_Nm_rad_(magnetic_stiffness_Nm_rad(axis)),
+      coulomb_Nm_(axis.coulomb_Nm),
+      gravity_Nm_(axis.gravity_Nm),
+      rotor_teeth_(axis.rotor_teeth),
+      corner_rate_rad_s_(stepper_sim::corner_rate_rad_s(axis)) {
+    const VibrationModes rotor = vibration_modes(axis);
+    rotor_modes_ = static_cast<std::size_t>(rotor.count);
+    double fastest_rad_s = 0.0;
+    for (const VibrationMode& shape : rotor.used()) {
+        Mode mode = make_mode(shape.rate_rad_s, shape.damping);
+        mode.drive = shape.participation;
+        mode.viscous = shape.rotor_shape * axis.rotor_viscous_Nms_rad +
+                       shape.load_shape * axis.load_viscous_Nms_rad;
+        mode.load_force = shape.load_shape;
+        mode.rotor_shape = shape.rotor_shape;
+        mode.load_shape = shape.load_shape;
+        mode.tool_shape_m = shape.load_shape * axis.metres_per_rad;
+        fastest_rad_s = std::max(fastest_rad_s, mode.damped_rate_rad_s);
+        modes_.push_back(mode);
+    }
+    for (const CarriageMode& measured : axis.carriage_modes) {
+        Mode mode = make_mode(2.0 * std::numbers::pi * measured.frequency_Hz, measured.damping);
+        mode.drive = axis.metres_per_rad;
+        mode.tool_shape_m = 1.0;
+        modes_.push_back(mode);
+    }
+    search_step_s_ = std::numbers::pi / (kSearchStepsPerHalfTurn * fastest_rad_s);
+    for (Mode& mode : modes_) {
+        const double decayed = std::exp(-mode.decay_1_s * search_step_s_);
+        mode.step_cos = decayed * std::cos(mode.damped_rate_rad_s * search_step_s_);
+        mode.step_sin = decayed * std::sin(mode.damped_rate_rad_s * search_step_s_);
+        mode.q = forcing(mode, 0.0, 0.0).rest_point;
+    }
+}
+
+ModalScreen::Forcing ModalScreen::forcing(const Mode& mode, double rate_rad_s,
+                                          double acceleration_rad_s2) const {
+    const double per_rate2 = 1.0 / (mode.rate_rad_s * mode.rate_rad_s);
+    const double force = mode.drive * acceleration_rad_s2 + mode.viscous * rate_rad_s +
+                         mode.load_force * (coulomb_Nm_ * direction_ + gravity_Nm_);
+    const double slope = mode.viscous * acceleration_rad_s2 * per_rate2;
+    return {force * per_rate2 - 2.0 * mode.damping * slope / mode.rate_rad_s, slope};
+}
+
+ModalScreen::Swing ModalScreen::free_swing(const Mode& mode, const Forcing& forcing) {
+    const double u = mode.q - forcing.rest_point;
+    const double u_rate = mode.q_rate - forcing.rest_slope;
+    return {u, -(u_rate + mode.decay_1_s * u) / mode.damped_rate_rad_s};
+}
+
+void ModalScreen::phase(const RatePhase& phase) {
+    const double jump_rad_s = phase.start_rate_rad_s - rate_rad_s_;
+    if (jump_rad_s != 0.0)
+        for (Mode& mode : modes_)
+            mode.q_rate += mode.drive * jump_rad_s;
+    rate_rad_s_ = phase.start_rate_rad_s;
+    const double end_rad_s = phase.end_rate_rad_s();
+    if (phase.start_rate_rad_s * end_rad_s <
+        0.0) {  // friction turns round where the speed passes zero
+        const double until_s = -phase.start_rate_rad_s / phase.acceleration_rad_s2;
+        run({until_s, phase.start_rate_rad_s, phase.acceleration_rad_s2});
+        run({phase.duration_s - until_s, 0.0, phase.acceleration_rad_s2});
+    } else {
+        run(phase);
+    }
+}
+
+void ModalScreen::begin_move(const RatePhase& phase) {
+    move_begins_ = false;
+    move_.start_rate_rad_s = phase.start_rate_rad_s;
+    for (const Mode& mode : modes_) {
+        const Swing swing =
+            free_swing(mode, forcing(mode, phase.start_rate_rad_s, phase.acceleration_rad_s2));
+        move_.corner_ringing_m += std::fabs(mode.tool_shape_m) * magnitude(swing.re, swing.im);
+    }
+}
+
+void ModalScreen::run(const RatePhase& phase) {
+    const double end_rad_s = phase.end_rate_rad_s();
+    const double sum_rad_s = phase.start_rate_rad_s + end_rad_s;
+    if (sum_rad_s != 0.0) direction_ = sum_rad_s > 0.0 ? 1.0 : -1.0;
+    if (move_begins_) begin_move(phase);
+    move_.top_rate_rad_s =
+        std::max({move_.top_rate_rad_s, std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s)});
+    if (!(phase.duration_s > 0.0)) return;
+
+    RestPoint rest;
+    Swings swings{};
+    for (std::size_t i = 0; i < modes_.size(); ++i) {
+        Mode& mode = modes_[i];
+        const Forcing f = forcing(mode, phase.start_rate_rad_s, phase.acceleration_rad_s2);
+        const Swing start = free_swing(mode, f);
+        if (i < rotor_modes_) {
+            rest.lag_rad += mode.rotor_shape * f.rest_point;
+            rest.slope += mode.rotor_shape * f.rest_slope;
+            swings[i] = start;
+        }
+        const double decayed = std::exp(-mode.decay_1_s * phase.duration_s);
+        const double angle_rad = mode.damped_rate_rad_s * phase.duration_s;
+        const double c = decayed * std::cos(angle_rad);
+        const double s = decayed * std::sin(angle_rad);
+        const Swing end{start.re * c - start.im * s, start.re * s + start.im * c};
+        mode.q = end.re + f.rest_point + f.rest_slope * phase.duration_s;
+        mode.q_rate = -mode.decay_1_s * end.re - mode.damped_rate_rad_s * end.im + f.rest_slope;
+    }
+    search_peak(phase, rest, swings);
+    if (phase.acceleration_rad_s2 == 0.0 && std::fabs(end_rad_s) > corner_rate_rad_s_)
+        move_.fast_cruise_s = std::max(move_.fast_cruise_s, phase.duration_s);
+    move_.duration_s += phase.duration_s;
+    rate_rad_s_ = end_rad_s;
+}
+
+ModalScreen::Lag ModalScreen::lag_after(const RestPoint& rest, const Swings& swings, double time_s,
+                                        double offset_s) const {
+    Lag lag{rest.lag_rad + rest.slope * (time_s + offset_s), rest.slope, 0.0};
+    for (std::size_t i = 0; i < rotor_modes_; ++i) {
+        const Mode& mode = modes_[i];
+        const double grown = mode.rotor_shape * std::exp(-mode.decay_1_s * offset_s);
+        const double c = grown * std::cos(mode.damped_rate_rad_s * offset_s);
+        const double s = grown * std::sin(mode.damped_rate_rad_s * offset_s);
+        const double re = swings[i].re * c - swings[i].im * s;
+        const double im = swings[i].re * s + swings[i].im * c;
+        const double slope = -mode.decay_1_s * re - mode.damped_rate_rad_s * im;
+        lag.value_rad += re;
+        lag.slope += slope;
+        lag.curvature += -2.0 * mode.decay_1_s * slope - mode.rate_rad_s * mode.rate_rad_s * re;
+    }
+    return lag;
+}
+
+/// Newton from the secant point of the slopes at both ends of the step that ends at `time_s`;
+/// returns the offset from there, <= 0.
+double ModalScreen::turning_point_s(const RestPoint& rest, const Swings& swings, double time_s,
+                                    double slope_before, double slope_after) const {
+    double offset_s = -search_step_s_ * slope_after / (slope_after - slope_before);
+    for (int i = 0; i < kNewtonSteps; ++i) {
+        const Lag lag = lag_after(rest, swings, time_s, offset_s);
+        if (lag.curvature == 0.0) break;
+        offset_s = std::clamp(offset_s - lag.slope / lag.curvature, -search_step_s_, 0.0);
+    }
+    return offset_s;
+}
+
+void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swings swings) {
+    const double end_rad_s = phase.end_rate_rad_s();
+    const double fastest_rad_s = std::max(std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s));
+    const double ratio_per_rad =
+        magnetic_stiffness_Nm_rad_ / std::max(torque_.floor(fastest_rad_s), kNoTorque_Nm);
+    const double largest_rest_rad =
+        std::max(std::fabs(rest.lag_rad), std::fabs(rest.lag_rad + rest.slope * phase.duration_s));
+
+    double time_s = 0.0;
+    double slope_before = 0.0;
+    for (;;) {
+        double lag_rad = rest.lag_rad + rest.slope * time_s;
+        double slope = rest.slope;
+        double bound_rad = largest_rest_rad;
+        for (std::size_t i = 0; i < rotor_modes_; ++i) {
+            const Mode& mode = modes_[i];
+            const double re = swings[i].re;
+            const double im = swings[i].im;
+            lag_rad += mode.rotor_shape * re;
+            slope -= mode.rotor_shape * (mode.decay_1_s * re + mode.damped_rate_rad_s * im);
+            bound_rad += std::fabs(mode.rotor_shape) * magnitude(re, im);
+        }
+        if (slope * slope_before < 0.0) {
+            const double offset_s = turning_point_s(rest, swings, time_s, slope_before, slope);
+            consider(lag_after(rest, swings, time_s, offset_s).value_rad, time_s + offset_s, phase);
+        }
+        consider(lag_rad, time_s, phase);
+        if (time_s >= phase.duration_s || bound_rad * ratio_per_rad <= move_.ratio) break;
+        slope_before = slope;
+        time_s += search_step_s_;
+        for (std::size_t i = 0; i < rotor_modes_; ++i) {
+            const Mode& mode = modes_[i];
+            swings[i] = {swings[i].re * mode.step_cos - swings[i].im * mode.step_sin,
+                         swings[i].re * mode.step_sin + swings[i].im * mode.step_cos};
+        }
+    }
+    consider(rotor_lag_rad(), phase.duration_s, phase);
+}
+
+void ModalScreen::consider(double lag_rad, double time_s, const RatePhase& phase) {
+    if (time_s > phase.duration_s) return;
+    const double rate_rad_s = phase.start_rate_rad_s + phase.acceleration_rad_s2 * time_s;
+    const double torque_Nm = std::max(torque_.at(rate_rad_s), kNoTorque_Nm);
+    const double ratio = magnetic_stiffness_Nm_rad_ * std::fabs(lag_rad) / torque_Nm;
+    if (ratio <= move_.ratio) return;
+    move_.ratio = ratio;
+    move_.load_angle_rad = rotor_teeth_ * std::fabs(lag_rad);
+    move_.peak_time_s = move_.duration_s + time_s;
+    move_.peak_rate_rad_s = rate_rad_s;
+}
+
+double ModalScreen::rotor_lag_rad() const {
+    double lag_rad = 0.0;
+    for (std::size_t i = 0; i < rotor_modes_; ++i)
+        lag_rad += modes_[i].rotor_shape * modes_[i].q;
+    return lag_rad;
+}
+
+double ModalScreen::load_lag_rad() const {
+    double lag_rad = 0.0;
+    for (std::size_t i = 0; i < rotor_modes_; ++i)
+        lag_rad += modes_[i].load_shape * modes_[i].q;
+    return lag_rad;
+}
+
+double ModalScreen::ringing_m() const {
+    double sum_m = 0.0;
+    for (const Mode& mode : modes_) {
+        const Swing swing = free_swing(mode, forcing(mode, rate_rad_s_, 0.0));
+        sum_m += std::fabs(mode.tool_shape_m) * magnitude(swing.re, swing.im);
+    }
+    return sum_m;
+}
+
+MoveScreen ModalScreen::end_move() {
+    move_.ringing_m = ringing_m();
+    move_.end_rate_rad_s = rate_rad_s_;
+    move_begins_ = true;
+    return std::exchange(move_, MoveScreen{});
+}
+
+}  // namespace stepper_sim
