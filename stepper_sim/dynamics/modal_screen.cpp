@@ -92,8 +92,12 @@ void ModalScreen::phase(const RatePhase& phase) {
             mode.q_rate += mode.drive * jump_rad_s;
     rate_rad_s_ = phase.start_rate_rad_s;
     const double end_rad_s = phase.end_rate_rad_s();
-    if (phase.start_rate_rad_s * end_rad_s <
-        0.0) {  // friction turns round where the speed passes zero
+    const double rounding_rad_s =
+        kRoundingShare * std::max(std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s));
+    const bool turns_round = phase.start_rate_rad_s * end_rad_s < 0.0 &&
+                             std::fabs(phase.start_rate_rad_s) > rounding_rad_s &&
+                             std::fabs(end_rad_s) > rounding_rad_s;
+    if (turns_round) {  // dry friction turns with the speed
         const double until_s = -phase.start_rate_rad_s / phase.acceleration_rad_s2;
         run({until_s, phase.start_rate_rad_s, phase.acceleration_rad_s2});
         run({phase.duration_s - until_s, 0.0, phase.acceleration_rad_s2});

@@ -49,7 +49,7 @@ RC_GTEST_PROP(StepEdges, SitHalfwayBetweenMicrostepsInOrder, ()) {
 }
 
 TEST(StepEdges, SteadySpeedGivesEvenIntervals) {
-    const std::vector<RatePhase> cruise{{0.0105, 1.0, 0.0}};
+    const std::vector<RatePhase> cruise{{0.0104, 1.0, 0.0}};
     const std::vector<StepEdge> edges = ideal_edges(cruise, kStep_rad);
     ASSERT_EQ(edges.size(), 10U);
     const double kRounding_s = 1e-15;
