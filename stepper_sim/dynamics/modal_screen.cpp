@@ -182,6 +182,19 @@ double ModalScreen::turning_point_s(const RestPoint& rest, const Swings& swings,
     return offset_s;
 }
 
+/// From the peak of the lag to the peak of lag over torque, to first order in the torque's change.
+double ModalScreen::ratio_shift_s(const Lag& peak, double time_s, const RatePhase& phase) const {
+    const double bend_1_s2 = -peak.curvature / peak.value_rad;
+    if (phase.acceleration_rad_s2 == 0.0 || !(bend_1_s2 > 0.0)) return 0.0;
+    const double rate_rad_s = phase.start_rate_rad_s + phase.acceleration_rad_s2 * time_s;
+    const double aside_rad_s = 0.25 * search_step_s_ * phase.acceleration_rad_s2;
+    const double rise_Nm =
+        torque_.at(rate_rad_s + aside_rad_s) - torque_.at(rate_rad_s - aside_rad_s);
+    const double torque_Nm = std::max(torque_.at(rate_rad_s), kNoTorque_Nm);
+    const double shift_s = -rise_Nm / (0.5 * search_step_s_ * torque_Nm * bend_1_s2);
+    return std::clamp(shift_s, -search_step_s_, search_step_s_);
+}
+
 void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swings swings) {
     const double end_rad_s = phase.end_rate_rad_s();
     const double fastest_rad_s = std::max(std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s));
@@ -206,7 +219,12 @@ void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swi
         }
         if (slope * slope_before < 0.0) {
             const double offset_s = turning_point_s(rest, swings, time_s, slope_before, slope);
-            consider(lag_after(rest, swings, time_s, offset_s).value_rad, time_s + offset_s, phase);
+            const Lag peak = lag_after(rest, swings, time_s, offset_s);
+            consider(peak.value_rad, time_s + offset_s, phase);
+            const double beside_s = offset_s + ratio_shift_s(peak, time_s + offset_s, phase);
+            if (beside_s != offset_s)
+                consider(lag_after(rest, swings, time_s, beside_s).value_rad, time_s + beside_s,
+                         phase);
         }
         consider(lag_rad, time_s, phase);
         if (time_s >= phase.duration_s || bound_rad * ratio_per_rad <= move_.ratio) break;
@@ -222,7 +240,7 @@ void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swi
 }
 
 void ModalScreen::consider(double lag_rad, double time_s, const RatePhase& phase) {
-    if (time_s > phase.duration_s) return;
+    if (time_s < 0.0 || time_s > phase.duration_s) return;
     const double rate_rad_s = phase.start_rate_rad_s + phase.acceleration_rad_s2 * time_s;
     const double torque_Nm = std::max(torque_.at(rate_rad_s), kNoTorque_Nm);
     const double ratio = magnetic_stiffness_Nm_rad_ * std::fabs(lag_rad) / torque_Nm;

@@ -104,6 +104,7 @@ class ModalScreen {
                   double offset_s) const;
     double turning_point_s(const RestPoint& rest, const Swings& swings, double time_s,
                            double slope_before, double slope_after) const;
+    double ratio_shift_s(const Lag& peak, double time_s, const RatePhase& phase) const;
     void consider(double lag_rad, double time_s, const RatePhase& phase);
 
     TorqueTable torque_;

@@ -1,0 +1,37 @@
+/// How sure a slip is when the machine is only roughly known: the share of seeded draws of its
+/// uncertain numbers that slip. Not a failure rate of a real machine: the spreads are guesses until
+/// trials have fitted them. Model:   independent draws; every draw keeps the program, the pulses
+/// and the settings Formula: likelihood = slipped draws / draws Symbols: see Spread Valid:   a
+/// share of N draws is good to about 1/sqrt(4 N) Source:  Guess: spreads from common practice, no
+/// source Checked by: Spread.SameSeedGivesTheSameDraw, Spread.DrawsStayInsideTheirBands
+#pragma once
+
+#include <cstdint>
+
+#include "stepper_sim/dynamics/axis_dynamics.hpp"
+#include "stepper_sim/dynamics/confirm.hpp"
+
+namespace stepper_sim {
+
+struct Spread {
+    double friction_share = 0.30;      // +-, even
+    double mass_share = 0.10;          // +-, even; on the whole reflected inertia
+    double stiffness_share = 0.20;     // +-, even
+    double supply_sag_share = 0.05;    // 0 to -, even
+    double viscous_factor = 3.0;       // x or /, even in the logarithm
+    double damping_low_factor = 0.5;   // of the transmission (0.02 -> 0.01) ...
+    double damping_high_factor = 2.5;  // ... to (0.02 -> 0.05), even in the logarithm
+    double torque_low_factor = 1.0;    // of the running factor, even from low ...
+    double torque_high_factor = 1.0;   // ... to high
+};
+
+/// Draw number `draw` of `seed`: the same on every machine and compiler.
+AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint64_t seed,
+                       std::uint64_t draw);
+
+/// Share of `draws` (> 0) in which the window slips with the given regulator. Cost: one simulation
+/// per draw, batched.
+double slip_likelihood(const WindowCase& window, CurrentRegulator regulator, const Spread& spread,
+                       int draws, std::uint64_t seed);
+
+}  // namespace stepper_sim
