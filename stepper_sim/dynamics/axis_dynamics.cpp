@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "stepper_sim/motor/voltage_limit.hpp"
+
 namespace stepper_sim {
 namespace {
 
@@ -78,14 +80,12 @@ double coupling_damping_for(const AxisDynamics& axis, double ratio) {
 }
 
 double corner_rate_rad_s(const AxisDynamics& axis) {
-    const double drop_V = axis.resistance_ohm * axis.current_A;
-    if (drop_V >= axis.supply_V) return 0.0;
-    const double emf_V_s = axis.torque_constant_Nm_A;
-    const double reactive_V_s = axis.rotor_teeth * axis.inductance_H * axis.current_A;
-    const double a = emf_V_s * emf_V_s + reactive_V_s * reactive_V_s;
-    const double half_b = drop_V * emf_V_s;
-    const double c = drop_V * drop_V - axis.supply_V * axis.supply_V;  // negative
-    return -c / (half_b + std::sqrt(half_b * half_b - a * c));
+    MotorConstants motor;
+    motor.resistance_ohm = axis.resistance_ohm;
+    motor.inductance_H = axis.inductance_H;
+    motor.torque_constant_Nm_A = axis.torque_constant_Nm_A;
+    motor.rotor_teeth = axis.rotor_teeth;
+    return corner_rate_rad_s(motor, axis.current_A, axis.supply_V);
 }
 
 double microstep_angle_rad(const AxisDynamics& axis) {

@@ -88,8 +88,8 @@ double load_natural_rate_rad_s(const AxisDynamics& axis);
 /// when rigid.
 double coupling_damping_for(const AxisDynamics& axis, double ratio);
 
-/// Speed from which the supply no longer holds the full current sine [rad/s]; 0 when R I >= V.
-/// It is the positive root of w^2 (Km^2 + (Nr L I)^2) + 2 R I Km w + R^2 I^2 - V^2 = 0.
+/// Speed from which the supply no longer holds the full current sine [rad/s]; 0 when R I >= V
+/// (stepper_sim/motor/voltage_limit.hpp).
 double corner_rate_rad_s(const AxisDynamics& axis);
 
 /// Command angle of one microstep [rad of the shaft].

@@ -12,7 +12,8 @@ constexpr std::array<CurrentRegulator, 2> kRegulators{CurrentRegulator::dead_bea
                                                       CurrentRegulator::mixed_decay};
 
 std::size_t runs_of(const WindowCase& window) {
-    return window.long_cruise ? kRegulators.size() * kViscousFactors.size() : kRegulators.size();
+    return window.long_fast_stretch ? kRegulators.size() * kViscousFactors.size()
+                                    : kRegulators.size();
 }
 
 /// `outcomes`: first both regulators at the nominal damping, then pairs at the other dampings.

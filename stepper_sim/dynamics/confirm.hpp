@@ -27,7 +27,7 @@ struct WindowCase {
     double duration_s = 0.0;
     double start_rate_rad_s = 0.0;
     double top_rate_rad_s = 0.0;
-    bool long_cruise =
+    bool long_fast_stretch =
         false;  // above the corner speed: also at 1/3 and 3 times the rotor's viscous friction
 };
 

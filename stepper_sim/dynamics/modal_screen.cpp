@@ -116,6 +116,18 @@ void ModalScreen::begin_move(const RatePhase& phase) {
     }
 }
 
+void ModalScreen::time_fast_stretch(const RatePhase& phase) {
+    const double start = std::fabs(phase.start_rate_rad_s) - corner_rate_rad_s_;
+    const double end = std::fabs(phase.end_rate_rad_s()) - corner_rate_rad_s_;
+    if (start <= 0.0) fast_stretch_s_ = 0.0;
+    if (start <= 0.0 && end <= 0.0) return;
+    const double share =
+        start > 0.0 && end > 0.0 ? 1.0 : std::max(start, end) / std::fabs(end - start);
+    fast_stretch_s_ += share * phase.duration_s;
+    move_.fast_stretch_s = std::max(move_.fast_stretch_s, fast_stretch_s_);
+    if (end <= 0.0) fast_stretch_s_ = 0.0;
+}
+
 void ModalScreen::run(const RatePhase& phase) {
     const double end_rad_s = phase.end_rate_rad_s();
     const double sum_rad_s = phase.start_rate_rad_s + end_rad_s;
@@ -145,8 +157,7 @@ void ModalScreen::run(const RatePhase& phase) {
         mode.q_rate = -mode.decay_1_s * end.re - mode.damped_rate_rad_s * end.im + f.rest_slope;
     }
     search_peak(phase, rest, swings);
-    if (phase.acceleration_rad_s2 == 0.0 && std::fabs(end_rad_s) > corner_rate_rad_s_)
-        move_.fast_cruise_s = std::max(move_.fast_cruise_s, phase.duration_s);
+    time_fast_stretch(phase);
     move_.duration_s += phase.duration_s;
     rate_rad_s_ = end_rad_s;
 }

@@ -45,8 +45,8 @@ struct MoveScreen {
     double start_rate_rad_s = 0.0;  // signed
     double end_rate_rad_s = 0.0;
     double top_rate_rad_s = 0.0;  // largest magnitude
-    double fast_cruise_s =
-        0.0;  // longest stretch of constant speed above the corner speed of the motor
+    double fast_stretch_s =
+        0.0;  // longest unbroken time above the corner speed, moves before included
 };
 
 /// Fed with one motor's phases in order, from rest; one MoveScreen per move.
@@ -98,6 +98,7 @@ class ModalScreen {
     Forcing forcing(const Mode& mode, double rate_rad_s, double acceleration_rad_s2) const;
     static Swing free_swing(const Mode& mode, const Forcing& forcing);
     void begin_move(const RatePhase& phase);
+    void time_fast_stretch(const RatePhase& phase);
     void run(const RatePhase& phase);
     void search_peak(const RatePhase& phase, const RestPoint& rest, Swings swings);
     Lag lag_after(const RestPoint& rest, const Swings& swings, double time_s,
@@ -112,7 +113,7 @@ class ModalScreen {
     std::size_t rotor_modes_ = 0;
     double magnetic_stiffness_Nm_rad_, coulomb_Nm_, gravity_Nm_, rotor_teeth_;
     double corner_rate_rad_s_, search_step_s_ = 0.0;
-    double rate_rad_s_ = 0.0, direction_ = 0.0;
+    double rate_rad_s_ = 0.0, direction_ = 0.0, fast_stretch_s_ = 0.0;
     bool move_begins_ = true;
     MoveScreen move_;
 };

@@ -8,7 +8,7 @@
 namespace stepper_sim {
 namespace {
 
-constexpr double kLongCruiseWeight = 2.0;
+constexpr double kFastStretchWeight = 2.0;
 constexpr double kDecayTimes = 3.0;  // e^-3 = 1/20
 constexpr double kShortestRunIn_s = 0.1;
 constexpr double kLongestRunIn_s = 0.5;
@@ -24,7 +24,7 @@ bool riskier(const Window& a, const Window& b) {
 }  // namespace
 
 double window_risk(const Window& window) {
-    return window.long_cruise ? kLongCruiseWeight * window.ratio : window.ratio;
+    return window.long_fast_stretch ? kFastStretchWeight * window.ratio : window.ratio;
 }
 
 WindowRule window_rule(const AxisDynamics& axis, double pass_ratio) {
@@ -64,8 +64,8 @@ Window WindowBuilder::begin_window(const MoveScreen& move, double start_s) const
 
 void WindowBuilder::add(const MoveScreen& move, double start_s) {
     const double end_s = start_s + move.duration_s;
-    const bool long_cruise = move.fast_cruise_s > rule_.long_cruise_s;
-    const bool suspicious = move.ratio >= rule_.pass_ratio || long_cruise;
+    const bool long_fast_stretch = move.fast_stretch_s > rule_.long_fast_stretch_s;
+    const bool suspicious = move.ratio >= rule_.pass_ratio || long_fast_stretch;
     if (is_open_ && start_s < open_.end_s)
         open_.top_rate_rad_s = std::max(open_.top_rate_rad_s, move.top_rate_rad_s);
     if (suspicious) {
@@ -79,7 +79,7 @@ void WindowBuilder::add(const MoveScreen& move, double start_s) {
         open_.top_rate_rad_s = std::max(open_.top_rate_rad_s, move.top_rate_rad_s);
         open_.end_s = end_s + rule_.tail_s;
         open_.last_move = moves_;
-        open_.long_cruise = open_.long_cruise || long_cruise;
+        open_.long_fast_stretch = open_.long_fast_stretch || long_fast_stretch;
         if (move.ratio > open_.ratio) {
             open_.ratio = move.ratio;
             open_.ratio_time_s = start_s + move.peak_time_s;

@@ -21,7 +21,8 @@ struct WindowRule {
     double longest_run_in_s = 1.0;  // how far back a calm start is looked for
     double tail_s = 0.05;    // simulated after the last suspicious move: a slip needs time to show
     double longest_s = 2.0;  // of suspicious moves in one window, unless a single move is longer
-    double long_cruise_s = 0.2;  // above the corner speed this long: confirmed whatever the ratio
+    double long_fast_stretch_s =
+        0.2;  // above the corner speed this long: confirmed whatever the ratio
     std::size_t most_kept = 10000;  // the riskiest are kept, the others only counted
 };
 
@@ -38,8 +39,8 @@ struct Window {
         0.0;                    // largest commanded between run_in_s and end_s, as far as screened
     double ratio = 0.0;         // largest
     double ratio_time_s = 0.0;  // when
-    double ratio_rate_rad_s = 0.0;  // command speed then, signed
-    bool long_cruise = false;       // above the corner speed
+    double ratio_rate_rad_s = 0.0;   // command speed then, signed
+    bool long_fast_stretch = false;  // above the corner speed
     std::uint64_t run_in_move = 0, first_move = 0,
                   last_move = 0;  // counted from 0 in the order added
 };

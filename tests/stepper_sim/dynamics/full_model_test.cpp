@@ -8,7 +8,6 @@
 #include <cstring>
 #include <numbers>
 
-#include "stepper_sim/dynamics/speed_jump.hpp"
 #include "test_axes.hpp"
 
 namespace stepper_sim {

@@ -172,16 +172,21 @@ TEST(ModalScreen, ReportsWhereThePeakIs) {
     EXPECT_GT(move.peak_time_s, 0.7);
     EXPECT_LT(move.peak_time_s, 0.7025 + 0.02);
     EXPECT_EQ(move.top_rate_rad_s, 10.0);
-    EXPECT_EQ(move.fast_cruise_s, 0.0);
+    EXPECT_EQ(move.fast_stretch_s, 0.0);
 }
 
-TEST(ModalScreen, CruiseAboveTheCornerSpeedIsTimed) {
+TEST(ModalScreen, TimeAboveTheCornerSpeedIsCountedAcrossMoves) {
     const AxisDynamics axis = test::belt_axis();
     const double fast = 1.5 * corner_rate_rad_s(axis);
     ModalScreen screen(axis, constant_torque(0.3));
     screen.phase({0.5, 0.0, fast / 0.5});
+    EXPECT_NEAR(screen.end_move().fast_stretch_s, 0.5 / 3.0, kRounding);
     screen.phase({0.3, fast, 0.0});
-    EXPECT_EQ(screen.end_move().fast_cruise_s, 0.3);
+    EXPECT_NEAR(screen.end_move().fast_stretch_s, 0.5 / 3.0 + 0.3, kRounding);
+    screen.phase({0.5, fast, -fast / 0.5});
+    EXPECT_NEAR(screen.end_move().fast_stretch_s, 1.0 / 3.0 + 0.3, kRounding);
+    screen.phase({0.5, 0.0, -fast / 0.5});
+    EXPECT_NEAR(screen.end_move().fast_stretch_s, 0.5 / 3.0, kRounding);
 }
 
 TEST(ModalScreen, SpeedBeyondTheTorqueCurveIsNeverAPass) {

@@ -72,10 +72,10 @@ TEST(Windows, RunInReachesBackToACalmStart) {
 
 TEST(Windows, LongCruiseAboveTheCornerIsAWindowWhateverItsRatio) {
     MoveScreen cruise = move(0.2, 1.0);
-    cruise.fast_cruise_s = 0.5;
+    cruise.fast_stretch_s = 0.5;
     const auto windows = windows_of({move(0.1, 0.1), cruise}, rule());
     ASSERT_EQ(windows.size(), 1U);
-    EXPECT_TRUE(windows[0].long_cruise);
+    EXPECT_TRUE(windows[0].long_fast_stretch);
 }
 
 TEST(Windows, KeepsTheRiskiestAndCountsAll) {
