@@ -1,23 +1,16 @@
 /// One motor and what it moves, in SI numbers, with its natural frequencies and vibration modes.
-/// Not the torque curve of the motor (torque_table.hpp carries one) and not the time history
-/// (modal_screen.hpp, full_model.hpp). Model:   rotor on the magnetic spring of its own field, load
-/// on the transmission spring behind it; small swings Formula: km = Nr T0, T0 = f Km I; rigid: w =
-/// sqrt(km / (Jr + Jl)); elastic: K phi = w^2 M phi, K = [[km + kb, -kb], [-kb, kb]],
-///          M = diag(Jr, Jl), phi^T M phi = 1, zeta = phi^T C phi / (2 w), C = [[Br + cb, -cb],
-///          [-cb, Bl + cb]]
-/// Symbols: Jr, Jl = rotor and load inertia [kg m2], kb, cb = transmission stiffness [N m/rad] and
-/// damping [N m s/rad],
-///          Br, Bl = viscous friction at rotor and load [N m s/rad], Km = torque constant [N m/A],
-///          I = peak phase current [A], f = share of the torque that reaches the shaft, Nr = rotor
-///          teeth, w = natural rate [rad/s], zeta = damping ratio
-/// Valid:   swings well below a quarter of the tooth pitch (at 2.5 rad electrical the rate is 0.61
-/// of this one); light damping:
+/// Not the torque curve of the motor (torque_table.hpp carries one) and not the time history (modal_screen.hpp, full_model.hpp).
+/// Model:   rotor on the magnetic spring of its own field, load on the transmission spring behind it; small swings
+/// Formula: km = Nr T0, T0 = f Km I; rigid: w = sqrt(km/(Jr + Jl)); elastic: K phi = w^2 M phi, phi^T M phi = 1,
+///          K = [[km + kb, -kb], [-kb, kb]], M = diag(Jr, Jl); zeta = phi^T C phi/(2 w), C = [[Br + cb, -cb], [-cb, Bl + cb]]
+/// Symbols: Jr, Jl = rotor and load inertia [kg m2]; kb, cb = transmission stiffness [N m/rad] and damping [N m s/rad];
+///          Br, Bl = viscous friction at rotor and load [N m s/rad]; Km = torque constant [N m/A]; I = peak phase current [A];
+///          f = share of the torque that reaches the shaft; Nr = rotor teeth; w = natural rate [rad/s]; zeta = damping ratio
+/// Valid:   swings well below a quarter of the tooth pitch (at 2.5 rad electrical the rate is 0.61 of this one); light damping:
 ///          the coupling of the modes through C is ignored
-/// Source:  W. T. Thomson, Theory of Vibration with Applications, modal analysis (from memory); the
-/// magnetic spring is the
-///          slope of the sine torque curve, derived
-/// Checked by: AxisDynamics.ModesAreOrthogonalAndUnitMass,
-/// OutsideVibration.MotorNaturalFrequencyM02
+/// Source:  W. T. Thomson, Theory of Vibration with Applications, modal analysis (from memory); the magnetic spring is the slope
+///          of the sine torque curve, derived
+/// Checked by: AxisDynamics.ModesAreOrthogonalAndUnitMass, OutsideVibration.MotorNaturalFrequencyM02
 #pragma once
 
 #include <array>
@@ -97,12 +90,11 @@ double microstep_angle_rad(const AxisDynamics& axis);
 
 /// One mass-normalised mode.
 struct VibrationMode {
-    double rate_rad_s = 0.0;   // undamped
-    double damping = 0.0;      // ratio, kept below 1
-    double rotor_shape = 0.0;  // phi of the rotor [1/sqrt(kg m2)]
-    double load_shape = 0.0;   // phi of the load
-    double participation =
-        0.0;  // phi^T M 1: how strongly a command acceleration drives it [sqrt(kg m2)]
+    double rate_rad_s = 0.0;     // undamped
+    double damping = 0.0;        // ratio, kept below 1
+    double rotor_shape = 0.0;    // phi of the rotor [1/sqrt(kg m2)]
+    double load_shape = 0.0;     // phi of the load
+    double participation = 0.0;  // phi^T M 1: how a command acceleration drives it [sqrt(kg m2)]
 };
 
 /// One mode when rigid, two when elastic, slowest first.

@@ -1,14 +1,12 @@
-/// The verdict on suspicious windows: the full model with both regulators, and at other damping
-/// where a long cruise runs above the corner speed. A window that passes is a prediction, not a
-/// proof; one that was never handed in is not a pass. Model:   full_model.hpp Formula: slips with
-/// both regulators at the nominal damping: likely; in any other run: possible; in none: passes
+/// The verdict on suspicious windows: the full model with both regulators, and at other damping where a long stretch runs above the
+/// corner speed. A window that passes is a prediction, not a proof; one that was never handed in is not a pass.
+/// Model:   full_model.hpp
+/// Formula: slips with both regulators at the nominal damping: likely; in any other run: possible; in none: passes
 /// Symbols: none beyond full_model.hpp
 /// Valid:   as the full model; windows must bring their own run-in (windows.hpp)
-/// Source:  the two regulators bracket good and crude drives, derived by simulation; loss of
-/// synchronism at mid rates depends on damping:
+/// Source:  the two regulators bracket good and crude drives, derived by simulation; loss of synchronism at mid rates depends on damping:
 ///          L. Cao, H. M. Schwartz, Nonlinear Dynamics 18 (1999) 383 (abstract read)
-/// Checked by: Confirm.SlipsOfBothRegulatorsAreLikely,
-/// Confirm.LongCruiseIsTriedAtThirdAndThreefoldDamping
+/// Checked by: Confirm.SlipsOfBothRegulatorsAreLikely, Confirm.CruiseFarAboveTheCornerDependsOnDamping
 #pragma once
 
 #include <cstdint>
@@ -28,7 +26,7 @@ struct WindowCase {
     double start_rate_rad_s = 0.0;
     double top_rate_rad_s = 0.0;
     bool long_fast_stretch =
-        false;  // above the corner speed: also at 1/3 and 3 times the rotor's viscous friction
+        false;  // tried also at 1/3 and 3 times the viscous friction of the rotor
 };
 
 struct Confirmation {

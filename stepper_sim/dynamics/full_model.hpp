@@ -1,20 +1,15 @@
-/// Motor, regulator, transmission and load integrated in time, driven by the step pulses really
-/// sent: the judge of suspicious windows. It does not choose windows (windows.hpp) and gives no
-/// verdict over several runs (confirm.hpp). Model:   two phases with back-EMF and a voltage limit,
-/// sine torque with detent, rotor and load on a damped spring, dry friction that sticks Formula: L
-/// i' = v - R i - e, e = (-Km w sin, Km w cos)(Nr th); Te = f Km (-ia sin + ib cos) - Td sin(4 Nr
-/// th);
-///          Jr w' = Te - Br w - Ts; Jl vl' = Ts - Tc sgn(vl) - Bl vl - Tg; Ts = kb (th - xl) + cb
-///          (w - vl); exact exponential of the current per step with e frozen at mid-step; leapfrog
-///          mechanics (angles half a step ahead of speeds)
-/// Symbols: as in axis_dynamics.hpp; th, xl = rotor and load angle [rad], w, vl = their speeds
-/// [rad/s], i = phase current [A], v = voltage [V] Valid:   linear magnetics; no supply sag,
-/// heating, driver dead time or backlash; step 10 us, 5 us above twice the corner speed;
-///          a transmission too stiff for the step (h w_max >= 0.3) is taken as rigid and reported
-///          so
-/// Source:  textbook two-phase hybrid motor in the rotor frame, e.g. P. Acarnley, Stepping Motors
-/// (from memory); integrator derived here Checked by: OutsideMotor.AgreesWithRungeKutta8,
-/// OutsideMotor.AgreesWithAdamsOfCvode, OutsideMotor.AgreesWithACircuitSimulator
+/// Motor, regulator, transmission and load integrated in time, driven by the step pulses really sent: the judge of suspicious windows.
+/// It does not choose windows (windows.hpp) and gives no verdict over several runs (confirm.hpp).
+/// Model:   two phases with back-EMF and a voltage limit, sine torque with detent, rotor and load on a damped spring, dry friction that sticks
+/// Formula: L i' = v - R i - e, e = (-Km w sin, Km w cos)(Nr th); Te = f Km (-ia sin + ib cos) - Td sin(4 Nr th);
+///          Jr w' = Te - Br w - Ts; Jl vl' = Ts - Tc sgn(vl) - Bl vl - Tg; Ts = kb (th - xl) + cb (w - vl);
+///          exact exponential of the current per step with e frozen at mid-step; leapfrog mechanics (angles half a step ahead of speeds)
+/// Symbols: as in axis_dynamics.hpp; th, xl = rotor and load angle [rad]; w, vl = their speeds [rad/s]; i = phase current [A];
+///          v = voltage [V]; Td = detent, Tc = dry friction, Tg = gravity torque [N m]
+/// Valid:   linear magnetics; no supply sag, heating, driver dead time or backlash; step 10 us, 5 us above twice the corner speed;
+///          a transmission too stiff for the step (h w_max >= 0.3) is taken as rigid and reported so
+/// Source:  textbook two-phase hybrid motor, e.g. P. Acarnley, Stepping Motors (from memory); integrator derived here
+/// Checked by: OutsideMotion.AgreesWithRungeKutta8, OutsideMotion.AgreesWithAdamsOfCvode, OutsideMotion.AgreesWithACircuitSimulator
 #pragma once
 
 #include <cstdint>
@@ -49,8 +44,7 @@ struct WindowOutcome {
     double peak_time_s = 0.0;
     bool lost_synchronism = false;  // the load angle passed 2 pi
     double lost_time_s = 0.0;
-    int lost_cycles =
-        0;  // tooth pitches between command and rotor at the end; 4 full steps each, + behind
+    int lost_cycles = 0;  // at the end: tooth pitches the rotor is behind (+); 4 full steps each
     double end_rate_rad_s = 0.0;
     bool transmission_rigid = false;
 

@@ -20,11 +20,10 @@ struct Block {
     // Constants of the lane.
     Row step_s{}, half_step_s{}, supply_V{}, emf_Vs{}, torque_Nm_A{}, detent_Nm{}, teeth{},
         per_teeth{};
-    Row decay{}, gain_A_V{},
-        per_gain_V_A{};  // of the current over the step (chopper: over a sub-step)
+    Row decay{}, gain_A_V{}, per_gain_V_A{};  // over the step; chopper: over a sub-step
     Row stiffness_Nm_rad{}, damping_Nms_rad{};
-    Row rotor_keep{}, rotor_push{}, rotor_stick{},
-        rotor_bias_Nm{};  // w <- keep w + push torque, then friction `stick`
+    // Speed: w <- keep w + push torque, then friction takes up to `stick`.
+    Row rotor_keep{}, rotor_push{}, rotor_stick{}, rotor_bias_Nm{};
     Row load_keep{}, load_push{}, load_stick{}, load_bias_Nm{};
     Row per_step_1_s{}, last_step{};
     Row off_steps{}, slow_steps{};  // chopper, in sub-steps

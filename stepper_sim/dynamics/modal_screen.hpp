@@ -1,21 +1,14 @@
-/// How far each move swings the rotor off its command, exactly and fast: the resonance screen of
-/// every phase of a program. It is linear: what it passes is safe, what it does not pass is only
-/// suspicious and goes to full_model.hpp. Model:   two-mass small-swing model in modes, driven by
-/// phases of constant command acceleration and by speed jumps; dry friction
-///          takes the sign of the command and is kept at rest; carriage modes measured by the user
-///          ring beside it without load on the motor
-/// Formula: q'' + 2 z w q' + w^2 q = f0 + f1 t with the exact solution e^(-z w t) rotation about
-/// the moving rest point
-///          p(t) = (f0 + f1 t)/w^2 - 2 z f1/w^3; jump dw: q' += (phi^T M 1) dw; ratio = max km
-///          |y1(t)| / T_av(w_c(t))
-/// Symbols: y1 = lag of the rotor, y2 = lag of the load [rad], w_c = command speed [rad/s], T_av =
-/// torque available [N m],
-///          km = magnetic stiffness [N m/rad], f0, f1 = modal force and its rise (friction,
-///          gravity, J a)
-/// Valid:   the ratio is a screen, not a load angle: the sine torque curve bends from half its peak
-/// on Source:  convolution solution of the damped oscillator, W. T. Thomson, Theory of Vibration
-/// with Applications, ch. 4 (from memory) Checked by:
-/// OutsideVibration.ModalUpdateAgreesWithRungeKutta8, ModalScreen.FindsThePeakInsideAPhase
+/// How far each move swings the rotor off its command, exactly and fast: the resonance screen of every phase of a program.
+/// It is linear: what it passes is safe as far as the full model goes, what it does not pass is suspicious and goes to full_model.hpp.
+/// Model:   two-mass small-swing model in modes, driven by phases of constant command acceleration and by speed jumps; dry friction takes
+///          the sign of the command and is kept at rest; carriage modes measured by the user ring beside it without load on the motor
+/// Formula: q'' + 2 z w q' + w^2 q = f0 + f1 t, solved exactly: decaying rotation about the moving rest point
+///          p(t) = (f0 + f1 t)/w^2 - 2 z f1/w^3; jump dw: q' += (phi^T M 1) dw; ratio = max km |y1(t)|/T_av(w_c(t))
+/// Symbols: y1, y2 = lag of rotor and load [rad]; w_c = command speed [rad/s]; T_av = torque available [N m];
+///          km = magnetic stiffness [N m/rad]; f0, f1 = modal force and its rise (friction, gravity, J a); z = damping ratio
+/// Valid:   the ratio is a screen, not a load angle: the sine torque curve bends from half its peak on
+/// Source:  convolution solution of the damped oscillator, W. T. Thomson, Theory of Vibration with Applications, ch. 4 (from memory)
+/// Checked by: OutsideVibration.ModalUpdateAgreesWithRungeKutta8, ModalScreen.FindsThePeakInsideAPhase
 #pragma once
 
 #include <array>
@@ -46,7 +39,7 @@ struct MoveScreen {
     double end_rate_rad_s = 0.0;
     double top_rate_rad_s = 0.0;  // largest magnitude
     double fast_stretch_s =
-        0.0;  // longest unbroken time above the corner speed, moves before included
+        0.0;  // longest unbroken time above the corner speed, from moves before on
 };
 
 /// Fed with one motor's phases in order, from rest; one MoveScreen per move.

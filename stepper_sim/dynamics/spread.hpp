@@ -1,9 +1,11 @@
-/// How sure a slip is when the machine is only roughly known: the share of seeded draws of its
-/// uncertain numbers that slip. Not a failure rate of a real machine: the spreads are guesses until
-/// trials have fitted them. Model:   independent draws; every draw keeps the program, the pulses
-/// and the settings Formula: likelihood = slipped draws / draws Symbols: see Spread Valid:   a
-/// share of N draws is good to about 1/sqrt(4 N) Source:  Guess: spreads from common practice, no
-/// source Checked by: Spread.SameSeedGivesTheSameDraw, Spread.DrawsStayInsideTheirBands
+/// How sure a slip is when the machine is only roughly known: the share of seeded draws of its uncertain numbers that slip.
+/// Not a failure rate of a real machine: the spreads are guesses until trials have fitted them.
+/// Model:   independent draws; every draw keeps the program, the pulses and the settings
+/// Formula: likelihood = slipped draws/draws
+/// Symbols: see Spread
+/// Valid:   a share of N draws is good to about 1/sqrt(4 N)
+/// Source:  Guess: spreads from common practice, no source
+/// Checked by: Spread.SameSeedGivesTheSameDraw, Spread.DrawsStayInsideTheirBands
 #pragma once
 
 #include <cstdint>
