@@ -3,9 +3,16 @@
 // practice, no source".
 #include <gtest/gtest.h>
 
+#include <filesystem>
 #include <string>
+#include <vector>
 
+#include "planner/program/program_reader.hpp"
 #include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/machine/read_machine.hpp"
+#include "stepper_sim/motor/asked_torque.hpp"
+#include "stepper_sim/motor/available_torque.hpp"
+#include "stepper_sim/motor/speed_step.hpp"
 
 namespace {
 
@@ -82,4 +89,47 @@ TEST(CommonPractice, StepRateIsStepsPerMillimetreTimesSpeed) {
     const double screw_rate_Hz = steps_per(screw_axis(8 * kMillimetre_m, 200, 16), 0.010);
     EXPECT_NEAR(belt_rate_Hz, 24000.0, 24000.0 * kRounding);  // 300 mm/s
     EXPECT_NEAR(screw_rate_Hz, 4000.0, 4000.0 * kRounding);   // 10 mm/s
+}
+
+// Common practice, no source (arithmetic): a feed word in mm/min is 60 times the speed in mm/s.
+TEST(CommonPractice, FeedWordIsSixtyTimesTheSpeedInMillimetresPerSecond) {
+    const auto feed_m_s = [](const std::string& program) {
+        planner::ProgramReader reader{planner::ProgramSettings{}};
+        std::vector<planner::Command> commands;
+        reader.read(program, commands);
+        reader.finish(commands);
+        EXPECT_EQ(commands.size(), 1U);
+        return commands.empty() ? 0.0 : commands.front().feed_m_s;
+    };
+    EXPECT_NEAR(feed_m_s("G21 G1 X10 F12000\n"), 0.200, 0.200 * kRounding);
+    EXPECT_NEAR(feed_m_s("G21 G1 X10 F18000\n"), 0.300, 0.300 * kRounding);
+    // Arithmetic: the same word under G20 counts inches.
+    EXPECT_NEAR(feed_m_s("G20 G1 X10 F600\n"), 0.254, 0.254 * kRounding);
+}
+
+// Common practice, no source: the instant speed step is set to 20 to 30 % of the working speed.
+// Physics supports it at ordinary speeds and for ordinary loads only: the step a motor survives
+// does not grow with the working speed, as the rule does.
+TEST(CommonPractice, SpeedStepOfThirtyPercentHoldsAtOrdinaryWorkingSpeedsOnly) {
+    const std::filesystem::path configs(STEPPER_SIM_CONFIGS);
+    const auto read =
+        stepper_sim::read_machine(configs / "machines" / "tray-printer.toml", {configs});
+    ASSERT_TRUE(read);
+    const auto& machine = read.value();
+    const auto loads = stepper_sim::motor_loads(machine);
+    const int bed = machine.program.axes.slot('Y');
+    const auto& axis = machine.axes[static_cast<std::size_t>(bed)];
+    const auto& motor = loads.motors[static_cast<std::size_t>(bed)];
+    const auto torque = available_torque(axis.motor, axis.current, axis.supply);
+    stepper_sim::StepDemand demand;
+    demand.inertia_kg_m2 =
+        motor.rotating_inertia_kg_m2 + stepper_sim::load_inertia_kg_m2(loads, bed);
+    const auto survives_m_s = [&](double speed_m_s) {
+        const auto after = planner::from_si<planner::AngularSpeed>(speed_m_s / motor.radius_m);
+        return corner_step(torque, demand, after).low.value() * motor.radius_m;
+    };
+    constexpr double kShare = 0.30;
+    EXPECT_GT(survives_m_s(0.060), kShare * 0.060);
+    EXPECT_GT(survives_m_s(0.150), kShare * 0.150);
+    EXPECT_LT(survives_m_s(0.450), kShare * 0.450);
 }

@@ -1,6 +1,7 @@
 // The programs in configs/programs are the output of the generator beside them, byte for byte.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -22,38 +23,30 @@ bool succeeds(const std::string& command) {
     return std::system(command.c_str()) == 0;  // NOLINT(cert-env33-c): a fixed command in a test
 }
 
-class ShippedPrograms : public ::testing::Test {
-  protected:
-    void SetUp() override {
-        if (!succeeds("python3 --version > /dev/null 2>&1")) GTEST_SKIP() << "python3 is missing";
-        std::string name = (fs::temp_directory_path() / "stepper_sim_programs_XXXXXX").string();
-        ASSERT_NE(mkdtemp(name.data()), nullptr);
-        written_ = name;
-    }
-    void TearDown() override {
-        if (!written_.empty()) fs::remove_all(written_);
-    }
-
-    const fs::path committed_ = fs::path(STEPPER_SIM_CONFIGS) / "programs";
-    fs::path written_;
-};
+std::size_t programs_in(const fs::path& folder) {
+    const auto is_program = [](const fs::directory_entry& entry) {
+        return entry.path().extension() == ".gcode";
+    };
+    return static_cast<std::size_t>(std::count_if(fs::directory_iterator(folder), {}, is_program));
+}
 
 }  // namespace
 
-TEST_F(ShippedPrograms, AreWhatTheGeneratorWrites) {
-    ASSERT_TRUE(succeeds("python3 '" + (committed_ / "generate.py").string() + "' '" +
-                         written_.string() + "'"));
-    int written = 0;
-    for (const auto& entry : fs::directory_iterator(written_)) {
-        const fs::path name = entry.path().filename();
-        EXPECT_TRUE(contents(entry.path()) == contents(committed_ / name)) << name;
-        EXPECT_LT(entry.file_size(), kLargest_bytes) << name;
-        ++written;
+TEST(ShippedPrograms, AreWhatTheGeneratorWrites) {
+    if (!succeeds("python3 --version > /dev/null 2>&1")) {
+        GTEST_SKIP() << "python3 is missing";
     }
-    int committed = 0;
-    for (const auto& entry : fs::directory_iterator(committed_)) {
-        committed += entry.path().extension() == ".gcode" ? 1 : 0;
+    const fs::path committed = fs::path(STEPPER_SIM_CONFIGS) / "programs";
+    std::string name = (fs::temp_directory_path() / "stepper_sim_programs_XXXXXX").string();
+    ASSERT_NE(mkdtemp(name.data()), nullptr);
+    const fs::path written(name);
+    EXPECT_TRUE(succeeds("python3 '" + (committed / "generate.py").string() + "' '" + name + "'"));
+    EXPECT_GT(programs_in(written), 0U);
+    EXPECT_EQ(programs_in(written), programs_in(committed));
+    for (const auto& entry : fs::directory_iterator(written)) {
+        const fs::path file = entry.path().filename();
+        EXPECT_TRUE(contents(entry.path()) == contents(committed / file)) << file;
+        EXPECT_LT(entry.file_size(), kLargest_bytes) << file;
     }
-    EXPECT_EQ(written, committed);
-    EXPECT_GT(written, 0);
+    fs::remove_all(written);
 }
