@@ -48,7 +48,7 @@ std::string mm(double length_m) {
     return planner::format_number(length_m * 1e3, 5) + " mm";
 }
 std::string percent(double share) {
-    return share >= 10.0 ? "over 1000 %" : fmt::format("{:.0f} %", 100.0 * share);
+    return share >= 10.0 ? "> 1000 %" : fmt::format("{:.0f} %", 100.0 * share);
 }
 std::string torque(double torque_Nm) {
     return planner::format_quantity(planner::from_si<planner::Torque>(torque_Nm), 3);
