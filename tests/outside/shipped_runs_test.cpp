@@ -11,6 +11,8 @@
 
 #include "planner/path/path_builder.hpp"
 #include "planner/program/program_reader.hpp"
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 
 namespace {
@@ -74,6 +76,19 @@ ReadProgram read_program(const stepper_sim::Machine& machine, const std::string&
     return result;
 }
 
+stepper_sim::Verdict verdict(const std::string& name, const std::string& program, double margin) {
+    const auto machine = machine_named(name);
+    const auto models = stepper_sim::motor_models(machine);
+    const auto result =
+        stepper_sim::run_program(machine, models, kConfigs / "programs" / (program + ".gcode"));
+    EXPECT_TRUE(result) << program;
+    if (!result) {
+        return stepper_sim::Verdict::fault;
+    }
+    const std::vector<stepper_sim::ProgramResult> programs{result.value()};
+    return stepper_sim::verdict_of(stepper_sim::run_checks({machine, models, programs, margin}));
+}
+
 }  // namespace
 
 TEST(ShippedRuns, AreReadWithoutErrorsUnknownWordsOrCarelessLines) {
@@ -124,4 +139,22 @@ TEST(ShippedRuns, InchAndMillimetreTagsAreTheSamePart) {
                 << "line " << metric.commands[i].line;
         }
     }
+}
+
+// The shipped set teaches: sensible settings hold, hurried ones do not.
+TEST(ShippedRuns, OnlyTheHurriedPrinterIsAFault) {
+    for (const auto& [machine, program] : kPairs) {
+        const bool hurried = machine == "tray-printer-hurried";
+        const auto found = verdict(machine, program, stepper_sim::kDefaultMargin);
+        EXPECT_EQ(found == stepper_sim::Verdict::fault, hurried) << machine << ' ' << program;
+    }
+}
+
+// Common practice, no source: back off by 20 % from what just holds. The ungeared filament axis uses
+// 82 % of the cautious torque: thin by that rule, clear by a laxer one.
+TEST(ShippedRuns, TwentyPercentMarginIsTheDefaultAndDecidesTheInsertPrinter) {
+    constexpr double kTradeMargin = 0.20;
+    EXPECT_EQ(stepper_sim::kDefaultMargin, kTradeMargin);
+    EXPECT_EQ(verdict("insert-printer", "tray-insert", kTradeMargin), stepper_sim::Verdict::thin);
+    EXPECT_EQ(verdict("insert-printer", "tray-insert", 0.10), stepper_sim::Verdict::clear);
 }
