@@ -3,27 +3,24 @@
 /// what the motor can give is available_torque.hpp's.
 ///
 /// Model:   rigid transmission. Axis force F = m a + (F_C + B |v|) sgn(v) + G. The motors of an
-/// axis share it evenly.
-///          Crossed belts: motor speeds are q' = A v with A = [1 1; 1 -1] (planner/kinematics).
-///          Power is the same on both sides, Q^T q' = F^T v for every v, so F = A^T Q: the force
-///          map is the transpose of the motion map, and its inverse gives Q_X = (F_x + F_y)/2, Q_Y
-///          = (F_x - F_y)/2: along one axis each motor carries half, along a diagonal one carries
-///          all.
+///          axis share it evenly. Crossed belts: motor speeds are q' = A v with A = [1 1; 1 -1]
+///          (planner/kinematics). Power is the same on both sides, Q^T q' = F^T v for every v, so F
+///          = A^T Q: the force map is the transpose of the motion map, and its inverse gives Q_X =
+///          (F_x + F_y)/2, Q_Y = (F_x - F_y)/2: along one axis each motor carries half, along a
+///          diagonal one carries all.
 /// Formula: T = | (Jr + Js/i^2) a_q/r + Q r e/n |, r = travel per motor turn/(2 pi), which holds
-/// the gear ratio;
-///          e = 1/eta where the motor drives (Q q' >= 0), 2 - 1/eta where the load drives
-///          (negative: self-locking, the motor must push)
+///          the gear ratio; e = 1/eta where the motor drives (Q q' >= 0), 2 - 1/eta where the load
+///          drives (negative: self-locking, the motor must push)
 /// Symbols: m = moved mass [kg], F_C = Coulomb friction [N], B = viscous friction [N s/m], G =
-/// weight [N], Q = force in the belt or at
-///          the nut [N], q' = its speed [m/s], a_q = its acceleration [m/s2], r = effective radius
-///          [m], eta = screw efficiency (1: belt), Jr, Js = inertia of rotor and of screw [kg m2],
-///          i = gear ratio, n = motors on the axis
+///          weight [N], Q = force in the belt or at the nut [N], q' = its speed [m/s], a_q = its
+///          acceleration [m/s2], r = effective radius [m], eta = screw efficiency (1: belt), Jr, Js
+///          = inertia of rotor and of screw [kg m2], i = gear ratio, n = motors on the axis
 /// Valid:   no gear loss; each of several motors on a screw axis turns a screw of its own; standing
-/// still counts as starting in the
-///          direction of the acceleration; a resting load on a screw is held by friction as far as
-///          friction goes
+///          still counts as starting in the direction of the acceleration; a resting load on a
+///          screw is held by friction as far as friction goes
 /// Source:  Newton's second law and virtual work, derived here; reflected inertia m r^2 and m
-/// (lead/2 pi)^2 are standard Checked by: AskedTorque.*, SizingExamples.*
+///          (lead/2 pi)^2 are standard
+/// Checked by: AskedTorque.*, SizingExamples.*
 #pragma once
 
 #include <array>

@@ -4,20 +4,21 @@
 /// business; the ideal motor behind this is voltage_limit.hpp.
 ///
 /// Model:   published: the maker's points, monotone cubic between them (PCHIP), flat below the
-/// first, nothing promised past the last;
-///          transferred: T(w) = T_pub(s) k M(w)/M(s), s = w wc_pub/wc, so that points at the same
-///          share of corner speed correspond; plate: T(w) = k(w) M(w)
-/// Formula: low, nominal, high = (1 - e, 1, 1 + e) T for curves, e = 0.15 or 0.25; (0.61,
-/// 0.91, 1.20) (1 - 0.18 E/V) M(w) for plates Symbols: M = rounded torque of each condition [N m]
-/// (voltage_limit.hpp), Km I = holding torque at the current, wc = its corner speed [rad/s], k =
-/// running factor (running_factor.hpp),
+///          first, nothing promised past the last; transferred: T(w) = T_pub(s) k M(w)/M(s), s = w
+///          wc_pub/wc, so that points at the same share of corner speed correspond; plate: T(w) =
+///          k(w) M(w)
+/// Formula: low, nominal, high = (1 - e, 1, 1 + e) T for curves, e = 0.15 at the curve's own
+///          conditions, 0.25 elsewhere; (0.61, 0.95, 1.20) (1 - 0.195 E/V) M(w) for plates, high
+///          never above 1.1 Km I
+/// Symbols: M = rounded torque of each condition [N m] (voltage_limit.hpp), Km I = holding torque
+///          at the current, wc = its corner speed [rad/s], k = running factor (running_factor.hpp),
 ///          E/V = back EMF over supply, w, s = rotor speed [rad/s]
 /// Valid:   verdicts of "clear" use low, of "fault" use high; past the last published point low is
-/// 0 and `beyond_curve` is set;
-///          beyond 1.5 wc all curves are upper bounds that depend on damping
+///          0 and `beyond_curve` is set; beyond 1.5 wc all curves are upper bounds that depend on
+///          damping
 /// Source:  curves: the motor's own document; transfer and bands: fitted, see running_factor.hpp.
-/// Scaling the speed axis with supply is
-///          also a maker's first estimate (Trinamic QSH4218 manual, sect. 6.3, read)
+///          Scaling the speed axis with supply is also a maker's first estimate (Trinamic QSH4218
+///          manual, sect. 6.3, read)
 /// Checked by: AvailableTorque.*, RunningFactorFit.*
 #pragma once
 

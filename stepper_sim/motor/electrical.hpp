@@ -7,8 +7,10 @@
 /// Formula: coil voltage = I R; copper loss = 2 I^2 R; loss share = (I/I_rated)^2
 /// Symbols: I = RMS current per phase [A], R = phase resistance [ohm]
 /// Valid:   chopper drives; resistance at the temperature of the plate (20 to 25 C), about 1.3
-/// times as much when hot Source:  Trinamic QSH4218 manual, tables 6.1 and 6.2 (read);
-/// motioncontroltips.com (2016) on inertia ratios (read) Checked by: Electrical.*
+///          times as much when hot
+/// Source:  Trinamic QSH4218 manual, tables 6.1 and 6.2 (read); motioncontroltips.com (2016) on
+///          inertia ratios (read)
+/// Checked by: Electrical.*
 #pragma once
 
 #include <cstdint>

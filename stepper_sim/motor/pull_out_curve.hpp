@@ -7,7 +7,8 @@
 /// Symbols: speed [rad/s], torque [N m]
 /// Valid:   first_rad_s() <= rate <= last_rad_s(); at least two points, speeds increasing
 /// Source:  F. N. Fritsch, R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238 (from memory);
-/// Boost.Math pchip Checked by: PullOutInterpolant.*
+///          Boost.Math pchip
+/// Checked by: PullOutInterpolant.*
 #pragma once
 
 #include <memory>

@@ -1,16 +1,18 @@
-/// How much of the ideal torque a real motor makes: the running factor, its fall with speed, and
+/// How much of the plate's torque a real motor makes: the running factor, its fall with speed, and
 /// the bands. The numbers are fitted to published pull-out curves by
 /// tests/outside/running_factor_fit_test.cpp, which also judges them leaving one motor out at a
 /// time and fails when they drift from the data (tests/outside/data/pull_out_curves.csv).
 ///
-/// Model:   real torque = factor at that speed times the ideal torque at the supply
-/// (voltage_limit.hpp) Formula: k(w) = factor (1 - emf_loss E/V), not below 0 Symbols: E = Km w =
-/// back EMF amplitude [V], V = supply [V], Km = torque constant [N m/A], w = rotor speed [rad/s]
+/// Model:   real torque = factor at that speed times rounded_torque_Nm at the supply itself
+///          (voltage_limit.hpp)
+/// Formula: k(w) = factor (1 - emf_loss E/V), not below 0
+/// Symbols: E = Km w = back EMF amplitude [V], V = supply [V], Km = torque constant [N m/A], w =
+///          rotor speed [rad/s]
 /// Valid:   frames 17 to 34, 24 to 60 V, E/V up to 2; the loss gathers iron loss, saturation,
-/// detent torque and drive losses in one
-///          line and does not say which
-/// Source:  fitted here to 73 points of 11 curves of 7 motors: Trinamic QSH4218 manual,
-/// fig. 5.1-5.4; StepperOnline torque curves Checked by: RunningFactorFit.*
+///          detent torque and drive losses in one line and does not say which
+/// Source:  fitted here to 73 points of 11 curves of 7 motors: Trinamic QSH4218 manual, fig.
+///          5.1-5.4; StepperOnline torque curves
+/// Checked by: RunningFactorFit.*
 #pragma once
 
 #include <algorithm>
@@ -29,8 +31,9 @@ struct RunningFactor {
 /// Fitted: weighted least absolute log error, each motor counted once, second-hand curves half.
 inline constexpr double kRunningFactor = 0.95;
 inline constexpr double kEmfLoss = 0.195;
-/// Fitted: the band holds all but about 1 in 20 of the points of motors left out of the fit;
-/// high/low = 1.97.
+/// Fitted: 72 of the 73 points lie within when their motor is left out of the fit; high/low = 1.97.
+/// Not confidence limits of a known distribution: 7 motors are few, and the shape of the knee was
+/// chosen on all of them.
 inline constexpr double kRunningFactorLow = 0.61;
 inline constexpr double kRunningFactorHigh = 1.20;
 /// A motor cannot pull more than it holds; plates are taken to be within 10 % (common catalogue

@@ -2,19 +2,16 @@
 ///
 /// Model:   load on an inclined plane wrapped round the screw; thread friction as a friction angle
 /// Formula: raising T = F r tan(lambda + phi), lowering T = F r tan(phi - lambda) = -F r tan(lambda
-/// - phi);
-///          eta = tan(lambda)/tan(lambda + phi); back efficiency from eta alone: eta_back = 2 -
-///          1/eta (<= 0: self-locking)
+///          - phi); eta = tan(lambda)/tan(lambda + phi); back efficiency from eta alone: eta_back =
+///          2 - 1/eta (<= 0: self-locking)
 /// Symbols: F = axial force [N], r = mean thread radius [m], tan(lambda) = lead/(2 pi r), tan(phi)
-/// = mu/cos(alpha), mu = thread friction,
-///          alpha = half thread angle [rad] (0 square, 15 deg trapezoidal)
+///          = mu/cos(alpha), mu = thread friction, alpha = half thread angle [rad] (0 square, 15
+///          deg trapezoidal)
 /// Valid:   lambda + phi < 90 deg; eta_back from eta alone is low by 2 tan(phi)^2 (0.02 at friction
-/// 0.1, whatever the lead);
-///          collar friction is an extra T = F mu_c r_c
+///          0.1, whatever the lead); collar friction is an extra T = F mu_c r_c
 /// Source:  R. Budynas, K. Nisbett, Shigley's Mechanical Engineering Design, sec. 8-2 (formulas
-/// read at amesweb.info);
-///          2 - 1/eta is the ball-screw makers' form (from memory; follows from tan(l+p) + tan(l-p)
-///          ~ 2 tan(l))
+///          read at amesweb.info); 2 - 1/eta is the ball-screw makers' form (from memory; follows
+///          from tan(l+p) + tan(l-p) ~ 2 tan(l))
 /// Checked by: ScrewExamples.*, Screw.*
 #pragma once
 

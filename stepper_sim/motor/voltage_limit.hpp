@@ -3,19 +3,20 @@
 /// (running_factor.hpp) joined in available_torque.hpp.
 ///
 /// Model:   sinusoidal torque, constant R, L and Km, the best current angle; vd = R id - we L iq,
-/// vq = R iq + we L id + Km w, T = Km iq Formula: 1. w <= wc: T = Km I;  2. both limits bind: T =
-/// Km I cos(b), b = arccos((V^2 - E^2 - |Z|^2 I^2)/(2 E I |Z|)) - phi;
-///          3. voltage alone, where hypot(V/|Z| - E R/|Z|^2, E X/|Z|^2) <= I: T = Km (V/|Z| - E
-///          R/|Z|^2); wc = positive root of w^2 (Km^2 + (Nr L I)^2) + 2 R I Km w + R^2 I^2 - V^2 =
-///          0
+///          vq = R iq + we L id + Km w, T = Km iq
+/// Formula: 1. w <= wc: T = Km I
+///          2. both limits bind: T = Km I cos(b), b = arccos((V^2 - E^2 - |Z|^2 I^2)/(2 E I |Z|)) - phi
+///          3. voltage alone, where hypot(V/|Z| - E R/|Z|^2, E X/|Z|^2) <= I:
+///             T = Km (V/|Z| - E R/|Z|^2)
+///          wc = positive root of w^2 (Km^2 + (Nr L I)^2) + 2 R I Km w + R^2 I^2 - V^2 = 0
 /// Symbols: Km = torque constant per phase [N m/A] = holding torque/peak current of the plate, I =
-/// peak phase current [A],
-///          V = voltage amplitude [V], w = rotor speed [rad/s], Nr = rotor teeth, we = Nr w, X = we
-///          L, Z = R + jX, phi = arg Z, E = Km w
+///          peak phase current [A], V = voltage amplitude [V], w = rotor speed [rad/s], Nr = rotor
+///          teeth, we = Nr w, X = we L, Z = R + jX, phi = arg Z, E = Km w
 /// Valid:   linear magnetics, no iron loss, no friction; above wc an upper bound, mid-frequency
-/// instability can halve it Source:  derived here from the phase equations; region 3 has the form
-/// of P. Acarnley, Stepping Motors, ch. 5 (form from memory) Checked by:
-/// VoltageLimit.CornerSpeedSatisfiesItsEquation, PullOutExample.*, LoadRamp.*
+///          instability can halve it
+/// Source:  derived here from the phase equations; region 3 has the form of P. Acarnley, Stepping
+///          Motors, ch. 5 (form from memory)
+/// Checked by: VoltageLimit.CornerSpeedSatisfiesItsEquation, PullOutExample.*, LoadRamp.*
 #pragma once
 
 #include <cstdint>
