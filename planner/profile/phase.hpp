@@ -1,6 +1,7 @@
 /// Pieces of constant acceleration along a move, and the move's clock.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 
@@ -28,8 +29,13 @@ struct ProgramTime {
     std::int64_t whole_s = 0;
     double fraction_s = 0.0;  // in [0, 1)
 
+    /// Longest single advance, about 3000 years: a feed or a dwell beyond it, which a program may
+    /// well hold by mistake, must not overflow the whole seconds.
+    static constexpr double kLongest_s = 1e11;
+
+    /// `seconds` >= 0.
     void advance(double seconds) {
-        fraction_s += seconds;
+        fraction_s += std::min(seconds, kLongest_s);
         const auto carry = static_cast<std::int64_t>(fraction_s);
         whole_s += carry;
         fraction_s -= static_cast<double>(carry);

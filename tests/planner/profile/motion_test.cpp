@@ -101,5 +101,15 @@ TEST(ProgramTime, KeepsItsDigitsAfterDays) {
     EXPECT_NEAR(off_s, 0.0, kDrift_s);
 }
 
+TEST(ProgramTime, EndlessRestsDoNotOverflow) {
+    ProgramTime clock;
+    constexpr int kRests = 1000;
+    for (int i = 0; i < kRests; ++i) {
+        clock.advance(1e300);
+    }
+    EXPECT_EQ(clock.seconds(), kRests * ProgramTime::kLongest_s);
+    EXPECT_GE(clock.fraction_s, 0.0);
+}
+
 }  // namespace
 }  // namespace planner
