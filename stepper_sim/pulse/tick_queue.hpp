@@ -31,9 +31,10 @@ class TickQueue {
 
     /// Adds one entry; false when the ring is full.
     bool push(TimedEvent event) {
-        if (full()) return false;
-        ring_[write_ & (kSize - 1)] = event;
-        write_ = static_cast<uint8_t>(write_ + 1);
+        const uint8_t at = write_;
+        if (static_cast<uint8_t>(at - read_) == kSize) return false;
+        ring_[at & (kSize - 1)] = event;
+        write_ = static_cast<uint8_t>(at + 1);
         return true;
     }
 
@@ -49,9 +50,10 @@ class TickQueue {
 
     /// Takes the oldest entry; false when there is none.
     bool pop(TimedEvent& event) {
-        if (empty()) return false;
-        event = ring_[read_ & (kSize - 1)];
-        read_ = static_cast<uint8_t>(read_ + 1);
+        const uint8_t at = read_;
+        if (at == write_) return false;
+        event = ring_[at & (kSize - 1)];
+        read_ = static_cast<uint8_t>(at + 1);
         return true;
     }
 

@@ -71,7 +71,7 @@ inline std::vector<planner::MotorMove> plan(const std::vector<planner::AxisArray
     look_ahead.push(moves, planned);
     look_ahead.finish(planned);
     std::vector<planner::MotorMove> motor_moves;
-    planner::MotorMover mover(planner::Kinematics::cartesian, planner::AxisSet("XYZ"));
+    planner::MotorMover mover(planner::Kinematics::cartesian, planner::AxisSet("XYZE"));
     mover.push(planned, motor_moves);
     return motor_moves;
 }
