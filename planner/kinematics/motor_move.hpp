@@ -22,7 +22,6 @@ struct MotorMove {
     AxisArray tool_start_m{}, tool_end_m{};  // axis positions, by axis slot
     // Motor positions in metres of belt or nut travel, by motor slot: the axis that names the motor.
     AxisArray motor_start_m{}, motor_end_m{};
-    motor_end_m{};  // motor positions in metres of belt or nut travel, by motor slot (= axis slot that names the motor)
 };
 
 }  // namespace planner
