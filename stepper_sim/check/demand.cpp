@@ -39,10 +39,20 @@ MotorModels motor_models(const Machine& machine) {
     return models;
 }
 
-double step_limit_rad_s(const MotorModels& models, std::size_t motor, double torque_Nm,
-                        double asked_Nm) {
-    return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[motor],
-                            models.loads.motors[motor].rotor_teeth, use_of(asked_Nm, torque_Nm));
+StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s, double low_Nm,
+                 double high_Nm, double asked_Nm) {
+    const auto limit_rad_s = [&](double torque_Nm) {
+        return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[motor],
+                                models.loads.motors[motor].rotor_teeth,
+                                use_of(asked_Nm, torque_Nm));
+    };
+    // Where the steady demand alone takes all of a torque, torque is the trouble and not the step:
+    // the torque check says so.
+    StepUse use;
+    use.limit_low_rad_s = limit_rad_s(low_Nm);
+    use.high = asked_Nm < high_Nm ? use_of(jump_rad_s, limit_rad_s(high_Nm)) : 0.0;
+    use.low = asked_Nm < low_Nm ? use_of(jump_rad_s, use.limit_low_rad_s) : use.high;
+    return use;
 }
 
 Demand::Demand(const Machine& machine, const MotorModels& models)
@@ -119,16 +129,14 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
         const double rate_rad_s = std::max(after_rad_s, std::abs(after_rad_s - jump_rad_s));
         const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const AvailableTorque& available = models_.available[s];
-        const double limit_low = step_limit_rad_s(models_, s, available.low_Nm(rate_rad_s), asked);
-        const double use_low = use_of(jump_rad_s, limit_low);
+        const StepUse use = step_use(models_, s, jump_rad_s, available.low_Nm(rate_rad_s),
+                                     available.high_Nm(rate_rad_s), asked);
         StepMoment& worst = result_.motors[s].speed_step;
-        if (use_low <= worst.use_low) continue;
-        const double limit_high =
-            step_limit_rad_s(models_, s, available.high_Nm(rate_rad_s), asked);
-        worst = {use_low,
-                 use_of(jump_rad_s, limit_high),
+        if (use.low <= worst.use_low) continue;
+        worst = {use.low,
+                 use.high,
                  jump_rad_s,
-                 limit_low,
+                 use.limit_low_rad_s,
                  {move.line, move.start.seconds(), move.tool_start_m[s]}};
     }
     last_unit_ = unit;

@@ -24,9 +24,14 @@ struct MotorModels {
 
 MotorModels motor_models(const Machine& machine);
 
-/// The jump of shaft speed a motor follows with this torque while this much is asked of it steadily (motor/speed_step.hpp).
-double step_limit_rad_s(const MotorModels& models, std::size_t motor, double torque_Nm,
-                        double asked_Nm);
+/// A jump of shaft speed against what the rotor follows (motor/speed_step.hpp) while `asked_Nm` is
+/// asked of it steadily.
+struct StepUse {
+    double low = 0.0, high = 0.0;  // jump over the limit at the low and at the high torque
+    double limit_low_rad_s = 0.0;
+};
+StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s, double low_Nm,
+                 double high_Nm, double asked_Nm);
 
 class Demand {
   public:

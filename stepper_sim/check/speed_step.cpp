@@ -46,14 +46,13 @@ StepMoment from_settings(const CheckInput& input, std::size_t motor,
     const double asked =
         asked_Nm(input.models.loads, static_cast<int>(motor), step, motion.acceleration_m_s2);
     const AvailableTorque& available = input.models.available[motor];
-    const auto limit = [&](double torque_Nm) {
-        return step_limit_rad_s(input.models, motor, torque_Nm, asked);
-    };
+    const StepUse use = step_use(input.models, motor, jump_rad_s, available.low_Nm(jump_rad_s),
+                                 available.high_Nm(jump_rad_s), asked);
     StepMoment moment;
     moment.jump_rad_s = jump_rad_s;
-    moment.limit_low_rad_s = limit(available.low_Nm(jump_rad_s));
-    moment.use_low = use_of(jump_rad_s, moment.limit_low_rad_s);
-    moment.use_high = use_of(jump_rad_s, limit(available.high_Nm(jump_rad_s)));
+    moment.limit_low_rad_s = use.limit_low_rad_s;
+    moment.use_low = use.low;
+    moment.use_high = use.high;
     return moment;
 }
 

@@ -14,6 +14,10 @@ namespace stepper_sim {
 
 namespace {
 
+constexpr std::string_view kNoSettingHelps =
+    "; it is mostly friction or weight, so no slower setting helps: more current, gearing or a "
+    "stronger motor would";
+
 std::string_view motion_words(Motion motion) {
     switch (motion) {
         case Motion::speeding_up:
@@ -118,6 +122,7 @@ void check_torque(const CheckInput& input, Findings& findings) {
             Finding finding = describe(axis, at_worst, *grade, input.margin);
             finding.message += worst->diagonal ? " with both belt axes at full acceleration"
                                                : " at full acceleration";
+            if (change.empty()) finding.message += kNoSettingHelps;
             finding.change = change;
             findings.push_back(std::move(finding));
         }

@@ -51,7 +51,8 @@ std::string percent(double share) {
     return share >= 10.0 ? "> 1000 %" : fmt::format("{:.0f} %", 100.0 * share);
 }
 std::string torque(double torque_Nm) {
-    return planner::format_quantity(planner::from_si<planner::Torque>(torque_Nm), 3);
+    // One unit throughout: a band from N cm to N m reads badly.
+    return planner::format_number(torque_Nm, 3) + " N m";
 }
 std::string rate(double rate_hz) {
     return planner::format_quantity(planner::from_si<planner::Frequency>(rate_hz), 4);

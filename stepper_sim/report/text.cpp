@@ -85,7 +85,7 @@ std::string axes_table(const Report& report) {
 
 std::string motors_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
-        {"motor", "steps", "net", "peak rate", "driver", "controller", "torque used", "step used"}};
+        {"motor", "steps", "net", "peak rate", "driver", "controller", "torque", "step"}};
     for (const MotorSummary& motor : report.motors) {
         const std::string torque = fmt::format("{:.0f} to {:.0f} %", 100.0 * motor.torque_use_high,
                                                100.0 * motor.torque_use_peak);
