@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
@@ -56,7 +57,7 @@ Json current_json(const RatedCurrent& current) {
 
 // One head, one row and one JSON object for each kind of part.
 
-const Row kMotorHead{"motor file", "frame", "holds", "current", "R", "L", "rotor", "curves"};
+const Row kMotorHead{"motors/", "frame", "holds", "current", "R", "L", "rotor", "curves"};
 Row row_of(const MotorPart& motor) {
     return {std::to_string(motor.frame),        planner::format_quantity(motor.holding_torque, 3),
             current_text(motor.rated_current),  text_of(motor.resistance),
@@ -74,8 +75,8 @@ Json json_of(const MotorPart& motor) {
             {"curves", motor.curves.size()}};
 }
 
-const Row kDriverHead{"driver file", "step rate", "high",   "low",
-                      "set-up",      "hold",      "supply", "current"};
+const Row kDriverHead{"drivers/", "step rate", "high",   "low",
+                      "set-up",   "hold",      "supply", "current"};
 Row row_of(const DriverPart& driver) {
     return {planner::format_quantity(driver.step_rate_max, 4),
             planner::format_quantity(driver.step_high_min, 3),
@@ -99,7 +100,7 @@ Json json_of(const DriverPart& driver) {
             {"microsteps", driver.microsteps}};
 }
 
-const Row kControllerHead{"controller file", "style", "clock", "tick", "pulse", "set-up", "hold"};
+const Row kControllerHead{"controllers/", "style", "clock", "tick", "pulse", "set-up", "hold"};
 Row row_of(const ControllerPart& controller) {
     const auto rate = [](std::int64_t hz) {
         return planner::format_quantity(
@@ -142,7 +143,7 @@ void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head, boo
         }
         const Part& part = entry.part.value();
         Row row = row_of(part);
-        row.insert(row.begin(), entry.name.substr(entry.name.find('/') + 1));
+        row.insert(row.begin(), std::filesystem::path(entry.name).stem().string());
         rows.push_back(std::move(row));
         const std::string_view how = part.source.read ? "read" : "recalled, not read";
         source_text +=

@@ -38,9 +38,12 @@ std::string to_text(const std::vector<Row>& rows, bool crossed) {
                          words::rate(row.rate_hz), words::rate(row.ceilings.driver_hz),
                          words::rate(row.ceilings.controller_hz), words::rate(row.ceilings.tick_hz),
                          words::mm_s(row.ceilings.lowest_hz() / row.axis.steps_per_m()),
-                         std::string(row.ceilings.binding()),
-                         row.rate_hz > row.ceilings.lowest_hz() ? "over" : "holds"});
+                         std::string(row.ceilings.binding())});
     std::string out = table(lines);
+    for (const Row& row : rows)
+        if (row.rate_hz > row.ceilings.lowest_hz())
+            out += fmt::format("{}: {} is too fast for the {}\n", row.axis.letter,
+                               words::mm_s(row.speed_m_s), row.ceilings.binding());
     if (crossed)
         out += wrapped(
             "X and Y: speed along the belt; a move along both at once adds their speeds on one "
