@@ -1,0 +1,211 @@
+/// Question: what does one second of one motor cost the screen and the full model, and a general-purpose integrator on the same window?
+/// Included: a zig-zag of a small belt axis with dry friction off (GSL cannot take it), 16 microsteps, ideal pulses made beforehand.
+/// Excluded: making pulses, choosing windows. Realistic because short reversals below the corner speed are where windows come from; the
+/// screen's window is 40 moves a second of three phases each.
+/// Counter us_per_s: microseconds of CPU per simulated second and motor. Every run folds its peak load angle into a check value that is
+/// compared with the first, so that a fast wrong answer fails.
+#include <benchmark/benchmark.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_odeiv2.h>
+
+#include <cmath>
+#include <numbers>
+#include <vector>
+
+#include "stepper_sim/dynamics/confirm.hpp"
+#include "stepper_sim/dynamics/full_model.hpp"
+#include "stepper_sim/dynamics/modal_screen.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+
+AxisDynamics axis() {
+    AxisDynamics a;
+    a.resistance_ohm = 1.65;
+    a.inductance_H = 2.8e-3;
+    a.torque_constant_Nm_A = 0.17;
+    a.current_A = 1.7;
+    a.supply_V = 24.0;
+    a.rotor_inertia_kg_m2 = 5.4e-6;
+    a.load_inertia_kg_m2 = 1.8e-5;
+    a.stiffness_Nm_rad = 2.4;
+    a.coupling_damping_Nms_rad = coupling_damping_for(a, kDefaultModalDamping);
+    a.rotor_viscous_Nms_rad = kDefaultViscousShare_s * peak_torque_Nm(a);
+    a.metres_per_rad = 6.366e-3;
+    return a;
+}
+
+constexpr int kMoves = 40;
+constexpr double kMove_s = 0.025;
+
+std::vector<RatePhase> zigzag(double scale) {
+    const double top = 25.0 * scale;
+    std::vector<RatePhase> phases;
+    for (int i = 0; i < kMoves; ++i) {
+        const double sign = i % 2 == 0 ? 1.0 : -1.0;
+        const double ramp_s = 0.3 * kMove_s;
+        const double accel = sign * (top - 1.0) / ramp_s;
+        phases.push_back({ramp_s, sign, accel});
+        phases.push_back({kMove_s - 2.0 * ramp_s, sign * top, 0.0});
+        phases.push_back({ramp_s, sign * top, -accel});
+    }
+    return phases;
+}
+
+constexpr double kSeconds = kMoves * kMove_s;
+
+struct Windows {
+    AxisDynamics motor = axis();
+    std::vector<std::vector<StepEdge>> edges;
+    std::vector<WindowRun> runs;
+    std::vector<WindowOutcome> outcomes;
+
+    explicit Windows(CurrentRegulator regulator, std::size_t count = 16) {
+        for (std::size_t i = 0; i < count; ++i)
+            edges.push_back(ideal_edges(zigzag(1.0 + 0.01 * static_cast<double>(i)),
+                                        microstep_angle_rad(motor)));
+        for (const auto& e : edges)
+            runs.push_back({&motor, e, kSeconds, 0.0, 30.0, regulator, 1.0});
+        outcomes.resize(runs.size());
+    }
+};
+
+void report(benchmark::State& state, double motors, bool right) {
+    state.counters["us_per_s"] =
+        benchmark::Counter(1e-6 * kSeconds * motors, benchmark::Counter::kIsIterationInvariantRate |
+                                                         benchmark::Counter::kInvert);
+    if (!right) state.SkipWithError("a peak load angle changed between runs");
+}
+
+void screen(benchmark::State& state) {
+    const AxisDynamics motor = axis();
+    const TorqueTable torque([](double rate) { return 0.28 / (1.0 + rate / 200.0); }, 500.0);
+    std::vector<std::vector<RatePhase>> programs;
+    for (int i = 0; i < 8; ++i)
+        programs.push_back(zigzag(1.0 + 0.01 * i));
+    std::vector<double> first(programs.size(), -1.0);
+    std::size_t next = 0;
+    bool right = true;
+    for (auto _ : state) {
+        ModalScreen s(motor, torque);
+        double peak = 0.0;
+        const auto& phases = programs[next];
+        for (std::size_t i = 0; i < phases.size(); ++i) {
+            s.phase(phases[i]);
+            if (i % 3 == 2) peak = std::fmax(peak, s.end_move().ratio);
+        }
+        if (first[next] < 0.0) first[next] = peak;
+        right = right && peak == first[next];
+        next = (next + 1) % programs.size();
+    }
+    report(state, 1.0, right);
+}
+
+void full_model(benchmark::State& state, CurrentRegulator regulator) {
+    Windows w(regulator);
+    std::vector<double> first(w.runs.size(), -1.0);
+    std::size_t next = 0;
+    bool right = true;
+    for (auto _ : state) {
+        const double peak = simulate(w.runs[next]).peak_load_angle_rad;
+        if (first[next] < 0.0) first[next] = peak;
+        right = right && peak == first[next];
+        next = (next + 1) % w.runs.size();
+    }
+    report(state, 1.0, right);
+}
+
+void full_model_batch(benchmark::State& state, CurrentRegulator regulator) {
+    Windows w(regulator);
+    std::vector<double> alone;
+    for (const WindowRun& run : w.runs)
+        alone.push_back(simulate(run).peak_load_angle_rad);
+    bool right = true;
+    for (auto _ : state) {
+        simulate(w.runs, w.outcomes);
+        for (std::size_t i = 0; i < alone.size(); ++i)
+            right = right && w.outcomes[i].peak_load_angle_rad == alone[i];
+    }
+    report(state, static_cast<double>(w.runs.size()), right);
+}
+
+/// The same motor and window with rk8pd; the same sampled dead-beat regulator.
+struct GslMotor {
+    AxisDynamics a = axis();
+    double voltage_a_V = 0.0, voltage_b_V = 0.0;
+
+    static int slope(double, const double y[], double dy[], void* self) {
+        const GslMotor& m = *static_cast<const GslMotor*>(self);
+        const double e = m.a.rotor_teeth * y[0];
+        const double s = std::sin(e);
+        const double c = std::cos(e);
+        const double km = m.a.torque_constant_Nm_A;
+        const double shaft =
+            m.a.stiffness_Nm_rad * (y[0] - y[2]) + m.a.coupling_damping_Nms_rad * (y[1] - y[3]);
+        dy[0] = y[1];
+        dy[1] = (km * (y[5] * c - y[4] * s) - m.a.rotor_viscous_Nms_rad * y[1] - shaft) /
+                m.a.rotor_inertia_kg_m2;
+        dy[2] = y[3];
+        dy[3] = shaft / m.a.load_inertia_kg_m2;
+        dy[4] = (m.voltage_a_V - m.a.resistance_ohm * y[4] + km * y[1] * s) / m.a.inductance_H;
+        dy[5] = (m.voltage_b_V - m.a.resistance_ohm * y[5] - km * y[1] * c) / m.a.inductance_H;
+        return GSL_SUCCESS;
+    }
+
+    void regulate(const double y[], double command_e_rad, double period_s) {
+        const double kept = std::exp(-a.resistance_ohm * period_s / a.inductance_H);
+        const double gain = (1.0 - kept) / a.resistance_ohm;
+        const double emf = a.torque_constant_Nm_A * y[1];
+        const double e = a.rotor_teeth * (y[0] + 0.5 * period_s * y[1]);
+        const double v_a =
+            (a.current_A * std::cos(command_e_rad) - kept * y[4]) / gain - emf * std::sin(e);
+        const double v_b =
+            (a.current_A * std::sin(command_e_rad) - kept * y[5]) / gain + emf * std::cos(e);
+        voltage_a_V = std::fmax(-a.supply_V, std::fmin(a.supply_V, v_a));
+        voltage_b_V = std::fmax(-a.supply_V, std::fmin(a.supply_V, v_b));
+    }
+};
+
+void gsl_rk8pd(benchmark::State& state) {
+    const Windows w(CurrentRegulator::dead_beat, 1);
+    const double expected = simulate(w.runs[0]).peak_load_angle_rad;
+    const double period_s = 10e-6;
+    const auto periods = static_cast<int>(std::lround(kSeconds / period_s));
+    GslMotor motor;
+    gsl_odeiv2_system system{GslMotor::slope, nullptr, 6, &motor};
+    gsl_odeiv2_driver* driver =
+        gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rk8pd, period_s, 1e-9, 1e-9);
+    const double microstep_e_rad = std::numbers::pi / (2.0 * motor.a.microsteps);
+    double peak = 0.0;
+    for (auto _ : state) {
+        double y[6] = {0.0, 0.0, 0.0, 0.0, motor.a.current_A, 0.0};
+        std::size_t next = 0;
+        long count = 0;
+        peak = 0.0;
+        for (int i = 0; i < periods; ++i) {
+            const double now_s = i * period_s;
+            while (next < w.edges[0].size() && w.edges[0][next].time_s <= now_s)
+                count += w.edges[0][next++].microsteps;
+            const double command = static_cast<double>(count) * microstep_e_rad;
+            peak = std::fmax(peak, std::fabs(command - motor.a.rotor_teeth * y[0]));
+            motor.regulate(y, command, period_s);
+            gsl_odeiv2_driver_reset_hstart(driver, period_s);
+            double t = 0.0;
+            gsl_odeiv2_driver_apply(driver, &t, period_s, y);
+        }
+        benchmark::DoNotOptimize(peak);
+    }
+    gsl_odeiv2_driver_free(driver);
+    const double kSameAnswer_rad = 1e-3;  // electrical
+    report(state, 1.0, std::fabs(peak - expected) < kSameAnswer_rad);
+}
+
+BENCHMARK(screen);
+BENCHMARK_CAPTURE(full_model, dead_beat, CurrentRegulator::dead_beat);
+BENCHMARK_CAPTURE(full_model, mixed_decay, CurrentRegulator::mixed_decay);
+BENCHMARK_CAPTURE(full_model_batch, dead_beat, CurrentRegulator::dead_beat);
+BENCHMARK_CAPTURE(full_model_batch, mixed_decay, CurrentRegulator::mixed_decay);
+BENCHMARK(gsl_rk8pd);
+
+}  // namespace
