@@ -48,7 +48,7 @@ RC_GTEST_PROP(FullModel, BatchGivesTheSameBitsAsOneByOne, ()) {
         axes.push_back(axis);
         const double rate = 5.0 * *rc::gen::inRange(1, 50);
         drives.push_back(
-            drive(axis, {{0.01, 0.0, rate / 0.01}, {0.002 * (i + 1), rate, 0.0}}, 0.005));
+            drive(axis, {{0.004, 0.0, rate / 0.004}, {0.001 * (i + 1), rate, 0.0}}, 0.002));
     }
     std::vector<WindowRun> runs;
     for (std::size_t i = 0; i < axes.size(); ++i)

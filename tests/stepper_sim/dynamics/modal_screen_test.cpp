@@ -25,7 +25,7 @@ std::vector<RatePhase> random_phases(int count) {
     double rate = 0.0;
     for (int i = 0; i < count; ++i) {
         rate += 0.1 * *rc::gen::inRange(-50, 51);
-        const RatePhase phase{0.0005 * *rc::gen::inRange(1, 80), rate,
+        const RatePhase phase{0.0005 * *rc::gen::inRange(1, 40), rate,
                               10.0 * *rc::gen::inRange(-200, 201)};
         phases.push_back(phase);
         rate = phase.end_rate_rad_s();
@@ -45,7 +45,7 @@ RC_GTEST_PROP(ModalScreen, FindsThePeakInsideAPhase, ()) {
 
     // The same, chopped into slices far shorter than the fastest period, looking at the ends only.
     ModalScreen sliced(axis, torque);
-    const int kSlices = 500;
+    const int kSlices = 250;
     double sampled = 0.0;
     for (const RatePhase& phase : phases)
         for (int i = 0; i < kSlices; ++i) {
