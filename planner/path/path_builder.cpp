@@ -46,7 +46,7 @@ double chord_angle(double radius_m, double tolerance_m) {
 
 }  // namespace
 
-PathBuilder::PathBuilder(const ProgramSettings& settings, Length arc_tolerance)
+PathBuilder::PathBuilder(const ProgramSettings& settings, const Length& arc_tolerance)
     : axes_(settings.axes), tolerance_m_(to_si(arc_tolerance)), position_m_(settings.start_m) {
     for (int slot = 0; slot < axes_.count(); ++slot) {
         group_[static_cast<std::size_t>(slot)] = group_of(axes_.letter(slot));
@@ -129,8 +129,8 @@ void PathBuilder::line(const Command& command, std::vector<Move>& moves) {
 
 void PathBuilder::arc(const Command& command, std::vector<Move>& moves) {
     const ArcShape& shape = command.arc;
-    const auto first = static_cast<std::size_t>(shape.first);
-    const auto second = static_cast<std::size_t>(shape.second);
+    const auto first = static_cast<std::uint8_t>(shape.first);
+    const auto second = static_cast<std::uint8_t>(shape.second);
     const AxisArray start_m = position_m_;
     const AxisArray& end_m = command.target_m;
     const double u0_m = start_m[first] - shape.centre_first_m,

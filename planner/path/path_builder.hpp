@@ -31,7 +31,7 @@ class PathBuilder {
   public:
     /// `arc_tolerance`: > 0, how far a chord may stray from its arc. The path starts at
     /// settings.start_m.
-    PathBuilder(const ProgramSettings& settings, Length arc_tolerance);
+    PathBuilder(const ProgramSettings& settings, const Length& arc_tolerance);
 
     /// Appends the moves of `commands`, in order. The first move of a program starts from rest.
     void push(std::span<const Command> commands, std::vector<Move>& moves);

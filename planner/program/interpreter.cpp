@@ -18,6 +18,16 @@ std::string code_word_text(char letter, const CodeWord& code) {
     return word_text(letter, code.tenths / 10.0);
 }
 
+std::string missing_axis_hint(char letter) {
+    const auto low = static_cast<char>(letter - 'A' + 'a');
+    std::string hint = "describe the axis in [axes.";
+    hint += low;
+    hint += "], or list \"";
+    hint += low;
+    hint += "\" in program.ignore_axes to skip its words";
+    return hint;
+}
+
 bool is_axis_motion(int tenths) {
     return tenths >= 0 && tenths != 800;
 }
@@ -137,11 +147,9 @@ bool Interpreter::collect_axis_words(const Line& line) {
         } else if (settings_.ignored_axes.find(letter) == std::string::npos &&
                    (reported_axes_ & letter_bit(letter)) == 0) {
             reported_axes_ |= letter_bit(letter);
-            const std::string low(1, static_cast<char>(letter - 'A' + 'a'));
             log_.error("program/missing-axis", line.column(letter), word_text(letter, value),
                        "axes " + settings_.axes.letters() + ", which this machine has",
-                       "describe the axis in [axes." + low + "], or list \"" + low +
-                           "\" in ignore_axes to skip its words");
+                       missing_axis_hint(letter));
         }
     }
     return true;

@@ -42,11 +42,11 @@ LineKind Lexer::read(std::string_view text, Line& out) {
     numbered_ = any_word_ = after_m_word_ = false;
     values_.start_line(text);
 
-    const auto control = std::find_if(text.begin(), text.end(), is_control);
+    const auto* const control = std::find_if(text.begin(), text.end(), is_control);
     if (control != text.end()) {
         log_.error("program/control-byte", static_cast<std::size_t>(control - text.begin()) + 1,
                    "a control byte", "program text", "the file is not plain text, or damaged");
-        return LineKind::nothing;
+        return LineKind::not_text;
     }
     skip_blanks();
     if (at(position_) == '%') {

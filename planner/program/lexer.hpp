@@ -23,6 +23,7 @@ enum class LineKind : std::uint8_t {
     nothing,  // blank, a comment, skipped or wrong (then an error is in the log)
     words,
     percent,  // begins with '%'
+    not_text  // holds a control byte: nothing after it can be trusted
 };
 
 class Lexer {

@@ -33,8 +33,8 @@ std::string code_text(char letter, int tenths) {
 
 // "SIN[": so that "X SIN[30]" is a value and not a name.
 bool function_follows(std::string_view text) {
-    const auto letters = std::find_if_not(text.begin(), text.end(), is_letter);
-    const auto bracket = std::find_if_not(letters, text.end(), is_blank);
+    const auto* const letters = std::find_if_not(text.begin(), text.end(), is_letter);
+    const auto* const bracket = std::find_if_not(letters, text.end(), is_blank);
     return letters != text.begin() && bracket != text.end() && *bracket == '[';
 }
 
@@ -210,8 +210,9 @@ Lexer::Step Lexer::mapped_word(const WordRule& rule) {
     double value = 0.0;
     if (rule.effect == WordEffect::set_acceleration) {
         const std::string_view arguments = rest(position_).substr(0, rest(position_).find(';'));
-        const auto found = std::find_if(arguments.begin(), arguments.end(),
-                                        [&](char c) { return to_upper(c) == rule.value_letter; });
+        const auto* const found = std::find_if(arguments.begin(), arguments.end(), [&](char c) {
+            return to_upper(c) == rule.value_letter;
+        });
         if (found == arguments.end()) {
             return end_of_arguments();
         }

@@ -12,7 +12,7 @@
 namespace planner {
 
 constexpr std::uint32_t letter_bit(char letter) {
-    return std::uint32_t{1} << static_cast<unsigned>(letter - 'A');
+    return std::uint32_t{1} << (static_cast<unsigned>(letter - 'A') & 31U);
 }
 
 /// A G or M word: its number times ten and the column it stands at, from 1.

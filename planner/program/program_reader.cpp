@@ -13,6 +13,8 @@ namespace {
 // Bytes plain_line() understands; axis letters are their slot.
 constexpr std::int8_t kOther = -1, kBlank = 20, kG = 21, kF = 22, kComment = 23, kIgnored = 24;
 
+constexpr char kEndOfText = '\x1A';  // closes texts of some old systems
+
 // Blank lines, comments and a closing '%' may follow the end of a program.
 bool harmless_after_end(std::string_view text) {
     const std::size_t first = text.find_first_not_of(" \t");
@@ -29,7 +31,7 @@ bool has_control_byte(std::string_view text) {
 }
 
 std::string_view without_line_end(std::string_view text) {
-    while (!text.empty() && text.back() == '\r') {
+    while (!text.empty() && (text.back() == '\r' || text.back() == kEndOfText)) {
         text.remove_suffix(1);
     }
     return text;
@@ -37,8 +39,8 @@ std::string_view without_line_end(std::string_view text) {
 
 }  // namespace
 
-ProgramReader::ProgramReader(const ProgramSettings& settings, std::string file)
-    : settings_(settings),
+ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
+    : settings_(std::move(settings)),
       log_(std::move(file)),
       lexer_(settings_, log_),
       interpreter_(settings_, log_) {
@@ -145,6 +147,9 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
     switch (lexer_.read(text, words_)) {
         case LineKind::nothing:
             break;
+        case LineKind::not_text:
+            ended_ = true;
+            break;
         case LineKind::percent:
             ended_ = any_words_ || opened_by_percent_;
             opened_by_percent_ = true;
@@ -223,7 +228,7 @@ bool ProgramReader::plain_line(std::string_view text, std::vector<Command>& out)
                 return false;
             }
             seen |= bit;
-            values[static_cast<std::size_t>(meaning)] = number.value;
+            values[static_cast<std::uint8_t>(meaning)] = number.value;
         }
     }
     const bool traverse = motion == Motion::traverse;

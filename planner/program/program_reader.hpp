@@ -23,7 +23,7 @@ namespace planner {
 class ProgramReader {
   public:
     /// `file` names the program in diagnostics.
-    explicit ProgramReader(const ProgramSettings& settings, std::string file = {});
+    explicit ProgramReader(ProgramSettings settings, std::string file = {});
     ProgramReader(const ProgramReader&) = delete;
     ProgramReader& operator=(const ProgramReader&) = delete;
     ~ProgramReader() = default;

@@ -129,6 +129,14 @@ TEST(ProgramReader, NonUtf8CommentIsNoError) {
     EXPECT_TRUE(read_text("G0 X1 (r\xE4umen)\nG0 X2 ;\xFF").errors.empty());
 }
 
+TEST(ProgramReader, BinaryFileIsOneErrorNotOnePerLine) {
+    const ReadResult result = read_text("G1 X1 F100\nG1 X2\x03\n\x01\x02\nG1 X--1\n");
+    ASSERT_EQ(result.errors.size(), 1U);
+    EXPECT_EQ(result.errors[0].id, "program/control-byte");
+    EXPECT_EQ(result.errors[0].place.line, 2U);
+    EXPECT_TRUE(read_text("G0 X1\r\n\x1A").errors.empty());
+}
+
 TEST(ProgramReader, MegabyteCommentIsTextAndLongerIsAnError) {
     const std::string megabyte(1000000, 'x');
     EXPECT_TRUE(read_text("G0 X1\n;" + megabyte + "\n").errors.empty());
