@@ -163,103 +163,102 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
     }
 }
 
-// A line of nothing but G0 or G1, axis words and F: the bulk of every program. Anything unusual is
-// left to careful_line(), before anything has changed.
-bool ProgramReader::plain_line(std::string_view text, std::vector<Command>& out) {
-    ModalState& state = interpreter_.state();
+// Scans a line of nothing but G0 or G1, axis words and F: the bulk of every program. False for anything unusual.
+bool ProgramReader::scan_plain(std::string_view text, PlainWords& words) const {
     const char* p = text.data();
     const char* const end = p + text.size();
-    std::array<double, kMaxAxes>
-        values;  // NOLINT(cppcoreguidelines-pro-type-member-init): guarded by `seen`
-    std::uint32_t seen = 0;
-    Motion motion = state.motion;
-    bool has_g = false;
     bool ignored = false;
-    double feed = 0.0;
-    if (text.size() > kMaxCodeLine) {
-        return false;
-    }
     for (;;) {
         while (p != end && letters_[static_cast<unsigned char>(*p)] == kBlank) {
             ++p;
         }
         if (p == end) {
-            break;
+            return true;
         }
         const std::int8_t meaning = letters_[static_cast<unsigned char>(*p)];
         if (meaning == kComment) {
-            if (has_control_byte({p, static_cast<std::size_t>(end - p)})) {
-                return false;
-            }
-            break;
+            return !has_control_byte({p, static_cast<std::size_t>(end - p)});
         }
         if (meaning == kOther) {
             return false;
         }
         const NumberScan number = scan_number(p + 1, end);
-        if (number.next == nullptr) {
-            return false;
-        }
         p = number.next;
-        if (p != end &&
-            (letters_[static_cast<unsigned char>(*p)] == kOther || (*p | 0x20) == 'e')) {
+        if (p == nullptr || (p != end && (letters_[static_cast<unsigned char>(*p)] == kOther ||
+                                          (*p | 0x20) == 'e'))) {
             return false;
         }
         if (meaning == kG) {
-            if (has_g || (number.value != 0.0 && number.value != 1.0) ||
+            if (words.has_g || (number.value != 0.0 && number.value != 1.0) ||
                 std::signbit(number.value)) {
                 return false;
             }
-            has_g = true;
-            motion = number.value == 0.0 ? Motion::traverse : Motion::feed;
+            words.has_g = true;
+            words.motion = number.value == 0.0 ? Motion::traverse : Motion::feed;
         } else if (meaning == kF) {
-            if (feed != 0.0 || !(number.value > 0.0)) {
+            if (words.feed != 0.0 || !(number.value > 0.0)) {
                 return false;
             }
-            feed = number.value;
+            words.feed = number.value;
+        } else if (!(std::fabs(number.value) <= kMaxAxisWord)) {
+            return false;
         } else if (meaning == kIgnored) {
-            if (ignored || !(std::fabs(number.value) <= kMaxAxisWord)) {
+            if (std::exchange(ignored, true)) {
                 return false;
             }
-            ignored = true;
         } else {
-            const std::uint32_t bit = std::uint32_t{1} << static_cast<unsigned>(meaning);
-            if ((seen & bit) != 0 || !(std::fabs(number.value) <= kMaxAxisWord)) {
+            const auto slot = static_cast<std::uint8_t>(meaning);
+            const std::uint32_t bit = std::uint32_t{1} << slot;
+            if ((words.seen & bit) != 0) {
                 return false;
             }
-            seen |= bit;
-            values[static_cast<std::uint8_t>(meaning)] = number.value;
+            words.seen |= bit;
+            words.values[slot] = number.value;
         }
     }
-    const bool traverse = motion == Motion::traverse;
-    const double feed_m_s = feed == 0.0 ? state.feed_m_s : state.metres(feed) / 60.0;
-    const bool feed_known = feed != 0.0 || state.feed_given;
-    if (seen == 0 || (!traverse && motion != Motion::feed) ||
-        (traverse && (feed != 0.0 || settings_.rapid_is_feed)) || state.inverse_time ||
-        (feed != 0.0 && feed_m_s > kFastFeed_m_s) || (!traverse && !feed_known)) {
+}
+
+// Does what careful_line() would do for a plain line, or leaves it to that before anything has changed.
+bool ProgramReader::plain_line(std::string_view text, std::vector<Command>& out) {
+    ModalState& state = interpreter_.state();
+    PlainWords words;
+    words.motion = state.motion;
+    if (text.size() > kMaxCodeLine || !scan_plain(text, words)) {
         return false;
     }
-    state.motion = motion;
+    constexpr double kSecondsPerMinute = 60.0;
+    const bool traverse = words.motion == Motion::traverse;
+    const bool feed_word = words.feed != 0.0;
+    const double feed_m_s =
+        feed_word ? state.metres(words.feed) / kSecondsPerMinute : state.feed_m_s;
+    const bool feed_known = feed_word || state.feed_given;
+    const bool worth_a_note =
+        (feed_word && (traverse || feed_m_s > kFastFeed_m_s)) || (!traverse && !feed_known);
+    const bool straight = traverse ? !settings_.rapid_is_feed : words.motion == Motion::feed;
+    if (words.seen == 0 || !straight || worth_a_note || state.inverse_time) {
+        return false;
+    }
+    state.motion = words.motion;
     state.cycle.tenths = 0;
     state.feed_m_s = feed_m_s;
     state.feed_given = feed_known;
-    log_.notes().feed_stated |= feed != 0.0;
+    log_.notes().feed_stated |= feed_word;
     any_words_ = true;
 
-    Command& command = out.emplace_back();
-    command.line = log_.notes().lines;
-    command.rapid = traverse;
-    command.exact_stop = state.exact_stop;
-    command.feed_m_s = traverse ? std::numeric_limits<double>::infinity() : feed_m_s;
-    for (std::size_t slot = 0; seen != 0; ++slot, seen >>= 1U) {
-        if ((seen & 1U) != 0) {
-            const double value_m = state.metres(values[slot]);
+    for (std::size_t slot = 0; words.seen != 0; ++slot, words.seen >>= 1U) {
+        if ((words.seen & 1U) != 0) {
+            const double value_m = state.metres(words.values[slot]);
             const bool relative =
                 state.axis_relative(settings_.axes.letter(static_cast<int>(slot)));
             state.position_m[slot] =
                 value_m + (relative ? state.position_m[slot] : state.offset_m[slot]);
         }
     }
+    Command& command = out.emplace_back();
+    command.line = log_.notes().lines;
+    command.rapid = traverse;
+    command.exact_stop = state.exact_stop;
+    command.feed_m_s = traverse ? std::numeric_limits<double>::infinity() : feed_m_s;
     command.target_m = state.position_m;
     return true;
 }

@@ -45,7 +45,17 @@ class ProgramReader {
     const AxisArray& position_m() const { return interpreter_.state().position_m; }
 
   private:
+    /// The words of a plain line; values of slots not in `seen` are not set.
+    struct PlainWords {
+        std::array<double, kMaxAxes> values;
+        std::uint32_t seen = 0;  // bit per axis slot
+        double feed = 0.0;       // 0: none
+        Motion motion{};
+        bool has_g = false;
+    };
+
     void line(std::string_view text, std::vector<Command>& out);
+    bool scan_plain(std::string_view text, PlainWords& words) const;
     bool plain_line(std::string_view text, std::vector<Command>& out);
     void careful_line(std::string_view text, std::vector<Command>& out);
     void keep(std::string_view piece);
