@@ -1,0 +1,64 @@
+#include "stepper_sim/dynamics/machine_axis.hpp"
+
+#include <cmath>
+#include <cstddef>
+
+#include "stepper_sim/motor/voltage_limit.hpp"
+
+namespace stepper_sim {
+namespace {
+
+void set_motor(AxisDynamics& out, const Axis& axis) {
+    const MotorConstants plate = motor_constants(axis.motor);
+    out.resistance_ohm = plate.resistance_ohm;
+    out.inductance_H = plate.inductance_H;
+    out.torque_constant_Nm_A = plate.torque_constant_Nm_A;
+    out.rotor_teeth = plate.rotor_teeth;
+    out.current_A = axis.current.peak().value();
+    out.supply_V = axis.supply.value();
+    out.microsteps = axis.microsteps;
+    if (axis.motor.detent_torque) out.detent_torque_Nm = axis.motor.detent_torque->value();
+}
+
+void set_load(AxisDynamics& out, const MotorLoads& loads, int motor) {
+    const MotorLoad& m = loads.motors[static_cast<std::size_t>(motor)];
+    const double r = m.radius_m;
+    out.metres_per_rad = r;
+    out.rotor_inertia_kg_m2 = m.rotating_inertia_kg_m2;
+    out.load_inertia_kg_m2 = load_inertia_kg_m2(loads, motor);
+    for (std::size_t i = 0; i < m.axis.size(); ++i) {
+        const AxisLoad& load = loads.axes[m.axis[i]];
+        const double share = std::fabs(m.share[i]);
+        const double raise_Nm = m.share[i] * load.weight_N * r * m.forward_gain;
+        const double lower_Nm = m.share[i] * load.weight_N * r * m.back_gain;
+        out.coulomb_Nm +=
+            share * load.friction_N * r * m.forward_gain + 0.5 * std::fabs(raise_Nm - lower_Nm);
+        out.gravity_Nm += 0.5 * (raise_Nm + lower_Nm);
+        out.load_viscous_Nms_rad += share * load.viscous_N_s_m * r * r * m.forward_gain;
+    }
+}
+
+}  // namespace
+
+AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int motor,
+                           double torque_factor) {
+    const Axis& axis = machine.axes[static_cast<std::size_t>(motor)];
+    AxisDynamics out;
+    set_motor(out, axis);
+    out.torque_factor = torque_factor;
+    set_load(out, loads, motor);
+    out.rotor_viscous_Nms_rad = kDefaultViscousShare_s * peak_torque_Nm(out);
+    if (axis.stiffness) {
+        out.stiffness_Nm_rad = axis.stiffness->value() * out.metres_per_rad * out.metres_per_rad;
+        out.coupling_damping_Nms_rad = coupling_damping_for(out, kDefaultModalDamping);
+    }
+    for (const MeasuredMode& mode : axis.modes)
+        out.carriage_modes.push_back({mode.frequency.value(), mode.damping});
+    return out;
+}
+
+double rad_per_m(const MotorLoads& loads, int motor) {
+    return 1.0 / loads.motors[static_cast<std::size_t>(motor)].radius_m;
+}
+
+}  // namespace stepper_sim
