@@ -49,8 +49,10 @@ class [[nodiscard]] Result {
 
     explicit operator bool() const { return value_.has_value(); }
     const T& value() const& { return value_.value(); }
-    T&& value() && { return std::move(value_).value(); }
-    const std::vector<Diagnostic>& diagnostics() const { return diagnostics_; }
+    const std::vector<Diagnostic>& diagnostics() const& { return diagnostics_; }
+    // By value from a temporary, so that "for (... : read(file).diagnostics())" is safe.
+    T value() && { return std::move(value_).value(); }
+    std::vector<Diagnostic> diagnostics() && { return std::move(diagnostics_); }
 
   private:
     std::optional<T> value_;

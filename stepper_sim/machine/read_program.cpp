@@ -1,6 +1,8 @@
 #include <algorithm>
 #include <cctype>
+#include <charconv>
 
+#include "planner/program/expression.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
 
 namespace stepper_sim::reading {
@@ -63,6 +65,24 @@ void read_ignored_axes(FieldReader& reader, Machine& machine) {
         } else {
             machine.program.ignored_axes += upper(item.text[0]);
         }
+    }
+}
+
+/// Values of the program's numbered parameters: { 100 = 2.5 } is #100.
+void read_parameters(const Node& table, Machine& machine, Faults& faults) {
+    for (const Field& field : table.fields) {
+        int number = 0;
+        const char* end = field.name.data() + field.name.size();
+        const auto [stop, error] = std::from_chars(field.name.data(), end, number);
+        if (error != std::errc() || stop != end || number < 1 || number > planner::kParameters) {
+            faults.add({"machine/unknown-key", field.place, planner::printable(field.name),
+                        "a parameter number from 1 to " + std::to_string(planner::kParameters),
+                        ""});
+            continue;
+        }
+        const auto value =
+            value_of<double>(field.value, {}, "program.parameters." + field.name, faults);
+        if (value) machine.program.parameters[number] = *value;
     }
 }
 
@@ -161,7 +181,12 @@ void read_program(const Node& table, Machine& machine, Faults& faults) {
     const auto tolerance =
         reader.maybe<planner::Length>("arc_radius_tolerance", above_zero_to(kMaxArcTolerance_m));
     if (tolerance) program.arc_radius_tolerance_m = tolerance->value();
+    program.block_delete = reader.value_or<bool>("block_delete", program.block_delete);
+    program.home_all_axes = reader.value_or<bool>("home_all_axes", program.home_all_axes);
     read_ignored_axes(reader, machine);
+    if (const Node* parameters = reader.table("parameters")) {
+        read_parameters(*parameters, machine, faults);
+    }
     if (const Node* start = reader.table("start")) {
         read_positions(*start, "program.start", machine, program.start_m, faults);
     }

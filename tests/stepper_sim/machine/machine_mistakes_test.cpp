@@ -251,6 +251,11 @@ const Mistake kMistakes[] = {
     {"BrokenUnicodeInQuotes", "Bench", "B\xff",
      "m.toml:1:9: found 'name = \"B? plotter\"', expected TOML; Encountered invalid utf-8 "
      "sequence"},
+    {"ParametersThatAreNoNumbers", "100 = 2.5", "100 = \"a\"\n6000 = 1\nx = 1",
+     "m.toml:117:7: found 'a', expected a number for program.parameters.100; write it without "
+     "quotes\n"
+     "m.toml:118:1: found '6000', expected a parameter number from 1 to 5400\n"
+     "m.toml:119:1: found 'x', expected a parameter number from 1 to 5400"},
     {"NegativeFriction", "friction = \"3 N\"", "friction = \"-3 N\"",
      "m.toml:33:36: found '-3 N', expected a force such as \"3 N\" at least 0 N and at most 1000 "
      "kN for axes.y.load.friction"},

@@ -124,6 +124,8 @@ wait = ["G929.10"]
 set_acceleration = "M930 S"
 relative_e = "M931"
 absolute_e = ["M932"]
+[program.parameters]
+100 = 2.5
 )";
 
 /// `text` with the first `from` replaced.

@@ -183,6 +183,9 @@ TEST_F(FullMachine, ProgramSettingsAreRead) {
     EXPECT_EQ(program.dwell_unit_s, 1e-3);
     EXPECT_EQ(program.arc_radius_tolerance_m, 5e-6);
     EXPECT_EQ(program.ignored_axes, "EA");
+    EXPECT_EQ(program.parameters, (std::map<int, double>{{100, 2.5}}));
+    EXPECT_TRUE(program.block_delete);
+    EXPECT_FALSE(program.home_all_axes);
     EXPECT_EQ(program.start_m[0], 0.001);
     EXPECT_EQ(program.start_m[1], 0.002);
     EXPECT_EQ(program.home_m[0], 0.0);
@@ -222,6 +225,15 @@ TEST(ReadMachine, UnknownWorkOffsetIsRemembered) {
         read_text(with("work_offset = { x = \"10 mm\" }", "work_offset = \"unknown\""));
     ASSERT_TRUE(result);
     EXPECT_FALSE(result.value().work_offset_known);
+}
+
+TEST(ReadMachine, PanelSwitchesAreRead) {
+    const auto result = read_text(
+        with("units = \"inch\"", "units = \"mm\"\nblock_delete = false\nhome_all_axes = true"));
+    ASSERT_TRUE(result);
+    EXPECT_FALSE(result.value().program.default_inches);
+    EXPECT_FALSE(result.value().program.block_delete);
+    EXPECT_TRUE(result.value().program.home_all_axes);
 }
 
 TEST(ReadMachine, OtherControllerStylesAreRead) {
