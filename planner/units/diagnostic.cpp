@@ -26,27 +26,39 @@ bool shown(char32_t code) {
 Glyph first_glyph(std::string_view text) {
     const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
     const unsigned char lead = byte(0);
-    if (lead < 0x80) return {1, shown(lead)};
+    if (lead < 0x80) {
+        return {1, shown(lead)};
+    }
     const std::size_t length = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
-    if (lead < 0xC2 || lead > 0xF4 || text.size() < length) return {1, false};
+    if (lead < 0xC2 || lead > 0xF4 || text.size() < length) {
+        return {1, false};
+    }
     char32_t code = lead & (0x7FU >> length);
     for (std::size_t i = 1; i < length; ++i) {
-        if ((byte(i) & 0xC0U) != 0x80U) return {1, false};
+        if ((byte(i) & 0xC0U) != 0x80U) {
+            return {1, false};
+        }
         code = (code << 6U) | (byte(i) & 0x3FU);
     }
     const bool overlong = (length == 3 && code < 0x800) || (length == 4 && code < 0x10000);
     const bool outside = (code >= 0xD800 && code <= 0xDFFF) || code > 0x10FFFF;
-    if (overlong || outside) return {1, false};
+    if (overlong || outside) {
+        return {1, false};
+    }
     return {length, shown(code)};
 }
 
 std::string place_text(const Place& place) {
     std::string file = place.file;
-    if (file.size() > kFileLimit) file = "..." + file.substr(file.size() - kFileLimit + 3);
+    if (file.size() > kFileLimit) {
+        file = "..." + file.substr(file.size() - kFileLimit + 3);
+    }
     std::string text = printable(file, kFileLimit);
     if (place.line > 0) {
         text += (text.empty() ? "line " : ":") + std::to_string(place.line);
-        if (place.column > 0) text += ':' + std::to_string(place.column);
+        if (place.column > 0) {
+            text += ':' + std::to_string(place.column);
+        }
     }
     return text;
 }
@@ -70,18 +82,26 @@ std::string printable(std::string_view text, std::size_t limit) {
             result += '?';
         }
         text.remove_prefix(glyph.bytes);
-        if (result.size() + kCut.size() <= limit) cut_at = result.size();
+        if (result.size() + kCut.size() <= limit) {
+            cut_at = result.size();
+        }
     }
     return result;
 }
 
 std::string to_line(const Diagnostic& diagnostic) {
     std::string line = place_text(diagnostic.place);
-    if (!line.empty()) line += ": ";
+    if (!line.empty()) {
+        line += ": ";
+    }
     line +=
         diagnostic.found.empty() ? "found nothing" : "found '" + printable(diagnostic.found) + '\'';
-    if (!diagnostic.expected.empty()) line += ", expected " + diagnostic.expected;
-    if (!diagnostic.hint.empty()) line += "; " + diagnostic.hint;
+    if (!diagnostic.expected.empty()) {
+        line += ", expected " + diagnostic.expected;
+    }
+    if (!diagnostic.hint.empty()) {
+        line += "; " + diagnostic.hint;
+    }
     return printable(line, kLineLimit);
 }
 

@@ -22,15 +22,18 @@ struct Decimal {
 
 Decimal to_decimal(double value, int digits) {
     std::array<char, 32> buffer{};
-    const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), std::fabs(value),
-                                   std::chars_format::scientific, digits - 1)
-                         .ptr;
+    const auto* const end =
+        std::to_chars(buffer.data(), buffer.data() + buffer.size(), std::fabs(value),
+                      std::chars_format::scientific, digits - 1)
+            .ptr;
     const std::string_view text(buffer.data(), static_cast<std::size_t>(end - buffer.data()));
     const std::size_t mark = text.find('e');
     Decimal result;
     result.negative = std::signbit(value);
     for (const char c : text.substr(0, mark)) {
-        if (c != '.') result.digits += c;
+        if (c != '.') {
+            result.digits += c;
+        }
     }
     const std::size_t last = result.digits.find_last_not_of('0');
     result.digits.resize(last == std::string::npos ? 1 : last + 1);
@@ -40,8 +43,9 @@ Decimal to_decimal(double value, int digits) {
 }
 
 std::string with_point(const std::string& digits, std::size_t whole_digits) {
-    if (digits.size() <= whole_digits)
+    if (digits.size() <= whole_digits) {
         return digits + std::string(whole_digits - digits.size(), '0');
+    }
     return digits.substr(0, whole_digits) + '.' + digits.substr(whole_digits);
 }
 
@@ -49,9 +53,13 @@ std::string format_si(unit_table::Kind kind, double value_si, int digits) {
     const unit_table::KindRow& row = unit_table::row(kind);
     std::string_view name = row.units.front().text;
     for (const unit_table::Choice& choice : row.choices) {
-        if (value_si == 0.0) break;
+        if (value_si == 0.0) {
+            break;
+        }
         name = choice.unit;
-        if (std::fabs(value_si) >= choice.from_si) break;
+        if (std::fabs(value_si) >= choice.from_si) {
+            break;
+        }
     }
     const unit_table::Unit* unit = unit_table::find_unit(kind, name);
     return format_number(value_si / unit->multiply * unit->divide, digits) + ' ' +
@@ -61,9 +69,15 @@ std::string format_si(unit_table::Kind kind, double value_si, int digits) {
 }  // namespace
 
 std::string format_number(double value, int digits) {
-    if (std::isnan(value)) return "nan";
-    if (std::isinf(value)) return value < 0.0 ? "-inf" : "inf";
-    if (value == 0.0) return "0";
+    if (std::isnan(value)) {
+        return "nan";
+    }
+    if (std::isinf(value)) {
+        return value < 0.0 ? "-inf" : "inf";
+    }
+    if (value == 0.0) {
+        return "0";
+    }
     const Decimal decimal = to_decimal(value, std::clamp(digits, 1, kMaxDigits));
     std::string text = decimal.negative ? "-" : "";
     if (decimal.exponent < kLowestPlainExponent || decimal.exponent > kHighestPlainExponent) {
@@ -93,11 +107,15 @@ std::string format_duration(double seconds) {
     const long long minutes = total / 60 % 60;
     const long long rest = total % 60;
     std::string text = seconds < 0.0 ? "-" : "";
-    if (hours > 0) text += std::to_string(hours) + " h";
+    if (hours > 0) {
+        text += std::to_string(hours) + " h";
+    }
     if (minutes > 0 || (hours > 0 && rest > 0)) {
         text += std::string(hours > 0 ? " " : "") + std::to_string(minutes) + " min";
     }
-    if (rest > 0) text += ' ' + std::to_string(rest) + " s";
+    if (rest > 0) {
+        text += ' ' + std::to_string(rest) + " s";
+    }
     return text;
 }
 

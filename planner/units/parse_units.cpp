@@ -13,7 +13,9 @@ using unit_table::KindRow;
 std::string_view trimmed(std::string_view text) {
     constexpr std::string_view kBlanks = " \t\r\n";
     const std::size_t first = text.find_first_not_of(kBlanks);
-    if (first == std::string_view::npos) return {};
+    if (first == std::string_view::npos) {
+        return {};
+    }
     return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
 }
 
@@ -34,12 +36,15 @@ struct NumberText {
 Result<NumberText> read_number(std::string_view text, const Place& place,
                                const std::string& expected) {
     std::string_view digits = text;
-    if (digits.starts_with('+') && !digits.starts_with("+-")) digits.remove_prefix(1);
+    if (digits.starts_with('+') && !digits.starts_with("+-")) {
+        digits.remove_prefix(1);
+    }
     NumberText number;
     const auto [end, error] =
         std::from_chars(digits.data(), digits.data() + digits.size(), number.value);
-    if (error == std::errc::invalid_argument)
+    if (error == std::errc::invalid_argument) {
         return fault("units/no-number", place, text, expected);
+    }
     if (error == std::errc::result_out_of_range || !std::isfinite(number.value)) {
         return fault("units/not-finite", place, text, expected,
                      "the number must be finite and of a size that a computer can hold");
@@ -51,7 +56,9 @@ Result<NumberText> read_number(std::string_view text, const Place& place,
 std::string known_units(const KindRow& row) {
     std::string list = "units known here: ";
     for (const unit_table::Unit& unit : row.units) {
-        if (unit.text.data() != row.units.front().text.data()) list += ", ";
+        if (unit.text.data() != row.units.front().text.data()) {
+            list += ", ";
+        }
         list += unit.text;
     }
     return list;
@@ -74,13 +81,17 @@ Result<double> parse_si(Kind kind, std::string_view whole, const Place& place) {
     const KindRow& row = unit_table::row(kind);
     const std::string_view text = trimmed(whole);
     const Result<NumberText> number = read_number(text, place, described(row));
-    if (!number) return number.diagnostics();
+    if (!number) {
+        return number.diagnostics();
+    }
     const std::string_view unit_text = trimmed(number.value().rest);
     if (unit_text.empty()) {
         return fault("units/no-unit", place, text, described(row), "add the unit");
     }
     const unit_table::Unit* unit = unit_table::find_unit(kind, unit_text);
-    if (unit == nullptr) return wrong_unit(row, text, unit_text, place);
+    if (unit == nullptr) {
+        return wrong_unit(row, text, unit_text, place);
+    }
     const double value_si = number.value().value * unit->multiply / unit->divide;
     if (!std::isfinite(value_si)) {
         return fault("units/not-finite", place, text, described(row),
@@ -94,7 +105,9 @@ Result<double> parse_si(Kind kind, std::string_view whole, const Place& place) {
 template <class Q>
 Result<Q> parse_quantity(std::string_view text, const Place& place) {
     const Result<double> value_si = parse_si(unit_table::kKindOf<Q>, text, place);
-    if (!value_si) return value_si.diagnostics();
+    if (!value_si) {
+        return value_si.diagnostics();
+    }
     return from_si<Q>(value_si.value());
 }
 
@@ -103,13 +116,15 @@ std::string describe_quantity() {
     return described(unit_table::row(unit_table::kKindOf<Q>));
 }
 
-Result<double> parse_number(std::string_view whole, const Place& place) {
+Result<double> parse_number(std::string_view text, const Place& place) {
     const std::string expected = "a number without a unit, such as 0.2";
-    const std::string_view text = trimmed(whole);
-    const Result<NumberText> number = read_number(text, place, expected);
-    if (!number) return number.diagnostics();
+    const std::string_view bare = trimmed(text);
+    const Result<NumberText> number = read_number(bare, place, expected);
+    if (!number) {
+        return number.diagnostics();
+    }
     if (!number.value().rest.empty()) {
-        return fault("units/unexpected-text", place, text, expected,
+        return fault("units/unexpected-text", place, bare, expected,
                      "leave out '" + printable(trimmed(number.value().rest)) + "'");
     }
     return number.value().value;

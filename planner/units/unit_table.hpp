@@ -44,9 +44,9 @@ struct Choice {
 };
 
 struct KindRow {
-    std::string_view name;     // with its article: "a length"
-    std::string_view example;  // "8 mm"
-    std::span<const Unit> units;  // the first is the one that zero is written in
+    std::string_view name;            // with its article: "a length"
+    std::string_view example;         // "8 mm"
+    std::span<const Unit> units;      // the first is the one that zero is written in
     std::span<const Choice> choices;  // falling; the last one starts at 0
 };
 

@@ -16,10 +16,13 @@ std::vector<CatalogueEntry<Part>> read_all(const fs::path& folder, const std::st
     std::error_code error;
     fs::directory_iterator entry(folder / kind, error);
     for (; !error && entry != fs::directory_iterator(); entry.increment(error)) {
-        if (entry->path().extension() == ".toml") files.push_back(entry->path());
+        if (entry->path().extension() == ".toml") {
+            files.push_back(entry->path());
+        }
     }
     std::sort(files.begin(), files.end());
     std::vector<CatalogueEntry<Part>> entries;
+    entries.reserve(files.size());
     for (const fs::path& file : files) {
         entries.push_back({kind + '/' + file.filename().string(), read(file)});
     }

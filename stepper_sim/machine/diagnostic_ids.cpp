@@ -1,9 +1,11 @@
 #include "stepper_sim/machine/diagnostic_ids.hpp"
 
+#include <array>
+
 namespace stepper_sim {
 namespace {
 
-constexpr DiagnosticId kIds[] = {
+constexpr auto kIds = std::to_array<DiagnosticId>({
     {"units/no-number",
      R"(m.toml:33:17: found 'heavy', expected a mass such as "0.45 kg" for axes.y.load.mass)"},
     {"units/no-unit",
@@ -41,7 +43,7 @@ constexpr DiagnosticId kIds[] = {
      R"(m.toml:110:11: found 'S904', expected a G or M word such as "M900" for program.words.ignore)"},
     {"machine/motor-data",
      R"(m.toml:65:1: found 'M1', expected a motor with rotor_inertia for axes.x.motor; give it here: motor = { rotor_inertia = "... g cm^2" })"},
-};
+});
 
 }  // namespace
 

@@ -36,7 +36,9 @@ std::string FieldReader::full_name(std::string_view key) const {
 }
 
 const Node* FieldReader::find(std::string_view key) {
-    if (std::find(known_.begin(), known_.end(), key) == known_.end()) known_.emplace_back(key);
+    if (std::find(known_.begin(), known_.end(), key) == known_.end()) {
+        known_.emplace_back(key);
+    }
     return find_field(*table_, key);
 }
 
@@ -51,10 +53,14 @@ const Node* FieldReader::require(std::string_view key) {
 std::optional<std::size_t> FieldReader::choice(std::string_view key,
                                                std::span<const std::string> names) {
     const Node* node = find(key);
-    if (node == nullptr) return std::nullopt;
+    if (node == nullptr) {
+        return std::nullopt;
+    }
     std::string expected;
     for (std::size_t i = 0; i < names.size(); ++i) {
-        if (node->kind == Node::Kind::text && node->text == names[i]) return i;
+        if (node->kind == Node::Kind::text && node->text == names[i]) {
+            return i;
+        }
         expected += (i == 0 ? "\"" : " or \"") + names[i] + '"';
     }
     const std::string near = nearest(node->text, names);
@@ -66,7 +72,9 @@ std::optional<std::size_t> FieldReader::choice(std::string_view key,
 
 const Node* FieldReader::of_kind(std::string_view key, Node::Kind kind, const char* expected) {
     const Node* node = find(key);
-    if (node == nullptr || node->kind == kind) return node;
+    if (node == nullptr || node->kind == kind) {
+        return node;
+    }
     add_wrong_type(*node, std::string(expected) + " for " + full_name(key), *faults_);
     return nullptr;
 }
@@ -81,8 +89,12 @@ const Node* FieldReader::list(std::string_view key) {
 
 void FieldReader::finish() {
     for (const Field& field : table_->fields) {
-        if (faults_->full()) return;
-        if (std::find(known_.begin(), known_.end(), field.name) != known_.end()) continue;
+        if (faults_->full()) {
+            return;
+        }
+        if (std::find(known_.begin(), known_.end(), field.name) != known_.end()) {
+            continue;
+        }
         faults_->add({"machine/unknown-key", field.place, planner::printable(field.name),
                       path_.empty() ? "a key of this file" : "a key of " + path_,
                       suggest(field.name, known_)});
@@ -90,7 +102,9 @@ void FieldReader::finish() {
 }
 
 bool is_table(const Node& node, const std::string& key, Faults& faults) {
-    if (node.kind == Node::Kind::table) return true;
+    if (node.kind == Node::Kind::table) {
+        return true;
+    }
     add_wrong_type(node, "a table for " + key, faults);
     return false;
 }

@@ -24,11 +24,14 @@ struct Faults {
     std::vector<planner::Diagnostic> list;
 
     void add(planner::Diagnostic diagnostic) {
-        if (!full()) list.push_back(std::move(diagnostic));
+        if (!full()) {
+            list.push_back(std::move(diagnostic));
+        }
     }
     void add(const std::vector<planner::Diagnostic>& diagnostics) {
-        for (const planner::Diagnostic& diagnostic : diagnostics)
+        for (const planner::Diagnostic& diagnostic : diagnostics) {
             add(diagnostic);
+        }
     }
     bool full() const { return list.size() >= kMaxFaults; }
     /// Those of the file `first` before others, by place, each once.

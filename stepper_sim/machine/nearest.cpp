@@ -9,7 +9,9 @@ namespace {
 std::string lower(std::string_view word) {
     std::string result(word);
     for (char& c : result) {
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+        if (c >= 'A' && c <= 'Z') {
+            c = static_cast<char>(c - 'A' + 'a');
+        }
     }
     return result;
 }
@@ -18,13 +20,16 @@ std::string lower(std::string_view word) {
 
 std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t limit) {
     const std::size_t gap = a.size() > b.size() ? a.size() - b.size() : b.size() - a.size();
-    if (gap > limit) return limit + 1;
+    if (gap > limit) {
+        return limit + 1;
+    }
     // Three rows of the table of distances between prefixes: two before, one before, this one.
     std::vector<std::size_t> oldest(b.size() + 1);
     std::vector<std::size_t> before(b.size() + 1);
     std::vector<std::size_t> row(b.size() + 1);
-    for (std::size_t j = 0; j <= b.size(); ++j)
+    for (std::size_t j = 0; j <= b.size(); ++j) {
         before[j] = j;
+    }
     for (std::size_t i = 1; i <= a.size(); ++i) {
         row[0] = i;
         for (std::size_t j = 1; j <= b.size(); ++j) {
@@ -40,13 +45,13 @@ std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t li
     return std::min(before[b.size()], limit + 1);
 }
 
-std::string nearest(std::string_view written, std::span<const std::string> candidates) {
-    const std::string word = lower(written);
+std::string nearest(std::string_view word, std::span<const std::string> candidates) {
+    const std::string wanted = lower(word);
     std::string best;
     std::size_t best_distance = std::string_view::npos;
     for (const std::string& candidate : candidates) {
         const std::size_t limit = std::max<std::size_t>(1, candidate.size() / 3);
-        const std::size_t distance = edit_distance(word, lower(candidate), limit);
+        const std::size_t distance = edit_distance(wanted, lower(candidate), limit);
         const bool shares_something = distance < candidate.size();
         if (distance <= limit && shares_something && distance < best_distance) {
             best = candidate;
@@ -58,7 +63,9 @@ std::string nearest(std::string_view written, std::span<const std::string> candi
 
 std::string suggest(std::string_view word, std::span<const std::string> candidates) {
     const std::string near = nearest(word, candidates);
-    if (!near.empty()) return "did you mean '" + near + "'";
+    if (!near.empty()) {
+        return "did you mean '" + near + "'";
+    }
     std::string list = "known here:";
     for (const std::string& candidate : candidates) {
         list += (&candidate == candidates.data() ? " " : ", ") + candidate;

@@ -37,7 +37,9 @@ std::vector<std::string> names_near(const fs::path& name, const SearchFolders& f
 
 std::string where_looked(const fs::path& name, const SearchFolders& folders) {
     const std::string near = nearest(name.generic_string(), names_near(name, folders));
-    if (!near.empty()) return "did you mean \"" + near + '"';
+    if (!near.empty()) {
+        return "did you mean \"" + near + '"';
+    }
     std::string text = "looked in";
     for (const fs::path& folder : folders) {
         text += (&folder == folders.data() ? " " : ", ") +
@@ -55,10 +57,14 @@ std::optional<Node> load(const Node& node, const std::string& key, const SearchF
     };
     const bool name_ok = !node.text.empty() && node.text.size() <= kMaxPartName &&
                          node.text.find('\0') == std::string::npos;
-    if (!name_ok) return refuse("machine/no-file", "");
+    if (!name_ok) {
+        return refuse("machine/no-file", "");
+    }
     for (const fs::path& folder : folders) {
         const fs::path file = folder / node.text;
-        if (!is_there(file)) continue;
+        if (!is_there(file)) {
+            continue;
+        }
         const planner::Result<std::string> text = read_text_file(file);
         if (!text) {
             const planner::Diagnostic& why = text.diagnostics().front();
@@ -77,14 +83,18 @@ std::optional<Node> load(const Node& node, const std::string& key, const SearchF
 
 void lay_over(Node& part, const Node& machine_values) {
     std::map<std::string, Field> fields;
-    for (Field& field : part.fields)
+    for (Field& field : part.fields) {
         fields.insert_or_assign(field.name, std::move(field));
+    }
     for (const Field& field : machine_values.fields) {
-        if (field.name != "part") fields.insert_or_assign(field.name, field);
+        if (field.name != "part") {
+            fields.insert_or_assign(field.name, field);
+        }
     }
     part.fields.clear();
-    for (auto& [name, field] : fields)
+    for (auto& [name, field] : fields) {
         part.fields.push_back(std::move(field));
+    }
 }
 
 }  // namespace
@@ -100,7 +110,9 @@ std::optional<FoundPart> find_part(const Node& node, const std::string& key,
                                    const SearchFolders& folders, Faults& faults) {
     if (node.kind == Node::Kind::text) {
         std::optional<Node> table = load(node, key, folders, faults);
-        if (!table) return std::nullopt;
+        if (!table) {
+            return std::nullopt;
+        }
         return FoundPart{std::move(*table), node.text};
     }
     if (node.kind != Node::Kind::table) {
@@ -109,14 +121,18 @@ std::optional<FoundPart> find_part(const Node& node, const std::string& key,
         return std::nullopt;
     }
     const Node* part = find_field(node, "part");
-    if (part == nullptr) return FoundPart{node, ""};
+    if (part == nullptr) {
+        return FoundPart{node, ""};
+    }
     if (part->kind != Node::Kind::text) {
         faults.add({"machine/wrong-type", part->place(), shown(*part),
                     "the name of a part file for " + key + ".part", ""});
         return std::nullopt;
     }
     std::optional<Node> table = load(*part, key + ".part", folders, faults);
-    if (!table) return std::nullopt;
+    if (!table) {
+        return std::nullopt;
+    }
     lay_over(*table, node);
     return FoundPart{std::move(*table), part->text};
 }

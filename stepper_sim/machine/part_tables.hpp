@@ -30,7 +30,9 @@ template <class Q>
 std::optional<std::pair<Q, Q>> span_from(FieldReader& reader, std::string_view key,
                                          const Range& range) {
     const Node* node = reader.list(key);
-    if (node == nullptr) return std::nullopt;
+    if (node == nullptr) {
+        return std::nullopt;
+    }
     const std::string name = reader.full_name(key);
     if (node->items.size() != 2) {
         reader.faults().add({"machine/wrong-type", node->place(),
@@ -40,7 +42,9 @@ std::optional<std::pair<Q, Q>> span_from(FieldReader& reader, std::string_view k
     }
     const std::optional<Q> low = value_of<Q>(node->items[0], range, name, reader.faults());
     const std::optional<Q> high = value_of<Q>(node->items[1], range, name, reader.faults());
-    if (!low || !high) return std::nullopt;
+    if (!low || !high) {
+        return std::nullopt;
+    }
     if (!(*low < *high)) {
         reader.faults().add({"machine/conflict", node->place(),
                              shown(node->items[0]) + " to " + shown(node->items[1]),

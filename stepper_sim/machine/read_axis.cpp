@@ -60,8 +60,9 @@ Drive drive_from(const Node& table, const std::string& path, Faults& faults) {
              "exactly one of belt_pitch (with pulley_teeth), screw_lead (with efficiency) for " +
                  path,
              ""});
-        for (const char* key : {"pulley_teeth", "efficiency", "screw_inertia"})
+        for (const char* key : {"pulley_teeth", "efficiency", "screw_inertia"}) {
             reader.find(key);
+        }
     } else if (belt) {
         read_belt(reader, drive);
     } else {
@@ -91,7 +92,9 @@ AxisSettings settings_from(const Node& table, const std::string& path, bool need
     settings.max_speed = reader.need<planner::Speed>("max_speed", above_zero_to(kMaxSpeed_m_s));
     settings.max_acceleration = reader.need<planner::Acceleration>(
         "max_acceleration", above_zero_to(kMaxAcceleration_m_s2));
-    if (need_speed_step) reader.require("speed_step");
+    if (need_speed_step) {
+        reader.require("speed_step");
+    }
     settings.speed_step = reader.value_or<planner::Speed>("speed_step", {}, zero_to(kMaxSpeed_m_s));
     reader.finish();
     return settings;
@@ -100,10 +103,14 @@ AxisSettings settings_from(const Node& table, const std::string& path, bool need
 std::vector<MeasuredMode> modes_from(FieldReader& axis) {
     std::vector<MeasuredMode> modes;
     const Node* list = axis.list("modes");
-    if (list == nullptr) return modes;
+    if (list == nullptr) {
+        return modes;
+    }
     for (std::size_t i = 0; i < list->items.size(); ++i) {
         const std::string path = axis.full_name("modes") + '[' + std::to_string(i + 1) + ']';
-        if (!is_table(list->items[i], path, axis.faults())) continue;
+        if (!is_table(list->items[i], path, axis.faults())) {
+            continue;
+        }
         FieldReader reader(list->items[i], path, axis.faults());
         MeasuredMode mode;
         mode.frequency =
@@ -119,9 +126,13 @@ template <class Part>
 Part part_from(FieldReader& axis, const char* key, const SearchFolders& folders,
                Part (*from)(const Node&, const std::string&, Faults&)) {
     const Node* node = axis.require(key);
-    if (node == nullptr) return {};
+    if (node == nullptr) {
+        return {};
+    }
     const auto found = find_part(*node, axis.full_name(key), folders, axis.faults());
-    if (!found) return {};
+    if (!found) {
+        return {};
+    }
     const std::string path = found->file.empty() ? axis.full_name(key) : "";
     Part part = from(found->table, path, axis.faults());
     part.file = found->file;
@@ -131,23 +142,35 @@ Part part_from(FieldReader& axis, const char* key, const SearchFolders& folders,
 /// A catalogue may leave out what its source does not state; a machine cannot be judged without it.
 void check_motor_data(FieldReader& axis, const MotorPart& motor) {
     const Node* node = axis.find("motor");
-    if (node == nullptr || motor.name.empty()) return;
+    if (node == nullptr || motor.name.empty()) {
+        return;
+    }
     const auto missing = [&](const std::string& what, const std::string& value) {
         const std::string part = motor.file.empty() ? "" : "part = \"" + motor.file + "\", ";
         axis.faults().add({"machine/motor-data", node->place(), planner::printable(motor.name),
                            "a motor with " + what + " for " + axis.full_name("motor"),
                            "give it here: motor = { " + part + value + " }"});
     };
-    if (!motor.rotor_inertia) missing("rotor_inertia", "rotor_inertia = \"... g cm^2\"");
-    if (!motor.curves.empty()) return;
-    if (!motor.resistance) missing("resistance or a published curve", "resistance = \"... ohm\"");
-    if (!motor.inductance) missing("inductance or a published curve", "inductance = \"... mH\"");
+    if (!motor.rotor_inertia) {
+        missing("rotor_inertia", "rotor_inertia = \"... g cm^2\"");
+    }
+    if (!motor.curves.empty()) {
+        return;
+    }
+    if (!motor.resistance) {
+        missing("resistance or a published curve", "resistance = \"... ohm\"");
+    }
+    if (!motor.inductance) {
+        missing("inductance or a published curve", "inductance = \"... mH\"");
+    }
 }
 
 void read_parts(FieldReader& reader, Axis& axis, const SearchFolders& folders) {
     const std::size_t before = reader.faults().list.size();
     axis.motor = part_from(reader, "motor", folders, motor_from);
-    if (reader.faults().list.size() == before) check_motor_data(reader, axis.motor);
+    if (reader.faults().list.size() == before) {
+        check_motor_data(reader, axis.motor);
+    }
     axis.driver = part_from(reader, "driver", folders, driver_from);
     if (reader.require("current") != nullptr) {
         axis.current = current_from(reader, "current", false).value_or(RatedCurrent{});
@@ -159,7 +182,9 @@ void read_parts(FieldReader& reader, Axis& axis, const SearchFolders& folders) {
 void read_travel(FieldReader& reader, Axis& axis) {
     const auto travel =
         span_from<planner::Length>(reader, "travel", from_to(-kMaxTravel_m, kMaxTravel_m));
-    if (!travel) return;
+    if (!travel) {
+        return;
+    }
     axis.travel_min = travel->first;
     axis.travel_max = travel->second;
 }

@@ -1,3 +1,4 @@
+#include <array>
 #include <cmath>
 
 #include "stepper_sim/machine/part_tables.hpp"
@@ -14,7 +15,7 @@ constexpr int kMaxStepsPerInterrupt = 64;
 constexpr int kMinAccumulator_bits = 8;
 constexpr int kMaxAccumulator_bits = 62;
 
-std::int64_t whole_hz(planner::Frequency rate) {
+std::int64_t whole_hz(const planner::Frequency& rate) {
     return std::llround(rate.value());
 }
 
@@ -32,7 +33,9 @@ void read_processor(FieldReader& reader, ControllerPart& part) {
     const Range clock_range = from_to(kMinClock_Hz, kMaxClock_Hz);
     for (const char* key : {"clock", "tick", "interrupt_cycles", "event_cycles", "motor_cycles",
                             "processor_share", "pulse_high", "direction_setup", "direction_hold"}) {
-        if (real) reader.require(key);
+        if (real) {
+            reader.require(key);
+        }
     }
     part.clock_hz = whole_hz(reader.value_or<planner::Frequency>("clock", {}, clock_range));
     part.tick_hz = whole_hz(reader.value_or<planner::Frequency>("tick", {}, clock_range));
@@ -81,11 +84,13 @@ ControllerPart controller_from(const Node& table, const std::string& path, Fault
     FieldReader reader(table, path, faults);
     ControllerPart part;
     part.name = reader.need<std::string>("name");
-    const std::string styles[] = {"ideal", "line", "fixed-rate",
-                                  "scheduled"};  // in the order of ControllerStyle
+    const auto styles = std::to_array<std::string>(
+        {"ideal", "line", "fixed-rate", "scheduled"});  // in the order of ControllerStyle
     reader.require("style");
     const auto style = reader.choice("style", styles);
-    if (style) part.style = static_cast<ControllerStyle>(*style);
+    if (style) {
+        part.style = static_cast<ControllerStyle>(*style);
+    }
     read_processor(reader, part);
     const std::string& style_name = styles[static_cast<std::size_t>(part.style)];
     if (part.style == ControllerStyle::line || !style) {
@@ -97,7 +102,9 @@ ControllerPart controller_from(const Node& table, const std::string& path, Fault
         read_fixed_rate_style(reader, part);
     } else {
         for (const char* key : {"base_rate", "accumulator_bits"}) {
-            if (style) refuse(reader, key, style_name);
+            if (style) {
+                refuse(reader, key, style_name);
+            }
             reader.find(key);
         }
     }

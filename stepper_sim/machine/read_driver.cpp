@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 
 #include "stepper_sim/machine/part_tables.hpp"
 
@@ -32,13 +33,19 @@ void read_step_rate(FieldReader& reader, DriverPart& driver) {
 }
 
 void read_microsteps(FieldReader& reader, DriverPart& driver) {
-    if (reader.require("microsteps") == nullptr) return;
+    if (reader.require("microsteps") == nullptr) {
+        return;
+    }
     const Node* list = reader.list("microsteps");
-    if (list == nullptr) return;
+    if (list == nullptr) {
+        return;
+    }
     const std::string name = reader.full_name("microsteps");
     for (const Node& item : list->items) {
         const auto count = value_of<int>(item, from_to(1, kMaxMicrosteps), name, reader.faults());
-        if (count) driver.microsteps.push_back(*count);
+        if (count) {
+            driver.microsteps.push_back(*count);
+        }
     }
     if (list->items.empty()) {
         reader.faults().add({"machine/out-of-range", list->place(), "an empty list",
@@ -61,11 +68,13 @@ DriverPart driver_from(const Node& table, const std::string& path, Faults& fault
     read_step_rate(reader, driver);
     if (reader.require("supply") != nullptr) {
         const auto supply = span_from<planner::Voltage>(reader, "supply", zero_to(kMaxSupply_V));
-        if (supply) std::tie(driver.supply_min, driver.supply_max) = *supply;
+        if (supply) {
+            std::tie(driver.supply_min, driver.supply_max) = *supply;
+        }
     }
     driver.current_max = current_from(reader, "current_max", true);
     read_microsteps(reader, driver);
-    const std::string regulators[] = {"sine", "chopper"};
+    const auto regulators = std::to_array<std::string>({"sine", "chopper"});
     reader.require("regulator");
     driver.regulator =
         reader.choice("regulator", regulators) == 0U ? Regulator::sine : Regulator::chopper;

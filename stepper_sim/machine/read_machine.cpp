@@ -1,6 +1,7 @@
 #include "stepper_sim/machine/read_machine.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 
 #include "stepper_sim/machine/machine_tables.hpp"
@@ -18,12 +19,15 @@ Planning planning_from(const Node& table, Faults& faults) {
     constexpr double kMaxAcceleration_m_s2 = 1e4;
     FieldReader reader(table, "planning", faults);
     Planning planning;
-    const std::string corners[] = {"speed-step", "deviation"};  // in the order of CornerRule
+    const auto corners =
+        std::to_array<std::string>({"speed-step", "deviation"});  // in the order of CornerRule
     reader.require("corner");
     if (const auto corner = reader.choice("corner", corners)) {
         planning.corner = static_cast<planner::CornerRule>(*corner);
     }
-    if (planning.corner == planner::CornerRule::deviation) reader.require("deviation");
+    if (planning.corner == planner::CornerRule::deviation) {
+        reader.require("deviation");
+    }
     planning.deviation =
         reader.value_or<planner::Length>("deviation", {}, above_zero_to(kMaxDeviation_m));
     planning.window_moves = reader.need<int>("lookahead_moves", from_to(0, kMaxWindow));
@@ -47,7 +51,9 @@ using reading::SearchFolders;
 void read_axes(FieldReader& reader, Machine& machine, const SearchFolders& folders) {
     reader.require("axes");
     const Node* table = reader.table("axes");
-    if (table == nullptr) return;
+    if (table == nullptr) {
+        return;
+    }
     FieldReader axes(*table, "axes", reader.faults());
     // Without a readable [planning] one complaint is enough.
     const bool need_speed_step =
@@ -55,9 +61,13 @@ void read_axes(FieldReader& reader, Machine& machine, const SearchFolders& folde
     std::string letters;
     for (const char letter : planner::kAxisLetters) {
         const std::string key(1, static_cast<char>(std::tolower(letter)));
-        if (axes.find(key) == nullptr) continue;
+        if (axes.find(key) == nullptr) {
+            continue;
+        }
         const Node* axis = axes.table(key);
-        if (axis == nullptr) continue;
+        if (axis == nullptr) {
+            continue;
+        }
         letters += letter;
         machine.axes.push_back(
             reading::axis_from(*axis, letter, need_speed_step, folders, reader.faults()));
@@ -71,10 +81,14 @@ void read_axes(FieldReader& reader, Machine& machine, const SearchFolders& folde
 }
 
 void check_crossed_belt(FieldReader& reader, const Machine& machine) {
-    if (machine.kinematics != planner::Kinematics::crossed_belt) return;
+    if (machine.kinematics != planner::Kinematics::crossed_belt) {
+        return;
+    }
     const bool has_both =
         machine.program.axes.slot('X') >= 0 && machine.program.axes.slot('Y') >= 0;
-    if (has_both) return;
+    if (has_both) {
+        return;
+    }
     const Node* node = reader.find("kinematics");
     reader.faults().add({"machine/conflict", node->place(), shown(*node),
                          "axes.x and axes.y, which share the crossed belt", ""});
@@ -84,7 +98,8 @@ Machine machine_from(const Node& root, const SearchFolders& folders, Faults& fau
     FieldReader reader(root, "", faults);
     Machine machine;
     machine.name = reader.need<std::string>("name");
-    const std::string kinematics[] = {"cartesian", "crossed-belt"};  // in the order of Kinematics
+    const auto kinematics =
+        std::to_array<std::string>({"cartesian", "crossed-belt"});  // in the order of Kinematics
     reader.require("kinematics");
     if (const auto kind = reader.choice("kinematics", kinematics)) {
         machine.kinematics = static_cast<planner::Kinematics>(*kind);
@@ -115,11 +130,15 @@ planner::Result<Machine> read_machine_text(
     std::string_view text, const std::string& name,
     const std::vector<std::filesystem::path>& catalogue_folders) {
     const planner::Result<Node> root = reading::parse_toml(text, name);
-    if (!root) return root.diagnostics();
+    if (!root) {
+        return root.diagnostics();
+    }
     Faults faults;
     Machine machine =
         machine_from(root.value(), reading::search_folders(name, catalogue_folders), faults);
-    if (!faults.list.empty()) return std::move(faults).in_order(name);
+    if (!faults.list.empty()) {
+        return std::move(faults).in_order(name);
+    }
     machine.file = name;
     return machine;
 }
@@ -127,7 +146,9 @@ planner::Result<Machine> read_machine_text(
 planner::Result<Machine> read_machine(const std::filesystem::path& file,
                                       const std::vector<std::filesystem::path>& catalogue_folders) {
     const planner::Result<std::string> text = reading::read_text_file(file);
-    if (!text) return text.diagnostics();
+    if (!text) {
+        return text.diagnostics();
+    }
     return read_machine_text(text.value(), file.generic_string(), catalogue_folders);
 }
 

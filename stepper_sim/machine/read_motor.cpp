@@ -20,14 +20,18 @@ constexpr double kFullTurn_rad = 6.283185307179586;
 int steps_per_turn_from(FieldReader& reader) {
     const auto angle =
         reader.need<planner::Angle>("step_angle", above_zero_to(kFullTurn_rad / 4.0));
-    if (angle.value() <= 0.0) return 0;
+    if (angle.value() <= 0.0) {
+        return 0;
+    }
     const double steps = kFullTurn_rad / angle.value();
     constexpr double kMaxSteps = 10000.0;
     constexpr double kPlateRounding = 1e-3;  // 7.2 and 0.72 are exact, "0.0036 deg" is not
     const double whole = std::round(steps);
     const bool fits = steps <= kMaxSteps && std::fabs(steps - whole) <= kPlateRounding * whole &&
                       std::fmod(whole, 4.0) == 0.0;
-    if (fits) return static_cast<int>(whole);
+    if (fits) {
+        return static_cast<int>(whole);
+    }
     const Node* node = reader.find("step_angle");
     reader.faults().add({"machine/out-of-range", node->place(), shown(*node),
                          "an angle that divides the turn into a multiple of 4 full steps, such as "
@@ -40,13 +44,17 @@ int steps_per_turn_from(FieldReader& reader) {
 void add_bad_point(const Node& node, const std::string& found, const std::string& name,
                    Faults& faults) {
     faults.add({"machine/bad-curve", node.place(), found,
-                "points [\"speed\", \"torque\"] of rising speed, at least two, for " + name, ""});
+                R"(points ["speed", "torque"] of rising speed, at least two, for )" + name, ""});
 }
 
 void read_points(FieldReader& reader, PullOutCurve& curve) {
-    if (reader.require("points") == nullptr) return;
+    if (reader.require("points") == nullptr) {
+        return;
+    }
     const Node* list = reader.list("points");
-    if (list == nullptr) return;
+    if (list == nullptr) {
+        return;
+    }
     const std::string name = reader.full_name("points");
     if (list->items.size() < 2) {
         add_bad_point(*list, std::to_string(list->items.size()) + " points", name, reader.faults());
@@ -60,7 +68,9 @@ void read_points(FieldReader& reader, PullOutCurve& curve) {
                                                            name, reader.faults());
         const auto torque = value_of<planner::Torque>(point.items[1], zero_to(kMaxTorque_Nm), name,
                                                       reader.faults());
-        if (!speed || !torque) continue;
+        if (!speed || !torque) {
+            continue;
+        }
         if (!curve.speeds.empty() && !(curve.speeds.back() < *speed)) {
             add_bad_point(point, shown(point.items[0]), name, reader.faults());
             continue;
@@ -87,7 +97,9 @@ PullOutCurve curve_from(const Node& table, const std::string& path, const Source
 
 void read_curves(FieldReader& reader, MotorPart& motor) {
     const Node* list = reader.list("curves");
-    if (list == nullptr) return;
+    if (list == nullptr) {
+        return;
+    }
     for (std::size_t i = 0; i < list->items.size(); ++i) {
         const std::string path = reader.full_name("curves") + '[' + std::to_string(i + 1) + ']';
         if (is_table(list->items[i], path, reader.faults())) {
@@ -101,16 +113,22 @@ void read_curves(FieldReader& reader, MotorPart& motor) {
 std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view key,
                                          bool may_be_unstated) {
     const Node* table = reader.table(key);
-    if (table == nullptr) return std::nullopt;
+    if (table == nullptr) {
+        return std::nullopt;
+    }
     FieldReader fields(*table, reader.full_name(key), reader.faults());
     const Range range = above_zero_to(kMaxCurrent_A);
     const auto rms = fields.maybe<planner::Current>("rms", range);
     const auto peak = fields.maybe<planner::Current>("peak", range);
     std::optional<planner::Current> unstated;
-    if (may_be_unstated) unstated = fields.maybe<planner::Current>("not_stated", range);
+    if (may_be_unstated) {
+        unstated = fields.maybe<planner::Current>("not_stated", range);
+    }
     std::string found;
     for (const char* basis : {"rms", "peak", "not_stated"}) {
-        if (fields.has(basis)) found += (found.empty() ? "" : " and ") + std::string(basis);
+        if (fields.has(basis)) {
+            found += (found.empty() ? "" : " and ") + std::string(basis);
+        }
     }
     if (found != "rms" && found != "peak" && !(found == "not_stated" && may_be_unstated)) {
         reader.faults().add(
@@ -118,18 +136,28 @@ std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view k
              std::string("exactly one of rms, peak") + (may_be_unstated ? ", not_stated" : "") +
                  " for " + reader.full_name(key),
              "the peak of the sine is 1.41 times its rms"});
-        if (fields.has("not_stated")) fields.find("not_stated");
+        if (fields.has("not_stated")) {
+            fields.find("not_stated");
+        }
     }
     fields.finish();
-    if (rms) return RatedCurrent{*rms, CurrentBasis::rms};
-    if (peak) return RatedCurrent{*peak, CurrentBasis::peak};
-    if (unstated) return RatedCurrent{*unstated, CurrentBasis::not_stated};
+    if (rms) {
+        return RatedCurrent{*rms, CurrentBasis::rms};
+    }
+    if (peak) {
+        return RatedCurrent{*peak, CurrentBasis::peak};
+    }
+    if (unstated) {
+        return RatedCurrent{*unstated, CurrentBasis::not_stated};
+    }
     return std::nullopt;
 }
 
 std::optional<Source> source_from(FieldReader& reader) {
     const Node* table = reader.table("source");
-    if (table == nullptr) return std::nullopt;
+    if (table == nullptr) {
+        return std::nullopt;
+    }
     FieldReader fields(*table, reader.full_name("source"), reader.faults());
     Source source;
     source.document = fields.need<std::string>("document");

@@ -11,13 +11,19 @@ planner::Result<Part> read_part(const std::filesystem::path& file,
                                 Part (*from)(const reading::Node&, const std::string&,
                                              reading::Faults&)) {
     const planner::Result<std::string> text = reading::read_text_file(file);
-    if (!text) return text.diagnostics();
+    if (!text) {
+        return text.diagnostics();
+    }
     const std::string name = file.generic_string();
     const planner::Result<reading::Node> root = reading::parse_toml(text.value(), name);
-    if (!root) return root.diagnostics();
+    if (!root) {
+        return root.diagnostics();
+    }
     reading::Faults faults;
     Part part = from(root.value(), "", faults);
-    if (!faults.list.empty()) return std::move(faults).in_order(name);
+    if (!faults.list.empty()) {
+        return std::move(faults).in_order(name);
+    }
     part.file = name;
     return part;
 }

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cctype>
 #include <charconv>
 
@@ -36,7 +37,9 @@ void read_positions(const Node& table, const std::string& path, const Machine& m
 
 void read_work_offset(FieldReader& reader, Machine& machine) {
     const Node* node = reader.find("work_offset");
-    if (node == nullptr) return;
+    if (node == nullptr) {
+        return;
+    }
     if (node->kind == Node::Kind::text && node->text == "unknown") {
         machine.work_offset_known = false;
     } else if (node->kind == Node::Kind::table) {
@@ -50,7 +53,9 @@ void read_work_offset(FieldReader& reader, Machine& machine) {
 
 void read_ignored_axes(FieldReader& reader, Machine& machine) {
     const Node* list = reader.list("ignore_axes");
-    if (list == nullptr) return;
+    if (list == nullptr) {
+        return;
+    }
     for (const Node& item : list->items) {
         const bool one_letter =
             item.kind == Node::Kind::text && item.text.size() == 1 &&
@@ -82,7 +87,9 @@ void read_parameters(const Node& table, Machine& machine, Faults& faults) {
         }
         const auto value =
             value_of<double>(field.value, {}, "program.parameters." + field.name, faults);
-        if (value) machine.program.parameters[number] = *value;
+        if (value) {
+            machine.program.parameters[number] = *value;
+        }
     }
 }
 
@@ -94,22 +101,33 @@ struct WordText {
 /// Upper-case letter and number without needless zeros, as the program reader looks words up.
 std::optional<WordText> read_word(std::string_view text) {
     constexpr std::size_t kMaxDigits = 6;
-    if (text.empty() || (upper(text[0]) != 'G' && upper(text[0]) != 'M')) return std::nullopt;
+    if (text.empty() || (upper(text[0]) != 'G' && upper(text[0]) != 'M')) {
+        return std::nullopt;
+    }
     std::size_t end = 1;
-    while (end < text.size() && is_digit(text[end]))
+    while (end < text.size() && is_digit(text[end])) {
         ++end;
-    if (end == 1 || end - 1 > kMaxDigits) return std::nullopt;
+    }
+    if (end == 1 || end - 1 > kMaxDigits) {
+        return std::nullopt;
+    }
     const std::size_t first = std::min(text.find_first_not_of('0', 1), end - 1);
     WordText result{upper(text[0]) + std::string(text.substr(first, end - first)), {}};
     if (end + 1 < text.size() && text[end] == '.' && is_digit(text[end + 1])) {
         const std::size_t point = end++;
-        while (end < text.size() && is_digit(text[end]))
+        while (end < text.size() && is_digit(text[end])) {
             ++end;
+        }
         std::size_t last = end;
-        while (text[last - 1] == '0')
+        while (text[last - 1] == '0') {
             --last;
-        if (end - point > kMaxDigits) return std::nullopt;
-        if (last > point + 1) result.word += text.substr(point, last - point);
+        }
+        if (end - point > kMaxDigits) {
+            return std::nullopt;
+        }
+        if (last > point + 1) {
+            result.word += text.substr(point, last - point);
+        }
     }
     result.rest = text.substr(end);
     return result;
@@ -146,20 +164,24 @@ void read_words(const Node& table, Machine& machine, Faults& faults) {
         const char* key;
         planner::WordEffect effect;
     };
-    constexpr Row kRows[] = {{"ignore", planner::WordEffect::ignore},
-                             {"text", planner::WordEffect::text},
-                             {"wait", planner::WordEffect::wait},
-                             {"set_acceleration", planner::WordEffect::set_acceleration},
-                             {"relative_e", planner::WordEffect::relative_e},
-                             {"absolute_e", planner::WordEffect::absolute_e}};
+    constexpr auto kRows =
+        std::to_array<Row>({{"ignore", planner::WordEffect::ignore},
+                            {"text", planner::WordEffect::text},
+                            {"wait", planner::WordEffect::wait},
+                            {"set_acceleration", planner::WordEffect::set_acceleration},
+                            {"relative_e", planner::WordEffect::relative_e},
+                            {"absolute_e", planner::WordEffect::absolute_e}});
     FieldReader reader(table, "program.words", faults);
     for (const Row& row : kRows) {
         const Node* node = reader.find(row.key);
-        if (node == nullptr) continue;
+        if (node == nullptr) {
+            continue;
+        }
         const std::string path = reader.full_name(row.key);
         if (node->kind == Node::Kind::array) {
-            for (const Node& item : node->items)
+            for (const Node& item : node->items) {
                 add_word(item, row.effect, path, machine, faults);
+            }
         } else {
             add_word(*node, row.effect, path, machine, faults);
         }
@@ -172,15 +194,17 @@ void read_words(const Node& table, Machine& machine, Faults& faults) {
 void read_program(const Node& table, Machine& machine, Faults& faults) {
     FieldReader reader(table, "program", faults);
     planner::ProgramSettings& program = machine.program;
-    const std::string rapids[] = {"traverse", "feed"};
-    const std::string units[] = {"mm", "inch"};
-    const std::string dwells[] = {"s", "ms"};
+    const auto rapids = std::to_array<std::string>({"traverse", "feed"});
+    const auto units = std::to_array<std::string>({"mm", "inch"});
+    const auto dwells = std::to_array<std::string>({"s", "ms"});
     program.rapid_is_feed = reader.choice("rapid", rapids) == 1U;
     program.default_inches = reader.choice("units", units) == 1U;
     program.dwell_unit_s = reader.choice("dwell_unit", dwells) == 1U ? 1e-3 : 1.0;
     const auto tolerance =
         reader.maybe<planner::Length>("arc_radius_tolerance", above_zero_to(kMaxArcTolerance_m));
-    if (tolerance) program.arc_radius_tolerance_m = tolerance->value();
+    if (tolerance) {
+        program.arc_radius_tolerance_m = tolerance->value();
+    }
     program.block_delete = reader.value_or<bool>("block_delete", program.block_delete);
     program.home_all_axes = reader.value_or<bool>("home_all_axes", program.home_all_axes);
     read_ignored_axes(reader, machine);
@@ -194,7 +218,9 @@ void read_program(const Node& table, Machine& machine, Faults& faults) {
         read_positions(*home, "program.home", machine, program.home_m, faults);
     }
     read_work_offset(reader, machine);
-    if (const Node* words = reader.table("words")) read_words(*words, machine, faults);
+    if (const Node* words = reader.table("words")) {
+        read_words(*words, machine, faults);
+    }
     reader.finish();
 }
 

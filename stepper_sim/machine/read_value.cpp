@@ -11,32 +11,35 @@ constexpr std::size_t kMaxText_bytes = 2000;
 
 template <class T>
 std::string kind_name() {
-    if constexpr (std::is_same_v<T, bool>)
+    if constexpr (std::is_same_v<T, bool>) {
         return "true or false";
-    else if constexpr (std::is_same_v<T, int>)
+    } else if constexpr (std::is_same_v<T, int>) {
         return "a whole number";
-    else if constexpr (std::is_same_v<T, double>)
+    } else if constexpr (std::is_same_v<T, double>) {
         return "a number";
-    else if constexpr (std::is_same_v<T, std::string>)
+    } else if constexpr (std::is_same_v<T, std::string>) {
         return "text in quotes";
-    else
+    } else {
         return planner::describe_quantity<T>();
+    }
 }
 
 template <class T>
 std::string bound(double si) {
     constexpr int kDigits = 7;
-    if constexpr (std::is_arithmetic_v<T>)
+    if constexpr (std::is_arithmetic_v<T>) {
         return planner::format_number(si, kDigits);
-    else
+    } else {
         return planner::format_quantity(planner::from_si<T>(si), kDigits);
+    }
 }
 
 template <class T>
 std::string describe(const Range& range) {
     std::string text;
-    if (std::isfinite(range.low))
+    if (std::isfinite(range.low)) {
         text += (range.low_open ? " above " : " at least ") + bound<T>(range.low);
+    }
     if (std::isfinite(range.high)) {
         text += text.empty() ? "" : " and";
         text += (range.high_open ? " below " : " at most ") + bound<T>(range.high);
@@ -53,7 +56,9 @@ planner::Diagnostic wrong_type(const Node& node, const std::string& expected,
 template <class T>
 std::optional<T> in_range(const Node& node, T value, double si, const Range& range,
                           const std::string& key, Faults& faults) {
-    if (range.holds(si)) return value;
+    if (range.holds(si)) {
+        return value;
+    }
     faults.add({"machine/out-of-range", node.place(), shown(node),
                 kind_name<T>() + describe<T>(range) + " for " + key, ""});
     return std::nullopt;
@@ -62,7 +67,9 @@ std::optional<T> in_range(const Node& node, T value, double si, const Range& ran
 std::optional<std::string> text_of(const Node& node, const std::string& key, Faults& faults) {
     std::string text = node.text;
     for (char& c : text) {
-        if (c == '\n' || c == '\r' || c == '\t') c = ' ';
+        if (c == '\n' || c == '\r' || c == '\t') {
+            c = ' ';
+        }
     }
     if (text.empty() || planner::printable(text, kMaxText_bytes) != text) {
         faults.add({"machine/out-of-range", node.place(), shown(node),
@@ -102,15 +109,21 @@ std::optional<T> value_of(const Node& node, const Range& range, const std::strin
     const std::string hint =
         node.kind == Node::Kind::text && std::is_arithmetic_v<T> ? "write it without quotes" : "";
     if constexpr (std::is_same_v<T, bool>) {
-        if (node.kind == Node::Kind::boolean) return node.truth;
+        if (node.kind == Node::Kind::boolean) {
+            return node.truth;
+        }
     } else if constexpr (std::is_same_v<T, std::string>) {
-        if (node.kind == Node::Kind::text) return text_of(node, key, faults);
+        if (node.kind == Node::Kind::text) {
+            return text_of(node, key, faults);
+        }
     } else if constexpr (std::is_same_v<T, int>) {
         const auto real = static_cast<double>(node.whole);
         if (node.kind == Node::Kind::whole) {
             const Range fits{std::max(range.low, -2147483648.0), std::min(range.high, 2147483647.0),
                              range.low_open, range.high_open};
-            if (!fits.holds(real)) return in_range<T>(node, 0, real, fits, key, faults);
+            if (!fits.holds(real)) {
+                return in_range<T>(node, 0, real, fits, key, faults);
+            }
             return static_cast<int>(node.whole);
         }
     } else if constexpr (std::is_same_v<T, double>) {

@@ -13,8 +13,12 @@ planner::Diagnostic fault(const char* id, const fs::path& file, std::string foun
 }
 
 std::string kind_name(fs::file_type type) {
-    if (type == fs::file_type::directory) return "a folder";
-    if (type == fs::file_type::fifo) return "a pipe";
+    if (type == fs::file_type::directory) {
+        return "a folder";
+    }
+    if (type == fs::file_type::fifo) {
+        return "a pipe";
+    }
     return "not a regular file";
 }
 

@@ -19,7 +19,9 @@ class Scanner {
     explicit Scanner(std::string_view text) : text_(text) {}
 
     std::optional<UnsafeToml> run() {
-        if (text_.starts_with("\xEF\xBB\xBF")) at_ = 3;  // byte order mark
+        if (text_.starts_with("\xEF\xBB\xBF")) {
+            at_ = 3;
+        }  // byte order mark
         std::size_t dots = 0;
         while (at_ < text_.size() && !found_) {
             const char c = text_[at_];
@@ -32,7 +34,9 @@ class Scanner {
             } else if (c == '.' && ++dots > kMaxKeyDots) {
                 fail("keys of at most 32 parts");
             } else {
-                if (std::string_view("=,[]{}\n").find(c) != std::string_view::npos) dots = 0;
+                if (std::string_view("=,[]{}\n").find(c) != std::string_view::npos) {
+                    dots = 0;
+                }
                 ++at_;
             }
         }
@@ -44,21 +48,26 @@ class Scanner {
 
     void skip_quoted(char quote) {
         const std::string three(3, quote);
-        if (!text_.substr(at_).starts_with(three)) return skip_one_line(quote);
+        if (!text_.substr(at_).starts_with(three)) {
+            return skip_one_line(quote);
+        }
         at_ += 3;
         while (at_ < text_.size() && !found_ && !text_.substr(at_).starts_with(three)) {
             skip_character(quote);
         }
         at_ = std::min(at_ + 3, text_.size());
         // Up to two quotes more belong to the text: """ends with "quoted"""""
-        for (int i = 0; i < 2 && at_ < text_.size() && text_[at_] == quote; ++i)
+        for (int i = 0; i < 2 && at_ < text_.size() && text_[at_] == quote; ++i) {
             ++at_;
+        }
     }
 
     void skip_one_line(char quote) {
         ++at_;
         while (at_ < text_.size() && text_[at_] != quote) {
-            if (text_[at_] == '\n') return;  // never closed: the library will say so
+            if (text_[at_] == '\n') {
+                return;
+            }  // never closed: the library will say so
             const bool escape = quote == '"' && text_[at_] == '\\' && at_ + 1 < text_.size() &&
                                 text_[at_ + 1] != '\n';
             at_ += escape ? 2 : 1;
@@ -73,9 +82,12 @@ class Scanner {
         }
         ++at_;
         const std::size_t start = at_;
-        while (at_ < text_.size() && is_blank(text_[at_]))
+        while (at_ < text_.size() && is_blank(text_[at_])) {
             ++at_;
-        if (at_ == text_.size()) return;
+        }
+        if (at_ == text_.size()) {
+            return;
+        }
         if (outside_ascii(text_[at_])) {
             fail("no letter outside ASCII after a line-ending backslash");
         } else if (at_ == start) {

@@ -48,8 +48,9 @@ Node container(const toml::node& source, const FileName& file) {
     if (const toml::array* array = source.as_array()) {
         node.kind = Node::Kind::array;
         node.items.reserve(array->size());
-        for (const toml::node& item : *array)
+        for (const toml::node& item : *array) {
             node.items.push_back(convert(item, file));
+        }
         return node;
     }
     const toml::table& table = *source.as_table();
@@ -80,18 +81,24 @@ planner::Place place_of(std::string_view text, std::size_t offset, const std::st
 std::string line_of(std::string_view text, std::uint64_t line) {
     for (std::uint64_t i = 1; i < line; ++i) {
         const std::size_t end = text.find('\n');
-        if (end == std::string_view::npos) return {};
+        if (end == std::string_view::npos) {
+            return {};
+        }
         text.remove_prefix(end + 1);
     }
     text = text.substr(0, text.find('\n'));
     const std::size_t first = text.find_first_not_of(" \t\r");
-    if (first == std::string_view::npos) return {};
+    if (first == std::string_view::npos) {
+        return {};
+    }
     return planner::printable(text.substr(first, text.find_last_not_of(" \t\r") - first + 1));
 }
 
 std::string plain(std::string_view description) {
     constexpr std::string_view kPreamble = "Error while parsing ";
-    if (description.starts_with(kPreamble)) description.remove_prefix(kPreamble.size());
+    if (description.starts_with(kPreamble)) {
+        description.remove_prefix(kPreamble.size());
+    }
     return std::string(description);
 }
 
@@ -105,7 +112,9 @@ std::string real_text(double value) {
 
 const Node* find_field(const Node& table, std::string_view name) {
     for (const Field& field : table.fields) {
-        if (field.name == name) return &field.value;
+        if (field.name == name) {
+            return &field.value;
+        }
     }
     return nullptr;
 }
