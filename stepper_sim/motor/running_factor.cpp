@@ -17,6 +17,12 @@ double factor_for(std::span<const MeasuredPoint> points, double emf_loss) {
 
 }  // namespace
 
+MeasuredPoint measured_point(const MotorConstants& motor, double peak_A, double voltage_V,
+                             double rate_rad_s, double torque_Nm) {
+    return {rounded_torque_Nm(motor, peak_A, voltage_V, rate_rad_s),
+            motor.torque_constant_Nm_A * rate_rad_s / voltage_V, torque_Nm};
+}
+
 RunningFactor running_factor_from(std::span<const MeasuredPoint> points) {
     if (points.empty()) return {kRunningFactor, kEmfLoss};
     double mean_x = 0.0;

@@ -18,6 +18,8 @@
 #include <algorithm>
 #include <span>
 
+#include "stepper_sim/motor/voltage_limit.hpp"
+
 namespace stepper_sim {
 
 struct RunningFactor {
@@ -56,6 +58,10 @@ struct MeasuredPoint {
     double emf_share = 0.0;   // Km w / V
     double torque_Nm = 0.0;
 };
+
+/// The point for a torque [N m] at which a motor was seen to fall out of step at a speed [rad/s].
+MeasuredPoint measured_point(const MotorConstants& motor, double peak_A, double voltage_V,
+                             double rate_rad_s, double torque_Nm);
 
 /// One point fixes the factor; two or more at different speeds fix factor and loss (least squares
 /// of torque/rounded torque, loss in [0, 1]). No point gives the default.

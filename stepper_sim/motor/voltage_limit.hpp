@@ -5,7 +5,8 @@
 /// Model:   sinusoidal torque, constant R, L and Km, the best current angle; vd = R id - we L iq,
 ///          vq = R iq + we L id + Km w, T = Km iq
 /// Formula: 1. w <= wc: T = Km I
-///          2. both limits bind: T = Km I cos(b), b = arccos((V^2 - E^2 - |Z|^2 I^2)/(2 E I |Z|)) - phi
+///          2. both limits bind: T = Km I cos(b),
+///             b = arccos((V^2 - E^2 - |Z|^2 I^2)/(2 E I |Z|)) - phi
 ///          3. voltage alone, where hypot(V/|Z| - E R/|Z|^2, E X/|Z|^2) <= I:
 ///             T = Km (V/|Z| - E R/|Z|^2)
 ///          wc = positive root of w^2 (Km^2 + (Nr L I)^2) + 2 R I Km w + R^2 I^2 - V^2 = 0

@@ -183,6 +183,15 @@ TEST(PullOutInterpolant, TwoPointsAreJoinedByALine) {
     EXPECT_NEAR(PullOutInterpolant(curve).torque_Nm(20.0), 0.3, kRounding);
 }
 
+TEST(RunningFactor, CurveThroughAMeasuredPointMeetsIt) {
+    const MotorPart motor = samples::motor();
+    const MeasuredPoint seen =
+        measured_point(motor_constants(motor), rms(2.0).peak().value(), 24.0, 50.0, 0.21);
+    const double factor = running_factor_from(std::vector<MeasuredPoint>{seen}).factor;
+    const TorqueBand band = available_torque(motor, rms(2.0), volts(24.0), factor).at(rate(50.0));
+    EXPECT_NEAR(band.nominal.value(), 0.21, kRounding);
+}
+
 TEST(RunningFactor, OnePointFixesTheLevelAndTwoFixTheLoss) {
     const std::vector<MeasuredPoint> one = {{0.4, 0.5, 0.28}};
     const RunningFactor from_one = running_factor_from(one);
