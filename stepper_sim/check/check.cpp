@@ -29,6 +29,9 @@ constexpr std::array kTable{
              check_torque},
     CheckRow{"speed-step", "start and corner speed steps against what the motor can follow",
              check_speed_step},
+    CheckRow{"lost-steps",
+             "resonance and slips: modal screen, then the full model of suspicious windows",
+             check_lost_steps},
     CheckRow{"program-words", "words outside the standard, careless spots, feeds out of reach",
              check_program_words},
 };

@@ -9,16 +9,11 @@
 
 #include "planner/program/axis_set.hpp"
 #include "planner/program/program_notes.hpp"
+#include "stepper_sim/check/moment.hpp"
+#include "stepper_sim/check/slip_result.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 
 namespace stepper_sim {
-
-/// Where and when something happened.
-struct Moment {
-    std::uint64_t line = 0;
-    double time_s = 0.0;
-    double position_m = 0.0;  // of the axis that names the motor
-};
 
 struct AxisRange {
     double peak_speed_m_s = 0.0;
@@ -71,6 +66,7 @@ struct ProgramResult {
     std::array<AxisRange, planner::kMaxAxes> axes{};
     std::array<MotorResult, planner::kMaxAxes> motors{};
     ControllerTiming controller;
+    SlipResult slips;
 };
 
 }  // namespace stepper_sim

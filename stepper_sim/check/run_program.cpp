@@ -1,83 +1,71 @@
 #include "stepper_sim/check/run_program.hpp"
 
-#include <cerrno>
-#include <cstdio>
-#include <cstring>
-#include <memory>
-#include <system_error>
+#include <optional>
 
-#include "stepper_sim/check/stages.hpp"
+#include "stepper_sim/check/slip_confirm.hpp"
+#include "stepper_sim/check/slip_cure.hpp"
+#include "stepper_sim/check/slip_screen.hpp"
+#include "stepper_sim/controller/pulse_run.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
-// Large enough that a block's commands amortise each stage's call, small enough for the second-level cache.
-constexpr std::size_t kBlockBytes = std::size_t{1} << 16;
-
-using File = std::unique_ptr<std::FILE, int (*)(std::FILE*)>;
-
-planner::Diagnostic unreadable(const std::string& name, std::string why) {
-    return {"program/unreadable",
-            {name, 0, 0},
-            std::move(why),
-            "a readable program file",
-            "check the path and its permissions"};
-}
-
-planner::Diagnostic nothing(const std::string& name, std::string id, std::string found) {
-    return {std::move(id),
-            {name, 0, 0},
-            std::move(found),
-            "a program with moves",
-            "give the program that the machine will run"};
+/// One search for each motor that slips; its riskiest slipping window says which setting to lower.
+void look_for_cures(const Machine& machine, const MotorModels& models,
+                    const std::filesystem::path& file, const RunOptions& options,
+                    ProgramResult& result) {
+    for (const SlipWindow& window : result.slips.windows) {
+        MotorSlip& motor = result.slips.motors[static_cast<std::size_t>(window.motor)];
+        if (window.low.verdict == SlipVerdict::passes || motor.cure_sought) continue;
+        motor.cure_sought = true;
+        motor.cure =
+            find_cure(machine, models, file, window.motor, window.lower(), options.most_windows);
+    }
 }
 
 }  // namespace
 
 planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
                                            const std::filesystem::path& file,
+                                           const RunOptions& options,
                                            const ProgressCall& progress) {
-    const std::string name = file.string();
-    std::error_code error;
-    // A directory opens but does not read, and a pipe nobody writes to would wait for ever.
-    const auto status = std::filesystem::status(file, error);
-    if (error || !std::filesystem::exists(status)) return unreadable(name, "no such file");
-    if (!std::filesystem::is_regular_file(status))
-        return unreadable(
-            name, std::filesystem::is_directory(status) ? "a directory" : "not a regular file");
-    const File handle(std::fopen(name.c_str(), "rb"), std::fclose);
-    if (!handle) return unreadable(name, std::strerror(errno));
-    const auto size =
-        static_cast<double>(std::max<std::uintmax_t>(std::filesystem::file_size(file, error), 1));
-
-    auto stages = std::make_unique<Stages>(machine, models, name);
-    std::string block(kBlockBytes, '\0');
-    double read_bytes = 0.0;
-    while (const std::size_t got = std::fread(block.data(), 1, block.size(), handle.get())) {
-        stages->read(std::string_view(block).substr(0, got));
-        read_bytes += static_cast<double>(got);
-        if (progress) progress(std::min(read_bytes / size, 1.0));
-        if (!stages->reader.errors().empty()) {
-            // Planning stops at the first error, but the rest is still read: the user gets all of them at once.
-            stages->commands.clear();
-        }
-    }
-    if (std::ferror(handle.get()) != 0) return unreadable(name, std::strerror(errno));
-    if (read_bytes == 0.0) return nothing(name, "program/empty", "an empty file");
-    stages->finish();
-    if (!stages->reader.errors().empty()) return stages->reader.errors();
+    PulseRun pulses(machine);
+    Demand demand(machine, models);
+    std::optional<SlipScreen> screen;
+    if (options.dynamics) screen.emplace(machine, models);
+    const auto notes = plan_file(
+        machine, file,
+        [&](std::span<const planner::MotorMove> moves) {
+            pulses.push(moves);
+            demand.push(moves);
+            if (screen) screen->push(moves);
+            return true;
+        },
+        progress);
+    if (!notes) return notes.diagnostics();
+    pulses.finish();
 
     ProgramResult result;
-    result.file = name;
-    result.notes = stages->reader.notes();
+    result.file = file.string();
+    result.notes = notes.value();
     result.lines = result.notes.lines;
-    stages->demand.finish(result);
+    demand.finish(result);
     for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m)
-        result.motors[static_cast<std::size_t>(m)].timing = stages->pulses.motor(m);
-    result.controller = stages->pulses.controller();
+        result.motors[static_cast<std::size_t>(m)].timing = pulses.motor(m);
+    result.controller = pulses.controller();
     if (result.moves == 0)
-        return nothing(name, "program/nothing-moves", "no move in the whole program");
+        return planner::Diagnostic{"program/nothing-moves",
+                                   {result.file, 0, 0},
+                                   "no move in the whole program",
+                                   "a program with moves",
+                                   "give the program that the machine will run"};
+    if (screen) {
+        auto slips = confirm_slips(machine, models, file, screen->finish(), options.most_windows);
+        if (!slips) return slips.diagnostics();
+        result.slips = std::move(slips).value();
+        if (result.moves <= kMostCureMoves) look_for_cures(machine, models, file, options, result);
+    }
     return result;
 }
 

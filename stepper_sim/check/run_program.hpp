@@ -1,26 +1,32 @@
-/// The pipeline, from a program file to its result, in bounded memory: the file to start reading from.
+/// One program through the whole pipeline, to its result, in bounded memory:
 ///
-///     text -> commands -> moves -> planned moves -> motor moves -> pulses and demand -> ProgramResult
+///     plan_file.hpp -> pulses, demand, slip screen -> full model of suspicious windows -> ProgramResult
 ///
-/// Each stage takes a chunk from the one before; nothing reaches back.
+/// What the result means is the checks' business (check.hpp).
 #pragma once
 
 #include <filesystem>
-#include <functional>
 
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/check/demand.hpp"
+#include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/check/program_result.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
 namespace stepper_sim {
 
-/// Called now and then with the share of the file read, 0 to 1.
-using ProgressCall = std::function<void(double)>;
+/// Guess: what most people will wait for; more windows are reported as not simulated.
+inline constexpr int kMostWindows = 200;
 
-/// Runs one program. Errors: program/unreadable, program/empty, program/nothing-moves and every error of the program reader.
+struct RunOptions {
+    bool dynamics = true;             // screen for resonance and simulate suspicious windows
+    int most_windows = kMostWindows;  // simulated at most, riskiest first
+};
+
+/// Runs one program. Errors: those of plan_file.hpp, program/nothing-moves.
 planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
                                            const std::filesystem::path& file,
+                                           const RunOptions& options = {},
                                            const ProgressCall& progress = {});
 
 }  // namespace stepper_sim

@@ -1,6 +1,7 @@
-/// The stages of the pipeline wired together; run_program.cpp feeds it blocks of text.
+/// The stages of planning wired together; plan_file.cpp feeds it blocks of text. Start reading here.
 #pragma once
 
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -9,47 +10,44 @@
 #include "planner/lookahead/lookahead.hpp"
 #include "planner/path/path_builder.hpp"
 #include "planner/program/program_reader.hpp"
-#include "stepper_sim/check/demand.hpp"
-#include "stepper_sim/controller/pulse_run.hpp"
+#include "stepper_sim/machine/machine.hpp"
 
 namespace stepper_sim {
 
+/// Each stage takes a chunk from the one before; nothing reaches back.
 struct Stages {
     planner::ProgramReader reader;
     planner::PathBuilder path;
     planner::LookAhead look_ahead;
     planner::MotorMover mover;
-    PulseRun pulses;
-    Demand demand;
 
     std::vector<planner::Command> commands;
     std::vector<planner::Move> moves;
     std::vector<planner::PlannedMove> planned;
     std::vector<planner::MotorMove> motor_moves;
 
-    Stages(const Machine& machine, const MotorModels& models, const std::string& file_name)
+    Stages(const Machine& machine, const std::string& file_name)
         : reader(machine.program, file_name),
           path(machine.program, machine.planning.arc_tolerance),
           look_ahead(plan_limits(machine)),
-          mover(machine.kinematics, machine.program.axes),
-          pulses(machine),
-          demand(machine, models) {}
+          mover(machine.kinematics, machine.program.axes) {}
 
-    void read(std::string_view block) {
+    /// The motor moves that became final with this block of text; valid until the next call.
+    std::span<const planner::MotorMove> read(std::string_view block) {
         commands.clear();
         reader.read(block, commands);
-        plan(false);
+        return plan(false);
     }
 
-    void finish() {
+    /// The rest of them.
+    std::span<const planner::MotorMove> finish() {
         commands.clear();
         reader.finish(commands);
-        plan(true);
-        pulses.finish();
+        return plan(true);
     }
 
   private:
-    void plan(bool last) {
+    std::span<const planner::MotorMove> plan(bool last) {
         moves.clear();
         path.push(commands, moves);
         planned.clear();
@@ -57,8 +55,7 @@ struct Stages {
         if (last) look_ahead.finish(planned);
         motor_moves.clear();
         mover.push(planned, motor_moves);
-        pulses.push(motor_moves);
-        demand.push(motor_moves);
+        return motor_moves;
     }
 };
 

@@ -1,3 +1,5 @@
+#include <charconv>
+
 #include "stepper_sim/check/report.hpp"
 #include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/cli/command_table.hpp"
@@ -15,20 +17,38 @@ constexpr OptionRow kOptions[] = {
     {"PROGRAM", "FILE", "G-code programs to check the machine on; none: settings only", false,
      true},
     kMarginOption,
+    {"--windows", "N", "simulate at most N suspicious windows in full (default 200)", false, false},
+    {"--no-dynamics", "", "leave out resonance and slip simulation; never ends in 'clear'", false,
+     false},
     {"--strict", "", "exit with status 1 on 'thin' too", false, false},
     {"--quiet", "", "print the verdict in one line", false, false},
     kJsonOption,
     kCatalogueOption,
 };
 
+std::optional<RunOptions> run_options(const Invocation& invocation) {
+    RunOptions options;
+    options.dynamics = !invocation.has("--no-dynamics");
+    if (!invocation.has("--windows")) return options;
+    const std::string text = invocation.text("--windows");
+    const auto [end, error] =
+        std::from_chars(text.data(), text.data() + text.size(), options.most_windows);
+    if (error == std::errc() && end == text.data() + text.size() && options.most_windows >= 0)
+        return options;
+    print_error("--windows: found '" + planner::printable(text) +
+                "', expected a whole number such as 200");
+    return std::nullopt;
+}
+
 std::optional<std::vector<ProgramResult>> run_all(const Machine& machine, const MotorModels& models,
+                                                  const RunOptions& options,
                                                   const Invocation& invocation) {
     std::vector<ProgramResult> results;
     bool good = true;
     for (const std::string& file : invocation.all("PROGRAM")) {
         Progress progress("checking " + planner::printable(file, 40));
-        auto result =
-            run_program(machine, models, file, [&](double share) { progress.share(share); });
+        auto result = run_program(machine, models, file, options,
+                                  [&](double share) { progress.share(share); });
         progress.done();
         if (result)
             results.push_back(std::move(result).value());
@@ -42,10 +62,11 @@ std::optional<std::vector<ProgramResult>> run_all(const Machine& machine, const 
 
 Exit run(const Invocation& invocation) {
     const auto margin = margin_of(invocation);
+    const auto options = run_options(invocation);
     const auto machine = machine_of(invocation);
-    if (!margin || !machine) return Exit::unusable;
+    if (!margin || !options || !machine) return Exit::unusable;
     const MotorModels models = motor_models(*machine);
-    const auto programs = run_all(*machine, models, invocation);
+    const auto programs = run_all(*machine, models, *options, invocation);
     if (!programs) return Exit::unusable;
 
     const Report report = make_report({*machine, models, *programs, *margin});

@@ -49,7 +49,11 @@ AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int 
     set_load(out, loads, motor);
     out.rotor_viscous_Nms_rad = kDefaultViscousShare_s * peak_torque_Nm(out);
     if (axis.stiffness) {
-        out.stiffness_Nm_rad = axis.stiffness->value() * out.metres_per_rad * out.metres_per_rad;
+        // A motor that carries a share of the mass hangs on the same share of the spring, so that
+        // the axis keeps its own frequency however many motors move it.
+        const double share = std::fabs(loads.motors[static_cast<std::size_t>(motor)].share[0]);
+        out.stiffness_Nm_rad =
+            share * axis.stiffness->value() * out.metres_per_rad * out.metres_per_rad;
         out.coupling_damping_Nms_rad = coupling_damping_for(out, kDefaultModalDamping);
     }
     for (const MeasuredMode& mode : axis.modes)

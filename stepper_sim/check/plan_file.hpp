@@ -1,0 +1,32 @@
+/// The planning half of the pipeline over one program file, in bounded memory:
+///
+///     text -> commands -> moves -> planned moves -> motor moves -> the caller
+///
+/// What is done with the motor moves (pulses, demand, screen) is run_program.hpp's business.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <span>
+
+#include "planner/kinematics/motor_move.hpp"
+#include "planner/program/program_notes.hpp"
+#include "planner/units/diagnostic.hpp"
+#include "stepper_sim/machine/machine.hpp"
+
+namespace stepper_sim {
+
+/// Called now and then with the share of the file read, 0 to 1.
+using ProgressCall = std::function<void(double)>;
+
+/// Takes the next motor moves in program order; returns false when it needs no more.
+using MotorMoveSink = std::function<bool(std::span<const planner::MotorMove>)>;
+
+/// Plans the program and hands its moves to `sink`. Errors: program/unreadable, program/empty and
+/// every error of the program reader; moves before an error have then been handed on.
+planner::Result<planner::ProgramNotes> plan_file(const Machine& machine,
+                                                 const std::filesystem::path& file,
+                                                 const MotorMoveSink& sink,
+                                                 const ProgressCall& progress = {});
+
+}  // namespace stepper_sim

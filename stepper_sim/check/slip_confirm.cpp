@@ -1,0 +1,262 @@
+#include "stepper_sim/check/slip_confirm.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include "stepper_sim/check/plan_file.hpp"
+#include "stepper_sim/controller/pulse_run.hpp"
+#include "stepper_sim/dynamics/spread.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+// Windows are simulated together so that the model's lanes are full, and no more of their pulses
+// are held at once than this many windows have.
+constexpr std::size_t kBatch = 8;
+// Draws behind a likelihood: good to about 9 points.
+constexpr int kDraws = 32;
+constexpr std::uint64_t kSeed = 20261125;
+// A likelihood costs kDraws simulations: the worst windows get one.
+constexpr int kDrawnWindows = 3;
+
+struct Job {
+    SlipWindow slip;
+    std::vector<StepEdge> edges;
+    double last_sign = 0.0;
+    double first_reversal_s = 0.0, last_reversal_s = 0.0;
+};
+
+/// The windows to simulate, in the order they begin.
+std::vector<Job> pick(std::vector<MotorScreen>& screens, int most_windows, SlipResult& result) {
+    std::vector<Job> jobs;
+    for (std::size_t m = 0; m < screens.size(); ++m) {
+        result.motors[m] = screens[m].worst;
+        for (const Window& window : screens[m].windows) {
+            Job job;
+            job.slip.motor = static_cast<int>(m);
+            job.slip.window = window;
+            jobs.push_back(std::move(job));
+        }
+    }
+    std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
+        return window_risk(a.slip.window) > window_risk(b.slip.window);
+    });
+    jobs.resize(std::min(jobs.size(), static_cast<std::size_t>(std::max(most_windows, 0))));
+    std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
+        return a.slip.window.run_in_s < b.slip.window.run_in_s;
+    });
+    return jobs;
+}
+
+/// Gives every window the pulses of its motor that fall into it.
+class WindowSink final : public EdgeSink {
+  public:
+    WindowSink(std::vector<Job>& jobs, double tick_s) : jobs_(jobs), tick_s_(tick_s) {}
+
+    void take(std::span<const Edge> edges) override {
+        for (const Edge& edge : edges) {
+            if (edge.kind != EdgeKind::step_rise) continue;
+            const double time_s = static_cast<double>(edge.tick) * tick_s_;
+            for (std::size_t i = first_open; i < jobs_.size(); ++i) {
+                const Window& window = jobs_[i].slip.window;
+                if (window.run_in_s > time_s) break;
+                if (jobs_[i].slip.motor == edge.motor && time_s <= window.end_s)
+                    jobs_[i].edges.push_back({time_s - window.run_in_s, edge.direction});
+            }
+        }
+    }
+
+    std::size_t first_open = 0;  // windows before this one are simulated
+
+  private:
+    std::vector<Job>& jobs_;
+    double tick_s_;
+};
+
+/// Line, place and reversals of the windows that a move lies in.
+void note_move(const planner::MotorMove& move, std::size_t first_open, std::vector<Job>& jobs) {
+    const double begin_s = move.start.seconds(), end_s = begin_s + move.profile.duration_s;
+    for (std::size_t i = first_open; i < jobs.size(); ++i) {
+        Job& job = jobs[i];
+        const Window& window = job.slip.window;
+        if (window.run_in_s > end_s) break;
+        if (begin_s > window.end_s) continue;
+        const auto m = static_cast<std::size_t>(job.slip.motor);
+        const double travel_m = move.motor_end_m[m] - move.motor_start_m[m];
+        if (window.ratio_time_s >= begin_s - std::max(move.rest_before_s, 0.0) &&
+            window.ratio_time_s <= end_s)
+            job.slip.at = {move.line, window.ratio_time_s, move.tool_end_m[m]};
+        if (travel_m == 0.0) continue;
+        const double sign = std::copysign(1.0, travel_m);
+        if (job.last_sign != 0.0 && sign != job.last_sign) {
+            if (job.slip.reversals++ == 0) job.first_reversal_s = begin_s;
+            job.last_reversal_s = begin_s;
+        }
+        job.last_sign = sign;
+    }
+}
+
+class Judge {
+  public:
+    Judge(const Machine& machine, const MotorModels& models) {
+        for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m) {
+            const auto& available = models.available[static_cast<std::size_t>(m)];
+            for (const BandEdge edge : {BandEdge::low, BandEdge::nominal, BandEdge::high})
+                axes_[static_cast<std::size_t>(edge)].push_back(
+                    axis_dynamics(machine, models.loads, available, m, edge));
+        }
+    }
+
+    /// Simulates a batch at the low edge of the torque band.
+    void judge_low(std::span<Job> jobs) const {
+        judge(jobs, BandEdge::low, [](SlipWindow& slip) -> Confirmation& { return slip.low; });
+    }
+
+    /// The whole answer: where the low edge slips, the high edge too, and a likelihood for the first.
+    void judge_fully(std::span<Job> jobs) {
+        judge_low(jobs);
+        for (Job& job : jobs) {
+            finish(job);
+            if (job.slip.low.verdict == SlipVerdict::passes) continue;
+            judge({&job, 1}, BandEdge::high,
+                  [](SlipWindow& slip) -> Confirmation& { return slip.high; });
+            if (drawn_ < kDrawnWindows) {
+                ++drawn_;
+                job.slip.likelihood = likelihood(job);
+            }
+        }
+    }
+
+  private:
+    const AxisDynamics& axis(BandEdge edge, int motor) const {
+        return axes_[static_cast<std::size_t>(edge)][static_cast<std::size_t>(motor)];
+    }
+
+    WindowCase case_of(const Job& job, BandEdge edge) const {
+        const Window& window = job.slip.window;
+        return {&axis(edge, job.slip.motor),    job.edges,
+                window.end_s - window.run_in_s, window.start_rate_rad_s,
+                window.top_rate_rad_s,          window.long_fast_stretch};
+    }
+
+    template <class Field>
+    void judge(std::span<Job> jobs, BandEdge edge, Field&& field) const {
+        std::vector<WindowCase> cases;
+        for (const Job& job : jobs)
+            cases.push_back(case_of(job, edge));
+        std::vector<Confirmation> confirmed(jobs.size());
+        confirm(cases, confirmed);
+        for (std::size_t i = 0; i < jobs.size(); ++i)
+            field(jobs[i].slip) = confirmed[i];
+    }
+
+    void finish(Job& job) const {
+        const AxisDynamics& nominal = axis(BandEdge::nominal, job.slip.motor);
+        const VibrationModes modes = vibration_modes(nominal);
+        job.slip.natural_hz = modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
+        const double corner = corner_rate_rad_s(nominal);
+        if (corner > 0.0)
+            job.slip.corner_share = std::abs(job.slip.window.ratio_rate_rad_s) / corner;
+        const double span_s = job.last_reversal_s - job.first_reversal_s;
+        if (job.slip.reversals > 1 && span_s > 0.0)
+            job.slip.reversal_rate_hz = 0.5 * static_cast<double>(job.slip.reversals - 1) / span_s;
+    }
+
+    double likelihood(const Job& job) const {
+        const AxisDynamics& nominal = axis(BandEdge::nominal, job.slip.motor);
+        Spread spread;
+        spread.torque_low_factor =
+            axis(BandEdge::low, job.slip.motor).torque_factor / nominal.torque_factor;
+        spread.torque_high_factor =
+            axis(BandEdge::high, job.slip.motor).torque_factor / nominal.torque_factor;
+        return slip_likelihood(case_of(job, BandEdge::nominal), CurrentRegulator::dead_beat, spread,
+                               kDraws, kSeed);
+    }
+
+    std::array<std::vector<AxisDynamics>, 3> axes_;
+    int drawn_ = 0;
+};
+
+/// Plans the program again and hands `batch` the windows whose pulses are complete, a few at a time;
+/// ends when it returns false or all windows are through.
+template <class Batch>
+planner::Result<bool> for_each_batch(const Machine& machine, const std::filesystem::path& file,
+                                     std::vector<Job>& jobs, Batch&& batch) {
+    PulseRun pulses(machine);
+    WindowSink sink(jobs, 1.0 / static_cast<double>(pulses.tick_hz()));
+    pulses.edges_to(&sink);
+    bool wanted = true;
+    const auto settle = [&](double now_s, bool all) {
+        std::size_t last = sink.first_open;
+        while (last < jobs.size() && (all || jobs[last].slip.window.end_s < now_s))
+            ++last;
+        if (last - sink.first_open < kBatch && !all) return;
+        wanted = batch(std::span(jobs).subspan(sink.first_open, last - sink.first_open));
+        for (; sink.first_open < last; ++sink.first_open)
+            jobs[sink.first_open].edges = {};
+    };
+    const auto planned = plan_file(machine, file, [&](std::span<const planner::MotorMove> moves) {
+        for (const planner::MotorMove& move : moves) {
+            note_move(move, sink.first_open, jobs);
+            pulses.push({&move, 1});
+            settle(move.start.seconds(), false);
+            if (!wanted) return false;
+        }
+        return sink.first_open < jobs.size();
+    });
+    if (!planned) return planned.diagnostics();
+    pulses.finish();
+    if (wanted) settle(0.0, true);
+    return wanted;
+}
+
+}  // namespace
+
+bool all_hold(const Machine& machine, const MotorModels& models, const std::filesystem::path& file,
+              std::vector<MotorScreen> screens, int most_windows) {
+    std::uint64_t found = 0;
+    for (const MotorScreen& screen : screens)
+        found += screen.worst.suspicious;
+    if (found > static_cast<std::uint64_t>(std::max(most_windows, 0))) return false;
+    SlipResult ignored;
+    std::vector<Job> jobs = pick(screens, most_windows, ignored);
+    if (jobs.empty()) return true;
+    const Judge judge(machine, models);
+    const auto held = for_each_batch(machine, file, jobs, [&](std::span<Job> batch) {
+        judge.judge_low(batch);
+        return std::all_of(batch.begin(), batch.end(), [](const Job& job) {
+            return job.slip.low.verdict == SlipVerdict::passes;
+        });
+    });
+    return held && held.value();
+}
+
+planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
+                                          const std::filesystem::path& file,
+                                          std::vector<MotorScreen> screens, int most_windows) {
+    SlipResult result;
+    result.run = true;
+    std::vector<Job> jobs = pick(screens, most_windows, result);
+    if (jobs.empty()) return result;
+
+    Judge judge(machine, models);
+    const auto planned = for_each_batch(machine, file, jobs, [&](std::span<Job> batch) {
+        judge.judge_fully(batch);
+        return true;
+    });
+    if (!planned) return planned.diagnostics();
+
+    std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
+        return window_risk(a.slip.window) > window_risk(b.slip.window);
+    });
+    for (Job& job : jobs) {
+        ++result.motors[static_cast<std::size_t>(job.slip.motor)].simulated;
+        result.windows.push_back(job.slip);
+    }
+    return result;
+}
+
+}  // namespace stepper_sim

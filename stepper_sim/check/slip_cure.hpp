@@ -1,0 +1,23 @@
+/// What would cure a slip: the largest value of one setting with which the program no longer slips
+/// on that motor, found by planning, screening and simulating it again.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+
+#include "stepper_sim/check/demand.hpp"
+#include "stepper_sim/check/slip_result.hpp"
+
+namespace stepper_sim {
+
+/// Programs longer than this are not planned again and again for a remedy.
+inline constexpr std::uint64_t kMostCureMoves = 200000;
+
+/// Looks from the present value down to a tenth of it; empty where even that slips. `windows` is the
+/// number simulated in each trial.
+std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
+                                  const std::filesystem::path& file, int motor,
+                                  LoweredSetting setting, int windows);
+
+}  // namespace stepper_sim

@@ -1,0 +1,96 @@
+#include "stepper_sim/check/slip_screen.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/dynamics/screen_move.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+// Speeds past the top speed are rounding.
+constexpr double kTableReach = 1.01;
+
+double top_rate_rad_s(const Machine& machine, const MotorLoads& loads, std::size_t motor) {
+    const MotorLoad& load = loads.motors[motor];
+    double speed_m_s = 0.0;
+    for (std::size_t i = 0; i < load.axis.size(); ++i)
+        speed_m_s +=
+            std::abs(load.motion[i]) * machine.axes[load.axis[i]].settings.max_speed.value();
+    return kTableReach * speed_m_s / load.radius_m;
+}
+
+ModalScreen screen_at(const Machine& machine, const MotorModels& models, int slot, BandEdge edge) {
+    const auto s = static_cast<std::size_t>(slot);
+    const AvailableTorque& available = models.available[s];
+    return {
+        axis_dynamics(machine, models.loads, available, slot, edge),
+        TorqueTable([&](double rate_rad_s) { return edge_torque_Nm(available, edge, rate_rad_s); },
+                    top_rate_rad_s(machine, models.loads, s))};
+}
+
+}  // namespace
+
+double pass_ratio(const Axis& axis) {
+    return axis.driver.regulator == Regulator::sine ? kSineRegulatorPass : kAnyRegulatorPass;
+}
+
+SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models) {
+    for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m) {
+        const auto s = static_cast<std::size_t>(m);
+        const AxisDynamics low =
+            axis_dynamics(machine, models.loads, models.available[s], m, BandEdge::low);
+        motors_.push_back({screen_at(machine, models, m, BandEdge::low),
+                           screen_at(machine, models, m, BandEdge::high),
+                           WindowBuilder(window_rule(low, pass_ratio(machine.axes[s]))),
+                           1.0 / models.loads.motors[s].radius_m,
+                           {}});
+    }
+}
+
+void SlipScreen::push(std::span<const planner::MotorMove> moves) {
+    // Motor by motor: each one's oscillators stay in registers and cache.
+    for (std::size_t m = 0; m < motors_.size(); ++m) {
+        Motor& motor = motors_[m];
+        const int slot = static_cast<int>(m);
+        for (const planner::MotorMove& move : moves) {
+            MoveScreen screen = screen_move(motor.low, move, slot, motor.rad_per_m);
+            const MoveScreen high = screen_move(motor.high, move, slot, motor.rad_per_m);
+            if (high.ratio > screen.ratio) {
+                screen.ratio = high.ratio;
+                screen.load_angle_rad = high.load_angle_rad;
+                screen.peak_time_s = high.peak_time_s;
+                screen.peak_rate_rad_s = high.peak_rate_rad_s;
+            }
+            motor.windows.add(screen, move.start.seconds());
+            if (screen.ratio > motor.result.worst.ratio_peak) {
+                motor.result.worst.ratio_peak = screen.ratio;
+                motor.result.worst.load_angle_rad = screen.load_angle_rad;
+                motor.result.worst.ratio_at = {move.line, move.start.seconds() + screen.peak_time_s,
+                                               move.tool_end_m[m]};
+            }
+            const double ringing_m = std::max(screen.corner_ringing_m, screen.ringing_m);
+            if (ringing_m > motor.result.worst.ringing_m) {
+                motor.result.worst.ringing_m = ringing_m;
+                motor.result.worst.ringing_at = {move.line, move.start.seconds(),
+                                                 move.tool_start_m[m]};
+            }
+        }
+    }
+}
+
+std::vector<MotorScreen> SlipScreen::finish() {
+    std::vector<MotorScreen> results;
+    for (Motor& motor : motors_) {
+        motor.result.windows = motor.windows.finish();
+        motor.result.worst.suspicious = motor.windows.found();
+        results.push_back(std::move(motor.result));
+    }
+    motors_.clear();
+    return results;
+}
+
+}  // namespace stepper_sim

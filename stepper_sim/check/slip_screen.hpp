@@ -1,0 +1,47 @@
+/// Screens every move of every motor for lost steps and keeps the stretches that only a full
+/// simulation can judge. Runs the exact modal screen at both edges of the torque band: the low one
+/// has less torque, the high one another natural frequency. slip_confirm.hpp simulates the windows.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "planner/kinematics/motor_move.hpp"
+#include "stepper_sim/check/demand.hpp"
+#include "stepper_sim/check/slip_result.hpp"
+#include "stepper_sim/dynamics/band_edge.hpp"
+#include "stepper_sim/dynamics/modal_screen.hpp"
+#include "stepper_sim/dynamics/windows.hpp"
+
+namespace stepper_sim {
+
+struct MotorScreen {
+    std::vector<Window> windows;  // riskiest first
+    MotorSlip worst;
+};
+
+class SlipScreen {
+  public:
+    /// `machine` and `models` must outlive it.
+    SlipScreen(const Machine& machine, const MotorModels& models);
+
+    void push(std::span<const planner::MotorMove> moves);
+    /// By motor slot; the screen is then empty.
+    std::vector<MotorScreen> finish();
+
+  private:
+    struct Motor {
+        ModalScreen low, high;
+        WindowBuilder windows;
+        double rad_per_m;
+        MotorScreen result;
+    };
+    std::vector<Motor> motors_;
+};
+
+/// The modal ratio up to which this axis's moves pass without a simulation.
+double pass_ratio(const Axis& axis);
+
+}  // namespace stepper_sim
