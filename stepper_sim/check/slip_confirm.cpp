@@ -158,8 +158,7 @@ class Judge {
         const VibrationModes modes = vibration_modes(nominal);
         job.slip.natural_hz = modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
         const double corner = corner_rate_rad_s(nominal);
-        if (corner > 0.0)
-            job.slip.corner_share = std::abs(job.slip.window.ratio_rate_rad_s) / corner;
+        if (corner > 0.0) job.slip.corner_share = job.slip.window.top_rate_rad_s / corner;
         const double span_s = job.last_reversal_s - job.first_reversal_s;
         if (job.slip.reversals > 1 && span_s > 0.0)
             job.slip.reversal_rate_hz = 0.5 * static_cast<double>(job.slip.reversals - 1) / span_s;

@@ -32,9 +32,11 @@ struct SlipWindow {
     double reversal_rate_hz =
         0.0;                  // full back-and-forth cycles a second between the first and the last
     double natural_hz = 0.0;  // small-swing frequency of the loaded axis at the nominal torque
-    double corner_share = 0.0;  // speed at the peak over the corner speed
+    double corner_share = 0.0;  // highest speed in the window over the corner speed
+    /// Above the corner speed, where the torque falls off and a cruise may swing up by itself.
+    bool fast() const { return window.long_fast_stretch || corner_share > 1.0; }
     LoweredSetting lower() const {
-        return corner_share > 1.0 ? LoweredSetting::max_speed : LoweredSetting::max_acceleration;
+        return fast() ? LoweredSetting::max_speed : LoweredSetting::max_acceleration;
     }
     double likelihood = -1.0;  // share of seeded draws that slip; < 0: not drawn
 };
