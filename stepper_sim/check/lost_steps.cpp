@@ -34,13 +34,12 @@ std::string reason(const SlipWindow& slip) {
         return fmt::format(
             "resonance: {} reversals at {} Hz meet the axis's {} Hz and build up a swing",
             slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
-    if (slip.window.long_fast_stretch && slip.corner_share > 1.0)
+    const std::string corner = planner::format_number(slip.corner_share, 2);
+    if (slip.window.long_fast_stretch)
         return fmt::format(
-            "a long cruise at {} times the motor's corner speed, where it may swing up by itself",
-            planner::format_number(slip.corner_share, 3));
+            "a long cruise at {} times the motor's corner speed may swing up by itself", corner);
     if (slip.corner_share > 1.0)
-        return fmt::format("little torque at {} times the motor's corner speed",
-                           planner::format_number(slip.corner_share, 3));
+        return fmt::format("torque falls off at {} times the motor's corner speed", corner);
     return fmt::format("speed steps and accelerations swing the axis at its {} Hz", hz);
 }
 
@@ -64,6 +63,19 @@ std::string change_of(const CheckInput& input, const SlipWindow& slip, const Sli
     return lines;
 }
 
+/// Under which assumptions it slips.
+std::string_view when(const SlipWindow& slip) {
+    if (slip.high.verdict == SlipVerdict::likely)
+        return "it slips with every regulator even at the high torque figure";
+    if (slip.low.verdict == SlipVerdict::likely)
+        return "it slips with every regulator at the low torque figure";
+    if (slip.low.dead_beat.slipped())
+        return "it slips with a good sine regulator at the low torque figure";
+    if (slip.low.mixed_decay.slipped())
+        return "it slips with a simple chopper at the low torque figure";
+    return "it slips where the damping is a third or three times the usual";
+}
+
 void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t windows,
              const SlipResult& slips, Findings& findings) {
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(slip.motor)];
@@ -74,11 +86,9 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
     finding.unit = "rad";
     finding.message = fmt::format("motor {}: slip {}", axis.letter, likely ? "likely" : "possible");
     words::place(finding, axis, slip.at);
-    finding.message +=
-        fmt::format("{}; {}; simulated with the emitted pulses it slips {}",
-                    slip.window.ratio_rate_rad_s < 0.0 ? " going down" : " going up", reason(slip),
-                    likely ? "with every regulator even at the high torque figure"
-                           : "at the low torque figure");
+    finding.message += fmt::format("{}; {}; simulated with the emitted pulses {}",
+                                   slip.window.ratio_rate_rad_s < 0.0 ? " going down" : " going up",
+                                   reason(slip), when(slip));
     if (slip.likelihood >= 0.0) {
         finding.likelihood = slip.likelihood;
         finding.message +=

@@ -144,7 +144,8 @@ TEST(ShippedRuns, InchAndMillimetreTagsAreTheSamePart) {
 // The shipped set teaches: sensible settings hold, hurried ones do not.
 TEST(ShippedRuns, OnlyTheHurriedPrinterIsAFault) {
     for (const auto& [machine, program] : kPairs) {
-        const bool hurried = machine == "tray-printer-hurried";
+        // By resonance, on the thin wedge only; its tray inserts come out well.
+        const bool hurried = machine == "tray-printer-hurried" && program == "wedge-marker";
         const auto found = verdict(machine, program, stepper_sim::kDefaultMargin);
         EXPECT_EQ(found == stepper_sim::Verdict::fault, hurried) << machine << ' ' << program;
     }

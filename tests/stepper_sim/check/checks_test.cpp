@@ -15,7 +15,7 @@ constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\
 TEST(Checks, FindNothingWorseThanANoteOnAMachineWithinItsMeans) {
     const Machine machine = machine_from();
     const MotorModels models = motor_models(machine);
-    const std::vector<ProgramResult> programs{run_text(machine, kSquare)};
+    const std::vector<ProgramResult> programs{run_text(machine, kSquare, true)};
     const Findings findings = run_checks({machine, models, programs, kDefaultMargin});
     for (const Finding& finding : findings)
         EXPECT_EQ(finding.grade, Grade::note) << finding.message;

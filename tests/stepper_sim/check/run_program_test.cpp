@@ -36,7 +36,8 @@ TEST(RunProgram, NetStepsAreTheRoundedEndPositionOnEveryShippedMachineAndProgram
         for (const auto& program_file :
              std::filesystem::directory_iterator(kConfigs / "programs")) {
             if (program_file.path().extension() == ".py") continue;
-            const auto result = run_program(machine.value(), models, program_file.path(), {.dynamics = false});
+            const auto result =
+                run_program(machine.value(), models, program_file.path(), {.dynamics = false});
             if (!result) {
                 // Some machines lack an axis that a program moves: that is said, and nothing else.
                 for (const planner::Diagnostic& diagnostic : result.diagnostics())

@@ -102,13 +102,16 @@ class TextFile {
     std::filesystem::path folder_, path_;
 };
 
-inline planner::Result<ProgramResult> try_program(const Machine& machine, std::string_view text) {
+inline planner::Result<ProgramResult> try_program(const Machine& machine, std::string_view text,
+                                                  bool dynamics = false) {
     const TextFile file(text);
-    return run_program(machine, motor_models(machine), file.path());
+    // Dynamics have tests of their own (lost_steps_test.cpp).
+    return run_program(machine, motor_models(machine), file.path(), {.dynamics = dynamics});
 }
 
-inline ProgramResult run_text(const Machine& machine, std::string_view text) {
-    auto result = try_program(machine, text);
+inline ProgramResult run_text(const Machine& machine, std::string_view text,
+                              bool dynamics = false) {
+    auto result = try_program(machine, text, dynamics);
     for (const planner::Diagnostic& diagnostic : result.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(result).value();

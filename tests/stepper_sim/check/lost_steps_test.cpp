@@ -1,0 +1,102 @@
+// The reason the tool exists: a thin part whose back-and-forth strokes meet an axis's own frequency loses steps although the torque is
+// ample, is found where it happens, and is cured by the change that is proposed.
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "samples.hpp"
+#include "stepper_sim/dynamics/axis_dynamics.hpp"
+#include "stepper_sim/dynamics/band_edge.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+Machine shipped(const std::string& name) {
+    auto machine = read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
+    EXPECT_TRUE(machine);
+    return std::move(machine).value();
+}
+
+Findings lost_steps(const Machine& machine, const std::string& program) {
+    const MotorModels models = motor_models(machine);
+    const auto result = run_program(machine, models, kConfigs / "programs" / program);
+    EXPECT_TRUE(result);
+    const std::vector<ProgramResult> programs{result.value()};
+    Findings kept;
+    for (const Finding& finding : run_checks({machine, models, programs, kDefaultMargin}))
+        if (finding.check == "lost-steps" || finding.grade != Grade::note) kept.push_back(finding);
+    return kept;
+}
+
+TEST(LostSteps, TheThinWedgeIsFlaggedWhereReversalsMeetTheBedsFrequencyAndClearAfterTheChange) {
+    Machine machine = shipped("tray-printer-hurried");
+    const Findings findings = lost_steps(machine, "wedge-marker.gcode");
+    ASSERT_FALSE(findings.empty());
+    const Finding& worst = findings.front();
+    // Only the simulation objects: torque stays within its margin.
+    for (const Finding& finding : findings)
+        if (finding.grade != Grade::note) {
+            EXPECT_EQ(finding.check, "lost-steps") << finding.message;
+        }
+    EXPECT_EQ(worst.grade, Grade::fault);
+    EXPECT_EQ(worst.motor, 'Y');
+    EXPECT_NE(worst.message.find("resonance"), std::string::npos) << worst.message;
+    EXPECT_GT(worst.likelihood.value_or(0.0), 0.5);
+
+    const std::string value = worst.change.substr(worst.change.find('"') + 1);
+    const double proposed_m_s2 = std::stod(value) / 1e3;
+    EXPECT_LT(proposed_m_s2, machine.axes[1].settings.max_acceleration.value());
+    machine.axes[1].settings.max_acceleration =
+        planner::from_si<planner::Acceleration>(proposed_m_s2);
+    for (const Finding& finding : lost_steps(machine, "wedge-marker.gcode"))
+        EXPECT_EQ(finding.grade, Grade::note) << finding.message;
+}
+
+TEST(LostSteps, ThePrintedFrequencyIsThatOfTheFormula) {
+    const Machine machine = shipped("tray-printer-hurried");
+    const MotorModels models = motor_models(machine);
+    const auto result = run_program(machine, models, kConfigs / "programs" / "wedge-marker.gcode");
+    ASSERT_TRUE(result);
+    // Bed on its belt with the rotor's magnetic spring behind it: two springs in series on the bed, the rotor's own inertia small
+    // beside it. Physics of the two-mass model, solved here by the quadratic of its characteristic equation.
+    const AxisDynamics axis =
+        axis_dynamics(machine, models.loads, models.available[1], 1, BandEdge::nominal);
+    const double km = magnetic_stiffness_Nm_rad(axis), kb = axis.stiffness_Nm_rad;
+    const double a = axis.rotor_inertia_kg_m2 * axis.load_inertia_kg_m2;
+    const double b = axis.rotor_inertia_kg_m2 * kb + axis.load_inertia_kg_m2 * (km + kb);
+    const double rate_rad_s = std::sqrt((b - std::sqrt(b * b - 4.0 * a * km * kb)) / (2.0 * a));
+    bool seen = false;
+    for (const SlipWindow& window : result.value().slips.windows)
+        if (window.motor == 1) {
+            EXPECT_NEAR(window.natural_hz, rate_rad_s / (2.0 * std::numbers::pi),
+                        0.02 * window.natural_hz);
+            seen = true;
+        }
+    EXPECT_TRUE(seen);
+}
+
+TEST(LostSteps, TheSameMachineHoldsOnAnOrdinaryPart) {
+    for (const Finding& finding : lost_steps(shipped("tray-printer-hurried"), "tray-insert.gcode"))
+        EXPECT_EQ(finding.grade, Grade::note) << finding.message;
+}
+
+TEST(LostSteps, WindowsLeftOutAreNeverClear) {
+    const Machine machine = shipped("tray-printer");
+    const MotorModels models = motor_models(machine);
+    const auto result = run_program(machine, models, kConfigs / "programs" / "wedge-marker.gcode",
+                                    {.most_windows = 2});
+    ASSERT_TRUE(result);
+    const std::vector<ProgramResult> programs{result.value()};
+    EXPECT_EQ(verdict_of(run_checks({machine, models, programs, kDefaultMargin})), Verdict::thin);
+}
+
+TEST(LostSteps, WithoutDynamicsNothingIsClear) {
+    const Machine machine = machine_from();
+    EXPECT_TRUE(
+        any_with(findings_of("lost-steps", machine, "G21 G90\nG1 X10 F1000\n"), Grade::risk));
+}
+
+}  // namespace
