@@ -70,6 +70,10 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
             sum.torque_use_nominal = motor.torque.use_nominal;
             sum.torque_use_high = motor.torque.use_high;
         }
+        const MotorSlip& slip = program.slips.motors[slot];
+        sum.modal_ratio_peak = std::max(sum.modal_ratio_peak, slip.ratio_peak);
+        sum.load_angle_peak_rad = std::max(sum.load_angle_peak_rad, slip.load_angle_rad);
+        sum.ringing_peak_m = std::max(sum.ringing_peak_m, slip.ringing_m);
         sum.speed_step_use_peak = std::max(sum.speed_step_use_peak, motor.speed_step.use_low);
     }
     return sum;

@@ -75,6 +75,9 @@ std::string to_json(const Report& report) {
                                         {"torque_use_nominal", motor.torque_use_nominal},
                                         {"torque_use_high_curve", motor.torque_use_high},
                                         {"speed_step_use_peak", motor.speed_step_use_peak},
+                                        {"modal_ratio_peak", motor.modal_ratio_peak},
+                                        {"load_angle_peak_rad", motor.load_angle_peak_rad},
+                                        {"ringing_peak_m", motor.ringing_peak_m},
                                         {"corner_speed_m_s", motor.corner_speed_m_s},
                                         {"torque_basis", motor.torque_basis}};
     out["axes"] = axes;

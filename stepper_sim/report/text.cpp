@@ -85,15 +85,15 @@ std::string axes_table(const Report& report) {
 
 std::string motors_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
-        {"motor", "steps", "net", "peak rate", "driver", "controller", "torque", "step"}};
+        {"motor", "steps", "peak rate", "driver", "controller", "torque", "step", "swing"}};
     for (const MotorSummary& motor : report.motors) {
         const std::string torque = fmt::format("{:.0f} to {:.0f} %", 100.0 * motor.torque_use_high,
                                                100.0 * motor.torque_use_peak);
         rows.push_back({std::string(1, motor.letter), std::to_string(motor.steps),
-                        std::to_string(motor.net_steps), words::rate(motor.peak_step_rate_hz),
-                        words::rate(motor.driver_ceiling_hz),
+                        words::rate(motor.peak_step_rate_hz), words::rate(motor.driver_ceiling_hz),
                         words::rate(motor.controller_ceiling_hz), torque,
-                        words::percent(motor.speed_step_use_peak)});
+                        words::percent(motor.speed_step_use_peak),
+                        words::percent(motor.modal_ratio_peak)});
     }
     return table(rows);
 }

@@ -156,6 +156,17 @@ TEST(ShippedRuns, OnlyTheHurriedPrinterIsAFault) {
 TEST(ShippedRuns, TwentyPercentMarginIsTheDefaultAndDecidesTheInsertPrinter) {
     constexpr double kTradeMargin = 0.20;
     EXPECT_EQ(stepper_sim::kDefaultMargin, kTradeMargin);
-    EXPECT_EQ(verdict("insert-printer", "tray-insert", kTradeMargin), stepper_sim::Verdict::thin);
-    EXPECT_EQ(verdict("insert-printer", "tray-insert", 0.10), stepper_sim::Verdict::clear);
+    const auto machine = machine_named("insert-printer");
+    const auto models = stepper_sim::motor_models(machine);
+    const auto result = stepper_sim::run_program(
+        machine, models, kConfigs / "programs" / "tray-insert.gcode", {.dynamics = false});
+    ASSERT_TRUE(result);
+    const std::vector<stepper_sim::ProgramResult> programs{result.value()};
+    const auto short_of_torque = [&](double margin) {
+        for (const auto& finding : stepper_sim::run_checks({machine, models, programs, margin}))
+            if (finding.check == "torque" && finding.grade == stepper_sim::Grade::risk) return true;
+        return false;
+    };
+    EXPECT_TRUE(short_of_torque(kTradeMargin));
+    EXPECT_FALSE(short_of_torque(0.10));
 }
