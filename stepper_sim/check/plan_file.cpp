@@ -29,10 +29,8 @@ planner::Diagnostic unreadable(const std::string& name, std::string why) {
 
 }  // namespace
 
-planner::Result<planner::ProgramNotes> plan_file(const Machine& machine,
-                                                 const std::filesystem::path& file,
-                                                 const MotorMoveSink& sink,
-                                                 const ProgressCall& progress) {
+planner::Result<PlannedFile> plan_file(const Machine& machine, const std::filesystem::path& file,
+                                       const MotorMoveSink& sink, const ProgressCall& progress) {
     const std::string name = file.string();
     std::error_code error;
     // A directory opens but does not read, and a pipe nobody writes to would wait for ever.
@@ -63,7 +61,7 @@ planner::Result<planner::ProgramNotes> plan_file(const Machine& machine,
         sink(moves);
     }
     if (!stages->reader.errors().empty()) return stages->reader.errors();
-    return stages->reader.notes();
+    return PlannedFile{stages->reader.notes(), stages->path.trailing_rest().value()};
 }
 
 }  // namespace stepper_sim

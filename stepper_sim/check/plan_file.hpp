@@ -22,11 +22,15 @@ using ProgressCall = std::function<void(double)>;
 /// Takes the next motor moves in program order; returns false when it needs no more.
 using MotorMoveSink = std::function<bool(std::span<const planner::MotorMove>)>;
 
+struct PlannedFile {
+    planner::ProgramNotes notes;
+    double trailing_rest_s = 0.0;  // dwells that no move followed
+};
+
 /// Plans the program and hands its moves to `sink`. Errors: program/unreadable, program/empty and
 /// every error of the program reader; moves before an error have then been handed on.
-planner::Result<planner::ProgramNotes> plan_file(const Machine& machine,
-                                                 const std::filesystem::path& file,
-                                                 const MotorMoveSink& sink,
-                                                 const ProgressCall& progress = {});
+planner::Result<PlannedFile> plan_file(const Machine& machine, const std::filesystem::path& file,
+                                       const MotorMoveSink& sink,
+                                       const ProgressCall& progress = {});
 
 }  // namespace stepper_sim

@@ -11,6 +11,15 @@ namespace stepper_sim {
 
 namespace {
 
+// Guess: reading and screening against the second pass with its simulations.
+constexpr double kPlanningShare = 0.5;
+
+/// The progress of one part of the work, as a share of the whole.
+ProgressCall part_of(const ProgressCall& progress, double from, double to) {
+    if (!progress) return {};
+    return [=](double share) { progress(from + (to - from) * share); };
+}
+
 /// One search for each motor that slips; its riskiest slipping window says which setting to lower.
 void look_for_cures(const Machine& machine, const MotorModels& models,
                     const std::filesystem::path& file, const RunOptions& options,
@@ -34,7 +43,7 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
     Demand demand(machine, models);
     std::optional<SlipScreen> screen;
     if (options.dynamics) screen.emplace(machine, models);
-    const auto notes = plan_file(
+    const auto planned = plan_file(
         machine, file,
         [&](std::span<const planner::MotorMove> moves) {
             pulses.push(moves);
@@ -42,15 +51,16 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
             if (screen) screen->push(moves);
             return true;
         },
-        progress);
-    if (!notes) return notes.diagnostics();
+        part_of(progress, 0.0, options.dynamics ? kPlanningShare : 1.0));
+    if (!planned) return planned.diagnostics();
     pulses.finish();
 
     ProgramResult result;
     result.file = file.string();
-    result.notes = notes.value();
+    result.notes = planned.value().notes;
     result.lines = result.notes.lines;
     demand.finish(result);
+    result.duration_s += planned.value().trailing_rest_s;
     for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m)
         result.motors[static_cast<std::size_t>(m)].timing = pulses.motor(m);
     result.controller = pulses.controller();
@@ -61,7 +71,8 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
                                    "a program with moves",
                                    "give the program that the machine will run"};
     if (screen) {
-        auto slips = confirm_slips(machine, models, file, screen->finish(), options.most_windows);
+        auto slips = confirm_slips(machine, models, file, screen->finish(), options.most_windows,
+                                   part_of(progress, kPlanningShare, 1.0));
         if (!slips) return slips.diagnostics();
         result.slips = std::move(slips).value();
         if (result.moves <= kMostCureMoves) look_for_cures(machine, models, file, options, result);

@@ -183,7 +183,8 @@ class Judge {
 /// ends when it returns false or all windows are through.
 template <class Batch>
 planner::Result<bool> for_each_batch(const Machine& machine, const std::filesystem::path& file,
-                                     std::vector<Job>& jobs, Batch&& batch) {
+                                     std::vector<Job>& jobs, Batch&& batch,
+                                     const ProgressCall& progress = {}) {
     PulseRun pulses(machine);
     WindowSink sink(jobs, 1.0 / static_cast<double>(pulses.tick_hz()));
     pulses.edges_to(&sink);
@@ -197,15 +198,18 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
         for (; sink.first_open < last; ++sink.first_open)
             jobs[sink.first_open].edges = {};
     };
-    const auto planned = plan_file(machine, file, [&](std::span<const planner::MotorMove> moves) {
-        for (const planner::MotorMove& move : moves) {
-            note_move(move, sink.first_open, jobs);
-            pulses.push({&move, 1});
-            settle(move.start.seconds(), false);
-            if (!wanted) return false;
-        }
-        return sink.first_open < jobs.size();
-    });
+    const auto planned = plan_file(
+        machine, file,
+        [&](std::span<const planner::MotorMove> moves) {
+            for (const planner::MotorMove& move : moves) {
+                note_move(move, sink.first_open, jobs);
+                pulses.push({&move, 1});
+                settle(move.start.seconds(), false);
+                if (!wanted) return false;
+            }
+            return sink.first_open < jobs.size();
+        },
+        progress);
     if (!planned) return planned.diagnostics();
     pulses.finish();
     if (wanted) settle(0.0, true);
@@ -235,17 +239,19 @@ bool all_hold(const Machine& machine, const MotorModels& models, const std::file
 
 planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
                                           const std::filesystem::path& file,
-                                          std::vector<MotorScreen> screens, int most_windows) {
+                                          std::vector<MotorScreen> screens, int most_windows,
+                                          const ProgressCall& progress) {
     SlipResult result;
     result.run = true;
     std::vector<Job> jobs = pick(screens, most_windows, result);
     if (jobs.empty()) return result;
 
     Judge judge(machine, models);
-    const auto planned = for_each_batch(machine, file, jobs, [&](std::span<Job> batch) {
+    const auto judge_batch = [&](std::span<Job> batch) {
         judge.judge_fully(batch);
         return true;
-    });
+    };
+    const auto planned = for_each_batch(machine, file, jobs, judge_batch, progress);
     if (!planned) return planned.diagnostics();
 
     std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {

@@ -9,6 +9,7 @@
 
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/check/demand.hpp"
+#include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/check/slip_result.hpp"
 #include "stepper_sim/check/slip_screen.hpp"
 
@@ -17,7 +18,8 @@ namespace stepper_sim {
 /// Takes the `most_windows` riskiest windows of all motors. Errors: those of plan_file.hpp.
 planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
                                           const std::filesystem::path& file,
-                                          std::vector<MotorScreen> screens, int most_windows);
+                                          std::vector<MotorScreen> screens, int most_windows,
+                                          const ProgressCall& progress = {});
 
 /// Whether every window holds at the low edge of the torque band; ends at the first that slips, and
 /// is false where there are more than `most_windows`.
