@@ -26,7 +26,7 @@ std::vector<std::vector<std::int64_t>> planned_steps(Style& style,
         while (const std::size_t count = style.events(events)) {
             for (std::size_t i = 0; i < count; ++i) {
                 for (std::size_t m = 0; m < ticks.size(); ++m) {
-                    if ((events[i].motors >> m & 1U) != 0) ticks[m].push_back(events[i].tick);
+                    if ((unsigned{events[i].motors} >> m & 1U) != 0) ticks[m].push_back(events[i].tick);
                 }
             }
         }
