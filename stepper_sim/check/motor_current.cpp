@@ -12,7 +12,7 @@ namespace {
 // A motor set within this of its rating is at its rating: dial and trimmer settings are no finer.
 constexpr double kAtRating = 1.01;
 
-std::string amps(planner::Current current) {
+std::string amps(const planner::Current& current) {
     return planner::format_quantity(current, 3);
 }
 

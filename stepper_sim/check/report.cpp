@@ -116,11 +116,12 @@ std::vector<std::string> assumptions_of(const CheckInput& input) {
         "\"thin\", never \"clear\"",
     };
     if (!input.programs.empty() && !sum_programs(input).units_stated)
-        said.push_back(input.machine.program.default_inches
-                           ? "the program states no unit: inch, as the machine file says"
-                           : "the program states no unit: millimetre");
+        said.emplace_back(input.machine.program.default_inches
+                              ? "the program states no unit: inch, as the machine file says"
+                              : "the program states no unit: millimetre");
     if (!input.machine.work_offset_known)
-        said.push_back("program zero is set at the machine: only spans are compared with travel");
+        said.emplace_back(
+            "program zero is set at the machine: only spans are compared with travel");
     return said;
 }
 

@@ -72,7 +72,7 @@ void check_speed_step(const CheckInput& input, Findings& findings) {
                 motion_at_worst = &motion;
             }
         std::string change;
-        if (const auto grade = grade_of(worst, input.margin)) {
+        if (const auto grade = grade_of(worst, input.margin); grade && motion_at_worst != nullptr) {
             const Axis& set = input.machine.axes[static_cast<std::size_t>(motion_at_worst->axis)];
             change = words::change_speed(
                 set, "speed_step",

@@ -11,11 +11,11 @@ namespace stepper_sim {
 
 namespace {
 
-std::string volts(planner::Voltage voltage) {
+std::string volts(const planner::Voltage& voltage) {
     return planner::format_quantity(voltage, 3);
 }
 
-void add(const Axis& axis, Grade grade, planner::Voltage limit, std::string message,
+void add(const Axis& axis, Grade grade, const planner::Voltage& limit, std::string message,
          Findings& findings) {
     Finding finding = words::about("supply-voltage", grade, axis);
     finding.value = axis.supply.value();

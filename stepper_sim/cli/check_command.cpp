@@ -1,3 +1,4 @@
+#include <array>
 #include <charconv>
 
 #include "stepper_sim/check/report.hpp"
@@ -12,7 +13,7 @@ namespace stepper_sim::cli {
 
 namespace {
 
-constexpr OptionRow kOptions[] = {
+constexpr auto kOptions = std::to_array<OptionRow>({
     kMachineOption,
     {"PROGRAM", "FILE", "G-code programs to check the machine on; none: settings only", false,
      true},
@@ -24,7 +25,7 @@ constexpr OptionRow kOptions[] = {
     {"--quiet", "", "print the verdict in one line", false, false},
     kJsonOption,
     kCatalogueOption,
-};
+});
 
 std::optional<RunOptions> run_options(const Invocation& invocation) {
     RunOptions options;
@@ -50,11 +51,12 @@ std::optional<std::vector<ProgramResult>> run_all(const Machine& machine, const 
         auto result = run_program(machine, models, file, options,
                                   [&](double share) { progress.share(share); });
         progress.done();
-        if (result)
-            results.push_back(std::move(result).value());
-        else
+        if (result) {
+            results.push_back(result.value());
+        } else {
             print_diagnostics(result.diagnostics());
-        good = good && static_cast<bool>(result);
+            good = false;
+        }
     }
     if (!good) return std::nullopt;
     return results;

@@ -21,12 +21,12 @@ namespace {
 using Json = nlohmann::ordered_json;
 using Row = std::vector<std::string>;
 
-constexpr OptionRow kOptions[] = {
+constexpr auto kOptions = std::to_array<OptionRow>({
     {"KIND", "KIND", "motors, drivers or controllers; none: all of them", false, false},
     {"--sources", "", "add where each part's values come from", false, false},
     kJsonOption,
     kCatalogueOption,
-};
+});
 
 constexpr std::string_view kMissing = "-";
 

@@ -1,5 +1,7 @@
 #include <fmt/core.h>
 
+#include <array>
+
 #include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
@@ -15,13 +17,13 @@ namespace stepper_sim::cli {
 
 namespace {
 
-constexpr OptionRow kOptions[] = {
+constexpr auto kOptions = std::to_array<OptionRow>({
     kMachineOption,
     {"--speed", "SPEED",
      "axis speed to judge, such as \"200 mm/s\"; default: each axis's top speed", false, false},
     kJsonOption,
     kCatalogueOption,
-};
+});
 
 struct Row {
     const Axis& axis;

@@ -89,7 +89,7 @@ void Progress::share(double done) {
     std::fflush(stderr);
 }
 
-void Progress::done() {
+void Progress::done() const {
     if (wanted_ && shown_s_ > 0.0) {
         fmt::print(stderr, "\r\033[K");
         std::fflush(stderr);

@@ -32,7 +32,7 @@ class Progress {
   public:
     explicit Progress(std::string what);
     void share(double done);
-    void done();
+    void done() const;
 
   private:
     std::string what_;

@@ -44,7 +44,7 @@ Json finding_of(const Finding& finding) {
 }
 
 std::string key_of(char letter) {
-    return std::string(1, static_cast<char>(letter | 0x20));
+    return {static_cast<char>(letter | 0x20)};
 }
 
 }  // namespace
