@@ -59,7 +59,7 @@ double tick_ceiling_hz(const ControllerPart& controller) {
     return static_cast<double>(tick_hz_of(controller));
 }
 
-double driver_ceiling_hz(const DriverPart& driver, planner::Time pulse_high) {
+double driver_ceiling_hz(const DriverPart& driver, const planner::Time& pulse_high) {
     const double high_s = std::max(pulse_high.value(), driver.step_high_min.value());
     const double low_s = driver.step_low_min.value();
     const double shortest_s = driver.both_edges ? std::max(high_s, low_s) : high_s + low_s;

@@ -41,6 +41,6 @@ double tick_ceiling_hz(const ControllerPart& controller);
 /// What the driver's step input takes, fed with pulses `pulse_high` long: the stated rate, and the
 /// longer of that pulse and the driver's shortest high, then its shortest low. A driver that steps
 /// on both edges takes a step for each.
-double driver_ceiling_hz(const DriverPart& driver, planner::Time pulse_high);
+double driver_ceiling_hz(const DriverPart& driver, const planner::Time& pulse_high);
 
 }  // namespace stepper_sim

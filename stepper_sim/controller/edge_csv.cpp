@@ -1,5 +1,6 @@
 #include "stepper_sim/controller/edge_csv.hpp"
 
+#include <array>
 #include <charconv>
 #include <ostream>
 
@@ -9,9 +10,11 @@ namespace {
 constexpr std::int64_t kNanoseconds_hz = 1'000'000'000;
 constexpr int kFractionDigits = 9;
 
-std::string_view decimal(std::uint64_t number, char (&digits)[24]) {
-    const auto end = std::to_chars(std::begin(digits), std::end(digits), number).ptr;
-    return {digits, static_cast<std::size_t>(end - digits)};
+using Digits = std::array<char, 24>;
+
+std::string_view decimal(std::uint64_t number, Digits& digits) {
+    const char* const end = std::to_chars(digits.data(), digits.data() + digits.size(), number).ptr;
+    return {digits.data(), static_cast<std::size_t>(end - digits.data())};
 }
 
 }  // namespace
@@ -46,7 +49,7 @@ void EdgeCsvWriter::finish() {
 }
 
 void EdgeCsvWriter::write_row() {
-    char digits[24];
+    Digits digits{};
     text_ += decimal(static_cast<std::uint64_t>(at_ns_ / kNanoseconds_hz), digits);
     text_ += '.';
     const auto fraction = decimal(static_cast<std::uint64_t>(at_ns_ % kNanoseconds_hz), digits);

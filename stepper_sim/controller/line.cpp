@@ -22,7 +22,7 @@ class LineStyle final : public Style {
     std::int64_t tick_hz() const override { return tick_hz_; }
 
     const MoveSteps& begin(const planner::MotorMove& move) override {
-        std::uint64_t counts[planner::kMaxAxes] = {};
+        std::uint64_t counts[planner::kMaxAxes] = {};  // NOLINT(*-avoid-c-arrays): the core's
         steps_ = {};
         for (std::size_t m = 0; m < static_cast<std::size_t>(scale_.count); ++m) {
             if (!started_) at_[m] = whole_steps(move.motor_start_m[m], scale_.steps_per_m[m]);

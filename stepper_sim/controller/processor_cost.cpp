@@ -32,7 +32,7 @@ std::int64_t interrupt_cycles(const ControllerPart& controller, int events, int 
                                    std::int64_t{motors} * controller.motor_cycles);
 }
 
-std::int64_t ticks_up(planner::Time time, std::int64_t tick_hz, std::int64_t least) {
+std::int64_t ticks_up(const planner::Time& time, std::int64_t tick_hz, std::int64_t least) {
     constexpr double kSlack =
         1e-6;  // of a tick: 2 us at 2 MHz is 4 ticks, whatever the last bit says
     const double ticks = time.value() * static_cast<double>(tick_hz);

@@ -28,7 +28,7 @@ ProcessorCost processor_cost(const ControllerPart& controller);
 std::int64_t interrupt_cycles(const ControllerPart& controller, int events, int motors);
 
 /// A time as whole ticks, rounded up; at least `least`.
-std::int64_t ticks_up(planner::Time time, std::int64_t tick_hz, std::int64_t least);
+std::int64_t ticks_up(const planner::Time& time, std::int64_t tick_hz, std::int64_t least);
 
 /// Shortest time from rise to rise of one step line: the pulse, then at least one tick low.
 std::int64_t shortest_period_ticks(const ControllerPart& controller);

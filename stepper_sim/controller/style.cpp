@@ -1,5 +1,6 @@
 #include "stepper_sim/controller/style.hpp"
 
+#include <array>
 #include <cmath>
 
 #include "stepper_sim/controller/styles.hpp"
@@ -12,11 +13,11 @@ struct StyleRow {
     std::unique_ptr<Style> (*make)(const Machine&);
 };
 
-constexpr StyleRow kStyles[] = {
-    {ControllerStyle::ideal, make_ideal},
-    {ControllerStyle::line, make_line},
-    {ControllerStyle::fixed_rate, make_fixed_rate},
-    {ControllerStyle::scheduled, make_scheduled},
+constexpr std::array kStyles = {
+    StyleRow{ControllerStyle::ideal, make_ideal},
+    StyleRow{ControllerStyle::line, make_line},
+    StyleRow{ControllerStyle::fixed_rate, make_fixed_rate},
+    StyleRow{ControllerStyle::scheduled, make_scheduled},
 };
 
 }  // namespace

@@ -1,5 +1,6 @@
 #include "stepper_sim/controller/vcd.hpp"
 
+#include <array>
 #include <charconv>
 #include <ostream>
 
@@ -14,8 +15,8 @@ char identifier(int line) {
 
 // "1 us", "100 ns": a power of ten of seconds as 1, 10 or 100 of a named unit.
 std::string timescale(std::int64_t unit_hz) {
-    static constexpr const char* kUnits[] = {" s", " ms", " us", " ns", " ps"};
-    int thousands = 0;
+    static constexpr std::array<const char*, 5> kUnits = {" s", " ms", " us", " ns", " ps"};
+    std::size_t thousands = 0;
     while (unit_hz > 1 && thousands < 4) {
         if (unit_hz < 1000) {
             ++thousands;
@@ -28,9 +29,9 @@ std::string timescale(std::int64_t unit_hz) {
 }
 
 void append(std::string& text, std::int64_t number) {
-    char digits[24];
-    const auto end = std::to_chars(std::begin(digits), std::end(digits), number).ptr;
-    text.append(digits, end);
+    std::array<char, 24> digits{};
+    const char* const end = std::to_chars(digits.data(), digits.data() + digits.size(), number).ptr;
+    text.append(digits.data(), static_cast<std::size_t>(end - digits.data()));
 }
 
 std::string wire(int line, const std::string& name) {

@@ -5,7 +5,8 @@
 /// Bound: a step leaves within one period after it falls due.
 #pragma once
 
-#include <stdint.h>  // NOLINT(modernize-deprecated-headers): avr-gcc has no <cstdint>
+// NOLINTBEGIN(modernize-*): C++14, and avr-gcc has neither <cstdint> nor <array>
+#include <stdint.h>
 
 namespace stepper_sim {
 namespace pulse {
@@ -37,3 +38,4 @@ class Accumulator {
 
 }  // namespace pulse
 }  // namespace stepper_sim
+// NOLINTEND(modernize-*)

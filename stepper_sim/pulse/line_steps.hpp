@@ -6,7 +6,8 @@
 /// which is within one event of its even place N (j - 1/2)/n + 1/2.
 #pragma once
 
-#include <stdint.h>  // NOLINT(modernize-deprecated-headers): avr-gcc has no <cstdint>
+// NOLINTBEGIN(modernize-*): C++14, and avr-gcc has neither <cstdint> nor <array>
+#include <stdint.h>
 
 namespace stepper_sim {
 namespace pulse {
@@ -64,3 +65,4 @@ class LineSteps {
 
 }  // namespace pulse
 }  // namespace stepper_sim
+// NOLINTEND(modernize-*)

@@ -5,7 +5,8 @@
 /// cut into entries that step nobody.
 #pragma once
 
-#include <stdint.h>  // NOLINT(modernize-deprecated-headers): avr-gcc has no <cstdint>
+// NOLINTBEGIN(modernize-*): C++14, and avr-gcc has neither <cstdint> nor <array>
+#include <stdint.h>
 
 namespace stepper_sim {
 namespace pulse {
@@ -65,3 +66,4 @@ class TickQueue {
 
 }  // namespace pulse
 }  // namespace stepper_sim
+// NOLINTEND(modernize-*)
