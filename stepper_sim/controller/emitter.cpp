@@ -7,6 +7,7 @@
 namespace stepper_sim {
 namespace {
 
+constexpr std::int64_t kMostApart = 1 << 20;  // events; more would prove nothing more
 constexpr std::int64_t kMostLate =
     INT64_MAX / 4;  // fine ticks; a hopelessly late program stays there
 
@@ -28,6 +29,7 @@ Emitter::Emitter(const ControllerPart& controller, EdgeSink* sink)
       cost_(processor_cost(controller)),
       serves_all_(controller.style != ControllerStyle::scheduled),
       turns_together_(controller.style == ControllerStyle::line),
+      one_by_one_(turns_together_ && controller.max_steps_per_interrupt <= 1),
       load_(window_ticks(tick_hz_of(controller))),
       order_(sink) {
     if (controller.style == ControllerStyle::fixed_rate && controller.base_rate_hz > 0) {
@@ -44,8 +46,13 @@ void Emitter::edges_to(EdgeSink* sink) {
 void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
     moving_ = steps.moving;
     line_ = line;
+    std::int64_t most = 0;
+    for (const std::int64_t count : steps.steps) {
+        most = std::max(most, std::abs(count));
+    }
     for (std::size_t m = 0; m < motors_.size(); ++m) {
         const std::int64_t count = steps.steps[m];
+        events_apart_[m] = count == 0 ? 0 : std::min(most / std::abs(count), kMostApart);
         if (count == 0) continue;
         motors_[m].wanted = count > 0 ? 1 : -1;
         const unsigned mask = 1U << m;
@@ -59,8 +66,65 @@ void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
 }
 
 void Emitter::take(std::span<const StepEvent> events) {
-    for (const StepEvent& event : events)
-        serve(event);
+    std::size_t next = 0;
+    while (next < events.size()) {
+        if (calm() && serve_on_time(events.subspan(next))) return;
+        // Until the delay or the turn that made the difference is over, and then a few more.
+        constexpr std::size_t kBeforeNextTry = 64;
+        const std::size_t end = std::min(events.size(), calm() ? next + kBeforeNextTry : next + 1);
+        for (; next < end; ++next) {
+            serve(events[next]);
+        }
+    }
+}
+
+bool Emitter::calm() const {
+    return one_by_one_ && !order_.wanted() && to_turn_ == 0 && late_fine_ == 0 &&
+           interrupt_due_ >= last_rise_;
+}
+
+// Nothing is late, delayed or turned if every event leaves room for the longest interrupt and pulse.
+// Then only each motor's shortest interval and the load can change.
+bool Emitter::serve_on_time(std::span<const StepEvent> events) {
+    std::int64_t before = interrupt_due_, spacing = kNever;
+    for (const StepEvent& event : events) {
+        spacing = std::min(spacing, event.tick - before);
+        before = event.tick;
+    }
+    const std::int64_t cost = cost_.interrupt(1, moving_);
+    const std::int64_t room = std::max(std::max(cost, interrupt_cost_) >> kFineBits, pulse_);
+    if (spacing <= room) return false;
+
+    if (cost > 0) {
+        const bool below = load_.stays_below_peak(events.front().tick, spacing, cost);
+        for (const StepEvent& event : events) {
+            if (below) {
+                load_.keep(event.tick, cost);
+            } else if (load_.add(event.tick, cost)) {
+                note_load_peak(event.tick);
+            }
+        }
+    }
+    for (std::size_t m = 0; m < motors_.size(); ++m) {
+        if (events_apart_[m] > 0) step_on_time(m, events, spacing);
+    }
+    interrupt_due_ = last_rise_ = before;
+    interrupt_cost_ = cost;
+    return true;
+}
+
+void Emitter::step_on_time(std::size_t m, std::span<const StepEvent> events, std::int64_t spacing) {
+    const auto steps = [m](const StepEvent& event) { return (event.motors >> m & 1U) != 0; };
+    auto at = std::find_if(events.begin(), events.end(), steps);
+    if (at == events.end()) return;
+    step(m, at->tick);
+    if (events_apart_[m] * spacing >= motors_[m].shortest_interval) {
+        motors_[m].last_rise = std::find_if(events.rbegin(), events.rend(), steps)->tick;
+        return;
+    }
+    for (++at; at != events.end(); ++at) {
+        if (steps(*at)) step(m, at->tick);
+    }
 }
 
 void Emitter::serve(const StepEvent& event) {
@@ -106,12 +170,7 @@ std::int64_t Emitter::begin_interrupt(const StepEvent& event) {
     const std::int64_t backlog = std::min(late_fine_ + interrupt_cost_, kMostLate);
     late_fine_ = spacing > backlog >> kFineBits ? 0 : backlog - fine(spacing);
     interrupt_cost_ = cost;
-    const LoadWindow::Load load = load_.add(event.tick, cost);
-    if (static_cast<double>(load.work) > load_peak_fine_ * static_cast<double>(load.ticks)) {
-        load_peak_fine_ = static_cast<double>(load.work) / static_cast<double>(load.ticks);
-        controller_.load_peak = {std::ldexp(load_peak_fine_, -kFineBits), line_,
-                                 static_cast<double>(event.tick) / hz_};
-    }
+    if (load_.add(event.tick, cost)) note_load_peak(event.tick);
     return late_fine_ >> kFineBits;
 }
 
@@ -171,6 +230,11 @@ void Emitter::count_lateness(const StepEvent& event, std::int64_t rise) {
     if (late <= latest_) return;
     latest_ = late;
     controller_.lateness_peak_s = here(late, rise);
+}
+
+void Emitter::note_load_peak(std::int64_t tick) {
+    controller_.load_peak = {std::ldexp(load_.peak(), -kFineBits), line_,
+                             static_cast<double>(tick) / hz_};
 }
 
 Extreme Emitter::here(std::int64_t ticks, std::int64_t at) const {

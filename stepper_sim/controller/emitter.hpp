@@ -46,6 +46,10 @@ class Emitter {
     };
 
     void serve(const StepEvent& event);
+    bool calm() const;
+    bool serve_on_time(std::span<const StepEvent> events);
+    void step_on_time(std::size_t m, std::span<const StepEvent> events, std::int64_t spacing);
+    void note_load_peak(std::int64_t tick);
     std::int64_t begin_interrupt(const StepEvent& event);
     std::int64_t allowed(unsigned stepping, unsigned turning, std::int64_t rise) const;
     void turn(std::size_t m, std::int64_t tick);
@@ -63,7 +67,10 @@ class Emitter {
 
     bool turns_together_;  // all motors of a move turn before its first step, not each its own
 
+    bool one_by_one_;  // every event has its own interrupt, and they come in the order of a line
+
     int moving_ = 0;
+    std::array<std::int64_t, planner::kMaxAxes> events_apart_{};  // least, of a motor; 0: it rests
     unsigned to_turn_ = 0;  // motors whose direction line does not show what this move needs
     std::uint64_t line_ = 0;
     std::int64_t interrupt_due_ = kLongAgo, interrupt_cost_ = 0, late_fine_ = 0;
@@ -71,7 +78,6 @@ class Emitter {
     std::int64_t batch_next_ = 0;        // where the next step of a shared interrupt may leave
     std::int64_t tolerated_ = 0;         // lateness that is not counted, ticks
     std::int64_t latest_ = 0;            // largest lateness so far
-    double load_peak_fine_ = 0.0;        // largest work per tick so far
 
     std::array<Motor, planner::kMaxAxes> motors_{};
     ControllerTiming controller_;

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 #include <cstdlib>
+#include <vector>
 
 #include "stepper_sim/controller/processor_cost.hpp"
 #include "stepper_sim/controller/step_clock.hpp"
@@ -44,9 +45,10 @@ class LineStyle final : public Style {
 
     std::size_t events(std::span<StepEvent> out) override {
         const std::size_t count = std::min<std::uint64_t>(out.size(), core_.events() - next_);
-        for (std::size_t i = 0; i < count; ++i) {
-            out[i] = {tick_of(next_ + i), core_.next(), 1, 0};
-        }
+        ticks_.resize(count);
+        clock_.ticks_at_middles(next_, event_m_, ticks_);
+        for (std::size_t i = 0; i < count; ++i)
+            out[i] = {ticks_[i], core_.next(), 1, 0};
         if (most_in_batch_ > 1) form_batches(out.first(count));
         next_ += count;
         return count;
@@ -110,6 +112,7 @@ class LineStyle final : public Style {
     MoveSteps steps_;
     pulse::LineSteps<std::uint64_t, planner::kMaxAxes> core_;
     StepClock clock_;
+    std::vector<std::int64_t> ticks_;
     double event_m_ = 0.0;  // path length of one event
     std::uint64_t next_ = 0;
     int batch_left_ = 0;

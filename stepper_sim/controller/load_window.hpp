@@ -15,34 +15,56 @@ class LoadWindow {
   public:
     explicit LoadWindow(std::int64_t window_ticks) : window_(window_ticks), ring_(kMostEvents) {}
 
-    struct Load {
-        std::int64_t work = 0, ticks = 0;  // 0 ticks: the window is not full yet
-    };
+    /// Largest work per tick of any window so far.
+    double peak() const { return peak_; }
 
-    /// An interrupt at `tick` that takes `work`. Returns the window that ends with it.
-    Load add(std::int64_t tick, std::int64_t work) {
-        total_ += work;
-        ring_[write_ & kMask] = {tick, total_};
-        while (read_ + 1 < write_ && (tick - ring_[(read_ + 1) & kMask].tick >= window_ ||
-                                      write_ - read_ >= kMostEvents)) {
+    /// An interrupt at `tick` that takes `work`. Returns whether the window that ends with it is
+    /// the fullest so far.
+    bool add(std::int64_t tick, std::int64_t work) {
+        const std::int64_t spacing = write_ > 0 ? tick - newest().tick : 0;
+        keep(tick, work);
+        while (read_ + 1 < write_ && tick - ring_[(read_ + 1) & kMask].tick >= window_)
             ++read_;
-        }
         const Entry& first = ring_[read_ & kMask];
-        ++write_;
         const std::int64_t span = tick - first.tick;
-        if (span < window_ && write_ - read_ < kMostEvents) return {};
-        return {total_ - first.total, span};
+        const bool full = span >= window_ || write_ - read_ == kMostEvents;
+        const bool fullest = full && exceeds_peak(total_ - first.total, span);
+        if (fullest) {
+            peak_ = static_cast<double>(total_ - first.total) / static_cast<double>(span);
+        }
+        if (exceeds_peak(work, spacing)) hot_until_ = tick;
+        return fullest;
+    }
+
+    /// Whether no interrupt from `tick` on can end a fullest window, if each takes at most `work`
+    /// and they are at least `spacing` apart: a window's load is a mean of its intervals' loads.
+    bool stays_below_peak(std::int64_t tick, std::int64_t spacing, std::int64_t work) const {
+        return !exceeds_peak(work, spacing) && tick - hot_until_ >= window_;
+    }
+    /// Takes such an interrupt without looking at its window.
+    void keep(std::int64_t tick, std::int64_t work) {
+        total_ += work;
+        if (write_ - read_ == kMostEvents) ++read_;
+        ring_[write_ & kMask] = {tick, total_};
+        ++write_;
     }
 
   private:
     struct Entry {
         std::int64_t tick, total;
     };
-    static constexpr std::uint64_t kMostEvents = 1U << 16;
+    static constexpr std::uint64_t kMostEvents = 1U << 12;
     static constexpr std::uint64_t kMask = kMostEvents - 1;
+
+    const Entry& newest() const { return ring_[(write_ - 1) & kMask]; }
+    bool exceeds_peak(std::int64_t work, std::int64_t ticks) const {
+        return static_cast<double>(work) > peak_ * static_cast<double>(ticks);
+    }
 
     std::int64_t window_;
     std::int64_t total_ = 0;
+    std::int64_t hot_until_ = INT64_MIN / 4;  // end of the last interval fuller than the peak
+    double peak_ = 0.0;
     std::uint64_t read_ = 0, write_ = 0;
     std::vector<Entry> ring_;
 };

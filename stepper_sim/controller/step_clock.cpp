@@ -24,19 +24,44 @@ StepClock::StepClock(const planner::MotorMove& move, std::int64_t tick_hz)
     end_tick_ = start_tick_ + static_cast<std::int64_t>(ticks + kHalfTick);
 }
 
-double StepClock::ticks_at(double distance_m) {
-    if (count_ == 0) return 0.0;
+const StepClock::Piece& StepClock::piece_at(double distance_m) {
     if (distance_m < pieces_[static_cast<std::size_t>(current_)].start_m) current_ = 0;
     while (current_ + 1 < count_ &&
            distance_m >= pieces_[static_cast<std::size_t>(current_) + 1].start_m) {
         ++current_;
     }
-    const Piece& piece = pieces_[static_cast<std::size_t>(current_)];
-    const double d = distance_m - piece.start_m;
-    if (d <= 0.0) return piece.start_ticks;
+    return pieces_[static_cast<std::size_t>(current_)];
+}
+
+double StepClock::ticks_in(const Piece& piece, double distance_m) const {
+    constexpr double kTiny_m = 1e-200;  // instead of nothing, which would be 0/0 at rest
+    const double d = std::max(distance_m - piece.start_m, kTiny_m);
     const double radicand = std::max(piece.speed_squared + piece.twice_acceleration * d, 0.0);
     const double ticks = 2.0 * d * tick_hz_ / (piece.speed_m_s + std::sqrt(radicand));
     return piece.start_ticks + std::min(ticks, piece.duration_ticks);
+}
+
+void StepClock::ticks_at_middles(std::uint64_t first, double share_m, std::span<std::int64_t> out) {
+    const auto place = [&](std::size_t i) {
+        return (static_cast<double>(first + i) + 0.5) * share_m;
+    };
+    for (std::size_t i = 0; i < out.size();) {
+        const Piece piece = piece_at(place(i));
+        std::size_t end = out.size();
+        if (current_ + 1 < count_ &&
+            place(end - 1) >= pieces_[static_cast<std::size_t>(current_) + 1].start_m) {
+            const double next_m = pieces_[static_cast<std::size_t>(current_) + 1].start_m;
+            std::size_t low = i, high = end - 1;  // place(low) lies before next_m, place(high) not
+            while (high - low > 1) {
+                const std::size_t middle = low + (high - low) / 2;
+                (place(middle) < next_m ? low : high) = middle;
+            }
+            end = high;
+        }
+        for (; i < end; ++i) {
+            out[i] = start_tick_ + static_cast<std::int64_t>(ticks_in(piece, place(i)) + kHalfTick);
+        }
+    }
 }
 
 std::int64_t StepClock::period_at(double distance_m) {

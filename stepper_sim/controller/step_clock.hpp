@@ -13,6 +13,7 @@
 
 #include <array>
 #include <cstdint>
+#include <span>
 
 #include "planner/kinematics/motor_move.hpp"
 
@@ -28,6 +29,9 @@ class StepClock {
     std::int64_t tick_at(double distance_m) {
         return start_tick_ + static_cast<std::int64_t>(ticks_at(distance_m) + kHalfTick);
     }
+    /// The ticks of places (first + i + 1/2) * `share_m` for all i of `out`: the same as tick_at, in
+    /// one go.
+    void ticks_at_middles(std::uint64_t first, double share_m, std::span<std::int64_t> out);
     /// The first period of length 1/`tick_hz` that begins at or after that moment.
     std::int64_t period_at(double distance_m);
     /// The tick nearest to the move's end.
@@ -40,7 +44,9 @@ class StepClock {
         double start_m, speed_m_s, speed_squared, twice_acceleration;
         double start_ticks, duration_ticks;
     };
-    double ticks_at(double distance_m);
+    const Piece& piece_at(double distance_m);
+    double ticks_in(const Piece& piece, double distance_m) const;
+    double ticks_at(double distance_m) { return ticks_in(piece_at(distance_m), distance_m); }
 
     std::array<Piece, planner::kMaxPhases> pieces_{};
     int count_ = 0, current_ = 0;

@@ -98,6 +98,39 @@ RC_GTEST_PROP(PulseRun, AccountEqualsARecountOfTheEdges, ()) {
     }
 }
 
+void expect_equal(const Extreme& a, const Extreme& b) {
+    RC_ASSERT(a.value == b.value);
+    RC_ASSERT(a.line == b.line);
+    RC_ASSERT(a.time_s == b.time_s);
+}
+
+// Without a sink, stretches in which nothing can be late or the shortest are passed over.
+RC_GTEST_PROP(PulseRun, AccountIsTheSameWithAndWithoutASink, ()) {
+    Machine machine = example_machine(ControllerStyle::line);
+    // From far too slow to far more than enough for 20 kHz of up to three motors, 40 cycles.
+    machine.controller.clock_hz = *rc::gen::element(400'000, 800'000, 2'000'000, 16'000'000);
+    const auto moves = random_program(*rc::gen::arbitrary<std::uint32_t>(), 60, 0.2);
+    EdgeList list;
+    PulseRun with(machine, &list), without(machine);
+    with.push(moves);
+    without.push(moves);
+    with.finish();
+    without.finish();
+    for (int m = 0; m < kMotors; ++m) {
+        const MotorTiming &a = with.motor(m), &b = without.motor(m);
+        RC_ASSERT(a.steps == b.steps);
+        RC_ASSERT(a.net_steps == b.net_steps);
+        expect_equal(a.min_interval_s, b.min_interval_s);
+        expect_equal(a.min_high_s, b.min_high_s);
+        expect_equal(a.min_low_s, b.min_low_s);
+        expect_equal(a.min_setup_s, b.min_setup_s);
+        expect_equal(a.min_hold_s, b.min_hold_s);
+    }
+    expect_equal(with.controller().load_peak, without.controller().load_peak);
+    expect_equal(with.controller().lateness_peak_s, without.controller().lateness_peak_s);
+    RC_ASSERT(with.controller().late_pulses == without.controller().late_pulses);
+}
+
 RC_GTEST_PROP(PulseRun, EveryStyleEndsOnTheRoundedEndPosition, ()) {
     const auto moves = random_program(*rc::gen::arbitrary<std::uint32_t>(), 60);
     for (const ControllerStyle style : kAllStyles) {
