@@ -1,9 +1,9 @@
 /// Question: what does one second of one motor cost the screen and the full model, and a general-purpose integrator on the same window?
 /// Included: a zig-zag of a small belt axis with dry friction off (GSL cannot take it), 16 microsteps, ideal pulses made beforehand.
 /// Excluded: making pulses, choosing windows. Realistic because short reversals below the corner speed are where windows come from; the
-/// screen's window is 40 moves a second of three phases each.
-/// Counter us_per_s: microseconds of CPU per simulated second and motor. Every run folds its peak load angle into a check value that is
-/// compared with the first, so that a fast wrong answer fails.
+/// screen's program is 40 moves a second of three phases each.
+/// Counter us_per_s: microseconds of CPU per simulated second and motor. Every run's peak is compared with the first, so that a fast wrong
+/// answer fails.
 #include <benchmark/benchmark.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_odeiv2.h>

@@ -217,7 +217,9 @@ void run_block(std::span<const WindowRun> runs, std::span<WindowOutcome> outcome
         last_step = std::max(last_step, block.last_step[k]);
     }
     const int sub_steps = sub_steps_of(runs[which[0]].regulator, step_s);
-    for (double step = 0.0; step <= last_step; step += 1.0) {
+    const auto steps = static_cast<std::int64_t>(last_step);
+    for (std::int64_t i = 0; i <= steps; ++i) {
+        const auto step = static_cast<double>(i);
         read_command(block, commands, step);
         lanes::judge(block, step);
         advance(block, sub_steps);
@@ -282,7 +284,8 @@ std::vector<MotorState> trace(const WindowRun& run, double step_s) {
     const bool rigid = set_lane(block, 0, run, step_s);
     const int sub_steps = sub_steps_of(run.regulator, step_s);
     std::vector<MotorState> states;
-    for (double step = 0.0;; step += 1.0) {
+    for (std::int64_t i = 0;; ++i) {
+        const auto step = static_cast<double>(i);
         read_command(block, commands, step);
         lanes::judge(block, step);
         if (step > 0.0) {

@@ -41,14 +41,13 @@ WindowRule window_rule(const AxisDynamics& axis, double pass_ratio) {
 Window WindowBuilder::begin_window(const MoveScreen& move, double start_s) const {
     // The latest calm start at least a run-in ago; failing that, the calmest in reach.
     Recent from{start_s, move.start_rate_rad_s, move.top_rate_rad_s, moves_};
-    for (auto it = recent_.rbegin(); it != recent_.rend(); ++it) {
-        const double speed = std::fabs(it->start_rate_rad_s);
-        const bool early_enough = it->start_s <= start_s - rule_.run_in_s;
-        if (speed <= std::fabs(from.start_rate_rad_s) || !early_enough) from = *it;
-        if (early_enough && speed <= rule_.calm_rate_rad_s) {
-            from = *it;
-            break;
-        }
+    for (std::size_t i = recent_.size(); i-- > 0;) {
+        const Recent& earlier = recent_[i];
+        const double speed = std::fabs(earlier.start_rate_rad_s);
+        const bool early_enough = earlier.start_s <= start_s - rule_.run_in_s;
+        const bool calm = early_enough && speed <= rule_.calm_rate_rad_s;
+        if (calm || !early_enough || speed <= std::fabs(from.start_rate_rad_s)) from = earlier;
+        if (calm) break;
     }
     Window window;
     window.run_in_s = from.start_s;

@@ -21,8 +21,7 @@ struct WindowRule {
     double longest_run_in_s = 1.0;  // how far back a calm start is looked for
     double tail_s = 0.05;    // simulated after the last suspicious move: a slip needs time to show
     double longest_s = 2.0;  // of suspicious moves in one window, unless a single move is longer
-    double long_fast_stretch_s =
-        0.2;  // above the corner speed this long: confirmed whatever the ratio
+    double long_fast_stretch_s = kLongFastStretch_s;  // confirmed whatever the ratio
     std::size_t most_kept = 10000;  // the riskiest are kept, the others only counted
 };
 
