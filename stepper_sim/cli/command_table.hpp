@@ -8,5 +8,6 @@ namespace stepper_sim::cli {
 extern const CommandRow kCheckCommand;
 extern const CommandRow kRatesCommand;
 extern const CommandRow kPartsCommand;
+extern const CommandRow kPulsesCommand;
 
 }  // namespace stepper_sim::cli

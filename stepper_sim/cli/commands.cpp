@@ -5,7 +5,7 @@
 namespace stepper_sim::cli {
 
 std::span<const CommandRow> commands() {
-    static const std::array kTable{kCheckCommand, kRatesCommand, kPartsCommand};
+    static const std::array kTable{kCheckCommand, kRatesCommand, kPartsCommand, kPulsesCommand};
     return kTable;
 }
 
