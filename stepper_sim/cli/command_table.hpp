@@ -7,6 +7,7 @@ namespace stepper_sim::cli {
 
 extern const CommandRow kCheckCommand;
 extern const CommandRow kRatesCommand;
+extern const CommandRow kTorqueCommand;
 extern const CommandRow kPartsCommand;
 extern const CommandRow kPulsesCommand;
 

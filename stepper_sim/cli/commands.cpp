@@ -5,7 +5,8 @@
 namespace stepper_sim::cli {
 
 std::span<const CommandRow> commands() {
-    static const std::array kTable{kCheckCommand, kRatesCommand, kPartsCommand, kPulsesCommand};
+    static const std::array kTable{kCheckCommand, kRatesCommand, kTorqueCommand, kPulsesCommand,
+                                   kPartsCommand};
     return kTable;
 }
 

@@ -20,7 +20,7 @@ namespace stepper_sim::cli {
 
 namespace {
 
-constexpr OptionRow kOptions[] = {
+constexpr auto kOptions = std::to_array<OptionRow>({
     kMachineOption,
     {"PROGRAM", "FILE", "G-code program", true, false},
     {"--vcd", "FILE", "write a value change dump (IEEE 1364), '-' for standard output", false,
@@ -29,7 +29,7 @@ constexpr OptionRow kOptions[] = {
     {"--from", "TIME", "leave out pulses before TIME, such as \"1.5 s\"", false, false},
     {"--to", "TIME", "leave out pulses from TIME on", false, false},
     kCatalogueOption,
-};
+});
 
 struct Span {
     double from_s = 0.0, to_s = std::numeric_limits<double>::infinity();

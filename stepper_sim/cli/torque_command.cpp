@@ -1,0 +1,224 @@
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <array>
+#include <cctype>
+#include <nlohmann/json.hpp>
+
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/cli/command_table.hpp"
+#include "stepper_sim/cli/inputs.hpp"
+#include "stepper_sim/cli/swap_text.hpp"
+#include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/cli/torque_table.hpp"
+#include "stepper_sim/report/version.hpp"
+#include "stepper_sim/tune/asked_cloud.hpp"
+
+namespace stepper_sim::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr auto kOptions = std::to_array<OptionRow>({
+    kMachineOption,
+    {"PROGRAM", "FILE", "G-code programs whose torque is set against the curves", false, true},
+    {"--axis", "LETTER", "the axis to judge; default: the machine's first", false, false},
+    {"--speed", "SPEED",
+     "compare at SPEED, such as \"200 mm/s\", as often as you like; default: a quarter, half and "
+     "all of the axis's top speed",
+     false, true},
+    {"--swap", "KEY=VALUE",
+     "add a candidate with motor=FILE, driver=FILE, supply=\"36 V\", current=\"1.2 A rms\" (or "
+     "peak), microsteps=32 or gear=2; each --swap is a candidate of its own, '+' joins several "
+     "into one: supply=\"48 V\"+current=\"2 A rms\"",
+     false, true},
+    kMarginOption,
+    {"--plot", "FILE",
+     "draw the best six candidates' torque, and the programs' as dots, to an SVG file", false,
+     false},
+    kJsonOption,
+    kCatalogueOption,
+});
+
+constexpr double kMaxSpeed_m_s = 100.0;  // as in machine files
+constexpr double kPlotRoom = 1.1;        // so that the last point is not on the frame
+
+std::optional<std::vector<double>> speeds_of(const Invocation& invocation) {
+    std::vector<double> speeds;
+    const std::vector<std::string> texts = invocation.all("--speed");
+    for (const std::string& text : texts) {
+        const auto speed = planner::parse_quantity<planner::Speed>(text, {"--speed", 0, 0});
+        if (!speed)
+            print_diagnostics(speed.diagnostics());
+        else if (!(speed.value().value() > 0.0 && speed.value().value() <= kMaxSpeed_m_s))
+            print_error("--speed: found '" + planner::printable(text) +
+                        "', expected a speed above zero, at most 100 m/s");
+        else
+            speeds.push_back(speed.value().value());
+    }
+    if (speeds.size() != texts.size()) return std::nullopt;
+    return speeds;
+}
+
+std::optional<int> axis_of(const Machine& machine, const Invocation& invocation) {
+    if (!invocation.has("--axis")) return 0;
+    const std::string text = invocation.text("--axis");
+    std::string letters;
+    for (std::size_t i = 0; i < machine.axes.size(); ++i) {
+        const char letter = machine.axes[i].letter;
+        if (text.size() == 1 && std::toupper(static_cast<unsigned char>(text[0])) == letter)
+            return static_cast<int>(i);
+        letters += (letters.empty() ? "" : ", ") + std::string(1, letter);
+    }
+    print_error("--axis: found '" + planner::printable(text) + "', expected one of " + letters);
+    return std::nullopt;
+}
+
+std::optional<std::vector<Swap>> swaps_of(const Invocation& invocation) {
+    std::vector<Swap> swaps;
+    bool good = true;
+    for (const std::string& text : invocation.all("--swap")) {
+        if (auto swap = swap_of(text, invocation))
+            swaps.push_back(std::move(*swap));
+        else
+            good = false;
+    }
+    if (!good) return std::nullopt;
+    return swaps;
+}
+
+std::optional<std::vector<AskedPoint>> asked_of(const Machine& machine, int slot,
+                                                const Invocation& invocation) {
+    std::vector<AskedPoint> asked;
+    bool good = true;
+    for (const std::string& file : invocation.all("PROGRAM")) {
+        Progress progress("reading " + planner::printable(file, 40));
+        const auto cloud =
+            asked_cloud(machine, slot, file, [&](double share) { progress.share(share); });
+        progress.done();
+        if (cloud)
+            asked.insert(asked.end(), cloud.value().begin(), cloud.value().end());
+        else
+            print_diagnostics(cloud.diagnostics());
+        good = good && static_cast<bool>(cloud);
+    }
+    if (!good) return std::nullopt;
+    return asked;
+}
+
+Json json_of(const SpeedPoint& p) {
+    return {{"speed_m_s", p.speed_m_s},      {"rate_rad_s", p.rate_rad_s},
+            {"asked_Nm", p.asked_Nm},        {"low_Nm", p.low_Nm},
+            {"nominal_Nm", p.nominal_Nm},    {"high_Nm", p.high_Nm},
+            {"margin_low", p.margin_low},    {"margin_nominal", p.margin_nominal},
+            {"margin_high", p.margin_high},  {"region", name(p.region)},
+            {"beyond_curve", p.beyond_curve}};
+}
+
+Json json_of(const Candidate& c) {
+    Json points = Json::array();
+    for (const SpeedPoint& p : c.points)
+        points.push_back(json_of(p));
+    return {{"label", c.label},
+            {"motor", c.axis.motor.name},
+            {"driver", c.axis.driver.name},
+            {"current_rms_A", c.axis.current.rms().value()},
+            {"supply_V", c.axis.supply.value()},
+            {"microsteps", c.axis.microsteps},
+            {"gear_ratio", c.axis.drive.gear_ratio},
+            {"corner_speed_m_s", c.corner_speed_m_s},
+            {"top_speed_m_s", c.top_speed_m_s},
+            {"top_speed_nominal_m_s", c.top_speed_nominal_m_s},
+            {"binds", name(c.binds)},
+            {"torque_basis", c.torque_basis},
+            {"problems", c.problems},
+            {"points", points}};
+}
+
+struct Comparison {
+    const Machine& machine;
+    const Axis& axis;
+    double margin;
+    std::vector<Candidate> candidates;
+    std::vector<AskedPoint> asked;  // empty: no program
+};
+
+std::string to_json(const Comparison& comparison, const Invocation& invocation) {
+    Json out{{"schema", "stepper_sim.torque.1"},
+             {"version", kVersion},
+             {"machine", {{"name", comparison.machine.name}, {"file", comparison.machine.file}}},
+             {"axis", std::string(1, comparison.axis.letter)},
+             {"acceleration_m_s2", comparison.axis.settings.max_acceleration.value()},
+             {"margin", comparison.margin},
+             {"candidates", Json::array()}};
+    for (const Candidate& candidate : comparison.candidates)
+        out["candidates"].push_back(json_of(candidate));
+    if (!comparison.asked.empty()) {
+        const AskedPoint& most = most_asked(comparison.asked);
+        out["programs"] = {{"files", invocation.all("PROGRAM")},
+                           {"most_asked_Nm", most.torque_Nm},
+                           {"at_speed_m_s", most.speed_m_s}};
+    }
+    return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+std::string to_svg(const Comparison& comparison) {
+    double top_m_s = 0.0;
+    for (const AskedPoint& point : comparison.asked)
+        top_m_s = std::max(top_m_s, point.speed_m_s);
+    for (const Candidate& candidate : comparison.candidates) {
+        top_m_s = std::max(top_m_s, candidate.top_speed_nominal_m_s);
+        for (const SpeedPoint& point : candidate.points)
+            top_m_s = std::max(top_m_s, point.speed_m_s);
+    }
+    return torque_plot_svg(comparison.candidates, comparison.asked, kPlotRoom * top_m_s);
+}
+
+bool write_all(const Comparison& comparison, const Invocation& invocation) {
+    if (invocation.has("--plot") && !write_file(invocation.text("--plot"), to_svg(comparison)))
+        return false;
+    if (invocation.has("--json") &&
+        !write_file(invocation.text("--json"), to_json(comparison, invocation)))
+        return false;
+    if (json_to_output(invocation) || invocation.text("--plot") == "-") return true;
+    std::string text = torque_text(comparison.candidates, comparison.margin);
+    if (!comparison.asked.empty()) text += asked_text(comparison.asked);
+    return print(text);
+}
+
+Exit run(const Invocation& invocation) {
+    if (json_to_output(invocation) && invocation.text("--plot") == "-") {
+        print_error("--plot: found '-' beside --json -, expected standard output for one of them");
+        return Exit::unusable;
+    }
+    const auto margin = margin_of(invocation);
+    const auto speeds = speeds_of(invocation);
+    const auto swaps = swaps_of(invocation);
+    const auto machine = machine_of(invocation);
+    if (!margin || !speeds || !swaps || !machine) return Exit::unusable;
+    const auto slot = axis_of(*machine, invocation);
+    if (!slot) return Exit::unusable;
+    auto asked = asked_of(*machine, *slot, invocation);
+    if (!asked) return Exit::unusable;
+
+    const Axis& axis = machine->axes[static_cast<std::size_t>(*slot)];
+    ComparisonQuestion question{*speeds, std::nullopt, *margin};
+    if (question.speeds_m_s.empty())
+        for (const double share : {0.25, 0.5, 1.0})
+            question.speeds_m_s.push_back(share * axis.settings.max_speed.value());
+    const Comparison comparison{*machine, axis, *margin,
+                                compare_motors(*machine, *slot, *swaps, question),
+                                std::move(*asked)};
+    return write_all(comparison, invocation) ? Exit::good : Exit::unusable;
+}
+
+}  // namespace
+
+const CommandRow kTorqueCommand{
+    "torque",
+    "motors, drivers, supplies and currents for an axis side by side: torque, margin, top speed",
+    "stepper_sim torque configs/machines/tray-printer.toml --axis y --swap supply=\"36 V\"",
+    kOptions, run};
+
+}  // namespace stepper_sim::cli
