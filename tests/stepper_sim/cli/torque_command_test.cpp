@@ -72,7 +72,7 @@ TEST(TorqueCommand, CornerSpeedFollowsTheFormulaFromTwelveToFortyEightVolts) {
 
 TEST(TorqueCommand, DoublingCurrentDoublesTorqueAtLowSpeedAndLeavesTheHighSpeedLimit) {
     const Json json = compared(
-        "--axis y --speed '1 mm/s' --speed '4 m/s' --swap current='0.5 A rms' "
+        "--axis y --speed '1 mm/s' --speed '2 m/s' --swap current='0.5 A rms' "
         "--swap current='1 A rms'");
     const Json one = candidate(json, "current=1 A rms").at("points");
     const Json half = candidate(json, "current=0.5 A rms").at("points");
