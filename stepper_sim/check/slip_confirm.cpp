@@ -58,8 +58,9 @@ class WindowSink final : public EdgeSink {
 
     void take(std::span<const Edge> edges) override {
         for (const Edge& edge : edges) {
-            if (edge.kind != EdgeKind::step_rise) continue;
             const double time_s = static_cast<double>(edge.tick) * tick_s_;
+            delivered_s = time_s;
+            if (edge.kind != EdgeKind::step_rise) continue;
             for (std::size_t i = first_open; i < jobs_.size(); ++i) {
                 const Window& window = jobs_[i].slip.window;
                 if (window.run_in_s > time_s) break;
@@ -70,6 +71,7 @@ class WindowSink final : public EdgeSink {
     }
 
     std::size_t first_open = 0;  // windows before this one are simulated
+    double delivered_s = 0.0;    // every edge before it has been taken; moves run ahead of edges
 
   private:
     std::vector<Job>& jobs_;
@@ -189,9 +191,9 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
     WindowSink sink(jobs, 1.0 / static_cast<double>(pulses.tick_hz()));
     pulses.edges_to(&sink);
     bool wanted = true;
-    const auto settle = [&](double now_s, bool all) {
+    const auto settle = [&](bool all) {
         std::size_t last = sink.first_open;
-        while (last < jobs.size() && (all || jobs[last].slip.window.end_s < now_s))
+        while (last < jobs.size() && (all || jobs[last].slip.window.end_s < sink.delivered_s))
             ++last;
         if (last - sink.first_open < kBatch && !all) return;
         wanted = batch(std::span(jobs).subspan(sink.first_open, last - sink.first_open));
@@ -204,7 +206,7 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
             for (const planner::MotorMove& move : moves) {
                 note_move(move, sink.first_open, jobs);
                 pulses.push({&move, 1});
-                settle(move.start.seconds(), false);
+                settle(false);
                 if (!wanted) return false;
             }
             return sink.first_open < jobs.size();
@@ -212,7 +214,7 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
         progress);
     if (!planned) return planned.diagnostics();
     pulses.finish();
-    if (wanted) settle(0.0, true);
+    if (wanted) settle(true);
     return wanted;
 }
 

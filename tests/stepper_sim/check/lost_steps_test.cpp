@@ -6,6 +6,8 @@
 #include <numbers>
 
 #include "samples.hpp"
+#include "stepper_sim/check/plan_file.hpp"
+#include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/band_edge.hpp"
 
@@ -76,6 +78,56 @@ TEST(LostSteps, ThePrintedFrequencyIsThatOfTheFormula) {
             seen = true;
         }
     EXPECT_TRUE(seen);
+}
+
+// Another route to each window's outcome: all pulses of the program in one list, cut to the window. The second pass gathers them in
+// batches; a window judged before its last pulses are in would show here.
+TEST(LostSteps, EveryWindowIsSimulatedWithAllItsPulses) {
+    Machine machine = shipped("tray-printer-hurried");
+    for (Axis& axis : machine.axes) {  // full steps: the edges of one batch then span many windows
+        axis.settings.steps_per_mm /= axis.microsteps;
+        axis.microsteps = 1;
+    }
+    const MotorModels models = motor_models(machine);
+    const auto program = kConfigs / "programs" / "wedge-marker.gcode";
+    const auto result = run_program(machine, models, program);
+    ASSERT_TRUE(result);
+    EdgeList all;
+    PulseRun pulses(machine, &all);
+    ASSERT_TRUE(plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
+        pulses.push(moves);
+        return true;
+    }));
+    pulses.finish();
+
+    int compared = 0;
+    for (const SlipWindow& slip : result.value().slips.windows) {
+        const Window& window = slip.window;
+        std::vector<StepEdge> edges;
+        for (const Edge& edge : all.edges) {
+            const double time_s =
+                static_cast<double>(edge.tick) * (1.0 / static_cast<double>(pulses.tick_hz()));
+            if (edge.kind == EdgeKind::step_rise && edge.motor == slip.motor &&
+                time_s >= window.run_in_s && time_s <= window.end_s)
+                edges.push_back({time_s - window.run_in_s, edge.direction});
+        }
+        const AxisDynamics axis = axis_dynamics(
+            machine, models.loads, models.available[static_cast<std::size_t>(slip.motor)],
+            slip.motor, BandEdge::low);
+        const std::vector<WindowCase> cases{{&axis, edges, window.end_s - window.run_in_s,
+                                             window.start_rate_rad_s, window.top_rate_rad_s,
+                                             window.long_fast_stretch}};
+        std::vector<Confirmation> confirmed(1);
+        confirm(cases, confirmed);
+        EXPECT_EQ(confirmed[0].verdict, slip.low.verdict)
+            << "window at " << window.run_in_s << " s, motor " << slip.motor;
+        EXPECT_EQ(confirmed[0].peak_load_angle_rad, slip.low.peak_load_angle_rad)
+            << "window at " << window.run_in_s << " s, motor " << slip.motor;
+        EXPECT_EQ(confirmed[0].dead_beat.end_rate_rad_s, slip.low.dead_beat.end_rate_rad_s)
+            << "window at " << window.run_in_s << " s";
+        ++compared;
+    }
+    EXPECT_GE(compared, 20);
 }
 
 TEST(LostSteps, TheSameMachineHoldsOnAnOrdinaryPart) {
