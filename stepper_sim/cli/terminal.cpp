@@ -10,6 +10,7 @@
 #include <cstring>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/cli/output_file.hpp"
 
 namespace stepper_sim::cli {
 
@@ -46,24 +47,9 @@ bool print(std::string_view text) {
 }
 
 bool write_file(const std::string& path, std::string_view content) {
-    if (path == "-") return print(content);
-    const std::string aside = fmt::format("{}.part-{}", path, getpid());
-    std::FILE* file = std::fopen(aside.c_str(), "wb");
-    bool good = file != nullptr && write_all(file, content);
-    int why = errno;
-    if (file != nullptr && std::fclose(file) != 0 && good) {
-        good = false;
-        why = errno;
-    }
-    if (good && std::rename(aside.c_str(), path.c_str()) != 0) {
-        good = false;
-        why = errno;
-    }
-    if (good) return true;
-    if (file != nullptr) std::remove(aside.c_str());
-    print_error(
-        fmt::format("cannot write {}: {}", planner::printable(path, 200), std::strerror(why)));
-    return false;
+    OutputFile file(path);
+    file.stream().write(content.data(), static_cast<std::streamsize>(content.size()));
+    return file.finish();
 }
 
 bool use_colour() {

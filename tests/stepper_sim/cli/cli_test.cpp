@@ -3,7 +3,10 @@
 #include <sys/stat.h>
 
 #include <algorithm>
+#include <chrono>
+#include <cstdlib>
 #include <nlohmann/json.hpp>
+#include <thread>
 
 #include "../check/samples.hpp"
 #include "command_line.hpp"
@@ -141,7 +144,7 @@ TEST(CheckCommand, MistypedOptionsSayWhatAndExitTwo) {
     expect_refused("check", "MACHINE");
 }
 
-TEST(CheckCommand, ClosedPipeAndFullDiskAreErrors) {
+TEST(CheckCommand, FullDiskAndMissingFolderAreErrors) {
     const Bench bench;
     const Ran full = run_tool("check " + bench.name() + " >/dev/full");
     EXPECT_EQ(full.exit, 2);
@@ -149,6 +152,35 @@ TEST(CheckCommand, ClosedPipeAndFullDiskAreErrors) {
     const Ran file = run_tool("check --json /nonexistent/report.json " + bench.name());
     EXPECT_EQ(file.exit, 2);
     EXPECT_NE(file.err.find("/nonexistent/report.json"), std::string::npos) << file.err;
+}
+
+// The shell's status of a pipeline is that of its last command, so the tool's own goes through a file.
+TEST(CheckCommand, AReaderThatLeavesIsAnErrorNotACrash) {
+    const Bench bench;
+    const auto status =
+        std::filesystem::temp_directory_path() / ("stepper_sim-status-" + std::to_string(getpid()));
+    const std::string line = "{ sleep 0.3; " STEPPER_SIM_PROGRAM " check " + bench.name() +
+                             " 2>/dev/null; echo $? >" + status.string() + "; } | true";
+    ASSERT_EQ(std::system(line.c_str()), 0);
+    int exit = -1;
+    for (int tries = 0; exit < 0 && tries < 100; ++tries) {
+        std::ifstream(status) >> exit;
+        if (exit < 0) std::this_thread::sleep_for(std::chrono::milliseconds(50));
+    }
+    std::filesystem::remove(status);
+    EXPECT_EQ(exit, 2);
+}
+
+TEST(CheckCommand, JsonIntoADeviceLeavesTheDevice) {
+    const Bench bench;
+    const auto pipe =
+        std::filesystem::temp_directory_path() / ("stepper_sim-fifo-" + std::to_string(getpid()));
+    ASSERT_EQ(mkfifo(pipe.c_str(), 0600), 0);
+    const Ran ran = run_tool("check " + bench.name() + " --json " + pipe.string() +
+                             " >/dev/null & cat " + pipe.string());
+    EXPECT_TRUE(std::filesystem::is_fifo(pipe));
+    EXPECT_NE(ran.out.find("\"schema\""), std::string::npos) << ran.out << ran.err;
+    std::filesystem::remove(pipe);
 }
 
 TEST(CheckCommand, ColourNeverGoesIntoAPipe) {
