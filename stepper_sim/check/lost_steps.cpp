@@ -135,18 +135,26 @@ void summary(const CheckInput& input, int motor, const SlipResult& slips, bool s
     findings.push_back(std::move(finding));
 }
 
+/// Whatever else holds, what nobody looked at is not clear.
+void not_looked_at(std::string message, Findings& findings) {
+    Finding finding;
+    finding.check = "lost-steps";
+    finding.grade = Grade::risk;
+    finding.unit = "1";
+    finding.message = std::move(message);
+    findings.push_back(std::move(finding));
+}
+
 }  // namespace
 
 void check_lost_steps(const CheckInput& input, Findings& findings) {
+    if (input.programs.empty())
+        not_looked_at("resonance and slips depend on the moves: give a program to look at them",
+                      findings);
     for (const ProgramResult& program : input.programs) {
         const SlipResult& slips = program.slips;
         if (!slips.run) {
-            Finding finding;
-            finding.check = "lost-steps";
-            finding.grade = Grade::risk;
-            finding.unit = "1";
-            finding.message = "resonance and slips were not looked at (--no-dynamics)";
-            findings.push_back(std::move(finding));
+            not_looked_at("resonance and slips were not looked at (--no-dynamics)", findings);
             continue;
         }
         for (int m = 0; m < static_cast<int>(input.machine.axes.size()); ++m) {

@@ -32,7 +32,7 @@ std::string_view meaning(Verdict verdict) {
         case Verdict::clear:
             return "nothing checked comes near its limit";
         case Verdict::thin:
-            return "it may hold, but not with the margin on the cautious figures";
+            return "it may hold, but the risks below keep it from being clear";
         case Verdict::fault:
             break;
     }

@@ -145,6 +145,12 @@ TEST(LostSteps, WindowsLeftOutAreNeverClear) {
     EXPECT_EQ(verdict_of(run_checks({machine, models, programs, kDefaultMargin})), Verdict::thin);
 }
 
+TEST(LostSteps, SettingsAloneAreNeverClear) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    EXPECT_EQ(verdict_of(run_checks({machine, models, {}, kDefaultMargin})), Verdict::thin);
+}
+
 TEST(LostSteps, WithoutDynamicsNothingIsClear) {
     const Machine machine = machine_from();
     EXPECT_TRUE(
