@@ -23,7 +23,7 @@ Ceilings ceilings_of(const Machine& machine, const Axis& axis);
 /// Step rate of the axis's motor when the axis alone moves at `speed_m_s` (on a crossed belt: when both belt axes move at theirs).
 double step_rate_hz(const Axis& axis, double motor_speed_m_s);
 
-/// Highest motor-path speed all ceilings allow.
+/// Highest motor-path speed all ceilings allow; `rates`, `check` and every view take it from here.
 double ceiling_speed_m_s(const Machine& machine, const Axis& axis);
 
 }  // namespace stepper_sim

@@ -44,12 +44,10 @@ AxisSummary sum_axis(const CheckInput& input, std::size_t slot) {
 
 MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
     const Axis& axis = input.machine.axes[slot];
-    const Ceilings ceilings = ceilings_of(input.machine, axis);
     const AvailableTorque& available = input.models.available[slot];
     MotorSummary sum;
     sum.letter = axis.letter;
-    sum.driver_ceiling_hz = ceilings.driver_hz;
-    sum.controller_ceiling_hz = std::min(ceilings.controller_hz, ceilings.tick_hz);
+    sum.ceilings = ceilings_of(input.machine, axis);
     sum.corner_speed_m_s = available.corner_speed().value() / (2.0 * 3.14159265358979323846) *
                            axis.drive.travel_per_turn().value();
     sum.top_speed_m_s = axis.settings.max_speed.value();

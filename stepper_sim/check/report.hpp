@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/check.hpp"
 
 namespace stepper_sim {
@@ -29,7 +30,7 @@ struct MotorSummary {
     char letter = 'X';
     std::int64_t steps = 0, net_steps = 0;
     double peak_step_rate_hz = 0.0;
-    double driver_ceiling_hz = 0.0, controller_ceiling_hz = 0.0;
+    Ceilings ceilings;
     double min_interval_s = 0.0;   // 0: fewer than two steps
     double torque_use_peak = 0.0;  // against the low curve
     double torque_use_nominal = 0.0, torque_use_high = 0.0;

@@ -28,7 +28,7 @@ constexpr auto kOptions = std::to_array<OptionRow>({
 struct Row {
     const Axis& axis;
     Ceilings ceilings;
-    double speed_m_s, rate_hz;
+    double speed_m_s, rate_hz, highest_m_s;
 };
 
 std::string to_text(const std::vector<Row>& rows, bool crossed) {
@@ -38,8 +38,7 @@ std::string to_text(const std::vector<Row>& rows, bool crossed) {
         lines.push_back({std::string(1, row.axis.letter), words::mm_s(row.speed_m_s),
                          words::rate(row.rate_hz), words::rate(row.ceilings.driver_hz),
                          words::rate(row.ceilings.controller_hz), words::rate(row.ceilings.tick_hz),
-                         words::mm_s(row.ceilings.lowest_hz() / row.axis.steps_per_m()),
-                         std::string(row.ceilings.binding())});
+                         words::mm_s(row.highest_m_s), std::string(row.ceilings.binding())});
     std::string out = table(lines);
     for (const Row& row : rows)
         if (row.rate_hz > row.ceilings.lowest_hz())
@@ -64,7 +63,7 @@ std::string to_json(const std::vector<Row>& rows, const Machine& machine) {
             {"driver_ceiling_hz", row.ceilings.driver_hz},
             {"controller_ceiling_hz", row.ceilings.controller_hz},
             {"tick_ceiling_hz", row.ceilings.tick_hz},
-            {"highest_speed_m_s", row.ceilings.lowest_hz() / row.axis.steps_per_m()},
+            {"highest_speed_m_s", row.highest_m_s},
             {"binds", row.ceilings.binding()},
             {"holds", row.rate_hz <= row.ceilings.lowest_hz()}};
     return out.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
@@ -91,8 +90,8 @@ Exit run(const Invocation& invocation) {
     bool over = false;
     for (const Axis& axis : machine->axes) {
         const double speed_m_s = speed.value_or(axis.settings.max_speed).value();
-        rows.push_back(
-            {axis, ceilings_of(*machine, axis), speed_m_s, step_rate_hz(axis, speed_m_s)});
+        rows.push_back({axis, ceilings_of(*machine, axis), speed_m_s, step_rate_hz(axis, speed_m_s),
+                        ceiling_speed_m_s(*machine, axis)});
         over = over || rows.back().rate_hz > rows.back().ceilings.lowest_hz();
     }
     if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(rows, *machine)))

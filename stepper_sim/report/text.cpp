@@ -85,16 +85,26 @@ std::string axes_table(const Report& report) {
 
 std::string motors_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
-        {"motor", "steps", "peak rate", "driver", "controller", "torque", "step", "swing"}};
+        {"motor", "steps", "peak rate", "torque", "step", "swing"}};
     for (const MotorSummary& motor : report.motors) {
         const std::string torque = fmt::format("{:.0f} to {:.0f} %", 100.0 * motor.torque_use_high,
                                                100.0 * motor.torque_use_peak);
         rows.push_back({std::string(1, motor.letter), std::to_string(motor.steps),
-                        words::rate(motor.peak_step_rate_hz), words::rate(motor.driver_ceiling_hz),
-                        words::rate(motor.controller_ceiling_hz), torque,
+                        words::rate(motor.peak_step_rate_hz), torque,
                         words::percent(motor.speed_step_use_peak),
                         words::percent(motor.modal_ratio_peak)});
     }
+    return table(rows);
+}
+
+std::string ceilings_table(const Report& report) {
+    std::vector<std::vector<std::string>> rows{
+        {"step rate", "driver", "controller", "tick", "holds to", "by", "top speed"}};
+    for (const MotorSummary& motor : report.motors)
+        rows.push_back({std::string(1, motor.letter), words::rate(motor.ceilings.driver_hz),
+                        words::rate(motor.ceilings.controller_hz),
+                        words::rate(motor.ceilings.tick_hz), words::mm_s(motor.step_rate_speed_m_s),
+                        std::string(motor.ceilings.binding()), words::mm_s(motor.top_speed_m_s)});
     return table(rows);
 }
 
@@ -131,6 +141,7 @@ constexpr std::string_view kCaution =
 std::string to_text(const Report& report, bool colour) {
     std::string out = head(report, colour);
     if (report.has_program) out += '\n' + axes_table(report) + '\n' + motors_table(report);
+    out += '\n' + ceilings_table(report);
     out += '\n' + findings_text(report, colour) + '\n' + basis_text(report) + '\n' +
            wrapped(kCaution, 0, 0);
     return out;

@@ -4,6 +4,8 @@
 #include <set>
 
 #include "samples.hpp"
+#include "stepper_sim/check/ceilings.hpp"
+#include "stepper_sim/check/words.hpp"
 
 namespace {
 
@@ -103,6 +105,35 @@ TEST(StepRate, TooManyMicrostepsForTheControllerAreRefusedWithTheSpeedThatWorks)
     EXPECT_NE(findings.front().message.find("the highest speed that works is"), std::string::npos)
         << findings.front().message;
     EXPECT_DOUBLE_EQ(findings.front().value, 0.15 * 1280e3);
+}
+
+/// The bench at 256 microsteps and 200 mm/s: 80 x 16 steps/mm, 256 kHz.
+std::string fine_and_fast(std::string_view controller) {
+    std::string text = changed("microsteps = 16", "microsteps = 256");
+    text = changed("steps_per_mm = 80", "steps_per_mm = 1280", text);
+    text = changed("steps_per_mm = 400", "steps_per_mm = 6400", text);
+    text = changed("150 mm/s\"", "200 mm/s\"", text);
+    return changed("cortex-m4-168mhz-line", controller, text);
+}
+
+TEST(StepRate, FineStepsAt200MmPerSecondAreForAFastPartNotForAn8BitOne) {
+    const Machine slow = machine_from(fine_and_fast("avr-16mhz-line"));
+    const Findings refused = findings_of("step-rate", slow);
+    ASSERT_TRUE(any_with(refused, Grade::fault, 'X'));
+    const Finding& first = refused.front();
+    EXPECT_DOUBLE_EQ(first.value, 256e3);
+    const double works_m_s = ceiling_speed_m_s(slow, slow.axes[0]);
+    EXPECT_NE(first.message.find("the highest speed that works is " + words::mm_s(works_m_s)),
+              std::string::npos)
+        << first.message;
+    std::string at_that = fine_and_fast("avr-16mhz-line");
+    at_that = changed("200 mm/s\"", words::mm_s(0.999 * works_m_s) + "\"", at_that);
+    EXPECT_FALSE(any_with(findings_of("step-rate", machine_from(at_that)), Grade::fault, 'X'))
+        << "the speed it names must work";
+
+    const Machine fast = machine_from(fine_and_fast("cortex-m4-168mhz-line"));
+    for (const char letter : {'X', 'Y'})
+        EXPECT_FALSE(any_with(findings_of("step-rate", fast), Grade::fault, letter));
 }
 
 TEST(PulseTiming, ShortPulseForASlowDriverIsAFault) {

@@ -208,6 +208,20 @@ TEST(RatesCommand, AgreesWithCheckAboutTheSpeedThatWorks) {
     EXPECT_DOUBLE_EQ(limit_hz / 1280e3, axis.at("highest_speed_m_s").get<double>());
 }
 
+TEST(RatesCommand, AgreesWithCheckAboutEveryAxisOfEveryShippedMachine) {
+    for (const auto& machine : fs::directory_iterator(kMachines)) {
+        const std::string file = machine.path().string();
+        const auto rates = nlohmann::json::parse(run_tool("rates --json - " + file).out).at("axes");
+        const auto check =
+            nlohmann::json::parse(run_tool("check --json - " + file).out).at("motors");
+        ASSERT_EQ(rates.size(), check.size()) << file;
+        for (const auto& [axis, ceilings] : rates.items())
+            for (const char* key : {"driver_ceiling_hz", "controller_ceiling_hz", "tick_ceiling_hz",
+                                    "highest_speed_m_s", "binds"})
+                EXPECT_EQ(ceilings.at(key), check.at(axis).at(key)) << file << " " << axis << key;
+    }
+}
+
 TEST(RatesCommand, SpeedWithoutAUnitIsRefused) {
     const Bench bench;
     expect_refused("rates " + bench.name() + " --speed 200", "200");
