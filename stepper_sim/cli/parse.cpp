@@ -4,15 +4,44 @@
 
 #include "stepper_sim/cli/invocation.hpp"
 #include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/report/version.hpp"
 
 namespace stepper_sim::cli {
 
 namespace {
 
+constexpr std::size_t kNameColumn = 26;
+
+/// Help beside a column of names, inside the terminal's width; the parser indents what follows a break.
+std::string beside_names(std::string_view help) {
+    std::string lines = wrapped(help, 0, 0, kTextWidth - kNameColumn);
+    lines.pop_back();
+    return lines;
+}
+
+/// A command line that fits the terminal and can still be pasted: broken between words, not in quotes.
+std::string pasteable(std::string_view example) {
+    std::string out = "  ";
+    std::size_t used = out.size();
+    while (!example.empty()) {
+        std::size_t end = 1;
+        for (bool quoted = false; end < example.size() && (quoted || example[end] != ' '); ++end)
+            if (example[end] == '"') quoted = !quoted;
+        if (used + end + 2 > kTextWidth) {
+            out += " \\\n   ";
+            used = 3;
+        }
+        out += example.substr(0, end);
+        used += end;
+        example.remove_prefix(end);
+    }
+    return out;
+}
+
 void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
     const std::string name(row.name);
-    const std::string help(row.help);
+    const std::string help = beside_names(row.help);
     const CLI::callback_t keep = [&invocation, name](const CLI::results_t& results) {
         invocation.values[name] = results;
         return true;
@@ -42,12 +71,13 @@ Parsed parse(int argc, const char* const* argv) {
                  "stepper_sim");
     app.set_version_flag("--version", std::string(kVersion));
     app.require_subcommand(1);
+    app.get_formatter()->column_width(kNameColumn);
     app.footer(
         "Exit status: 0 clear or thin, 1 fault (or thin with --strict), 2 unusable input.\n"
-        "A prediction is not a proof: first runs slow and unloaded, emergency stop in reach.");
+        "A prediction is not a proof: first runs slow and unloaded, emergency stop in\nreach.");
     for (const CommandRow& row : commands()) {
-        CLI::App* sub = app.add_subcommand(std::string(row.name), std::string(row.summary));
-        sub->footer("Example:\n  " + std::string(row.example));
+        CLI::App* sub = app.add_subcommand(std::string(row.name), beside_names(row.summary));
+        sub->footer("Example:\n" + pasteable(row.example));
         for (const OptionRow& option : row.options)
             add_option(*sub, option, parsed.invocation);
         sub->callback([&parsed, &row] { parsed.command = &row; });

@@ -44,12 +44,22 @@ std::string_view basis_word(CurrentBasis basis) {
     return basis == CurrentBasis::rms ? "RMS" : basis == CurrentBasis::peak ? "peak" : "not stated";
 }
 
+/// Amperes and what they mean: "1.2 RMS"; "(?)" where the maker does not say.
 std::string current_text(const RatedCurrent& current) {
-    return planner::format_quantity(current.value, 3) +
-           (current.basis == CurrentBasis::not_stated
-                ? " (?)"
-                : fmt::format(" {}", basis_word(current.basis)));
+    return fmt::format("{} {}", planner::format_number(current.value.value(), 3),
+                       current.basis == CurrentBasis::not_stated ? std::string_view("(?)")
+                                                                 : basis_word(current.basis));
 }
+
+/// A column whose unit stands in its head: the value in `unit` (SI).
+std::string number_in(const auto& quantity, double unit) {
+    return planner::format_number(quantity.value() / unit, 3);
+}
+template <class Q>
+std::string number_in(const std::optional<Q>& quantity, double unit) {
+    return quantity ? number_in(*quantity, unit) : std::string(kMissing);
+}
+constexpr double kMilli = 1e-3, kKilo = 1e3, kGram_cm2 = 1e-7;  // exact
 
 Json current_json(const RatedCurrent& current) {
     return {{"value_A", current.value.value()}, {"basis", basis_word(current.basis)}};
@@ -57,11 +67,11 @@ Json current_json(const RatedCurrent& current) {
 
 // One head, one row and one JSON object for each kind of part.
 
-const Row kMotorHead{"motors/", "frame", "holds", "current", "R", "L", "rotor", "curves"};
+const Row kMotorHead{"motors/", "frame", "N m", "A", "ohm", "mH", "g cm^2", "curves"};
 Row row_of(const MotorPart& motor) {
-    return {std::to_string(motor.frame),        planner::format_quantity(motor.holding_torque, 3),
-            current_text(motor.rated_current),  text_of(motor.resistance),
-            text_of(motor.inductance),          text_of(motor.rotor_inertia),
+    return {std::to_string(motor.frame),         number_in(motor.holding_torque, 1.0),
+            current_text(motor.rated_current),   number_in(motor.resistance, 1.0),
+            number_in(motor.inductance, kMilli), number_in(motor.rotor_inertia, kGram_cm2),
             std::to_string(motor.curves.size())};
 }
 Json json_of(const MotorPart& motor) {
@@ -75,17 +85,16 @@ Json json_of(const MotorPart& motor) {
             {"curves", motor.curves.size()}};
 }
 
-const Row kDriverHead{"drivers/", "step rate", "high",   "low",
-                      "set-up",   "hold",      "supply", "current"};
+const Row kDriverHead{"drivers/", "kHz", "high", "low", "set-up", "hold", "V", "A"};
 Row row_of(const DriverPart& driver) {
-    return {planner::format_quantity(driver.step_rate_max, 4),
-            planner::format_quantity(driver.step_high_min, 3),
-            planner::format_quantity(driver.step_low_min, 3),
-            text_of(driver.setup_min),
-            text_of(driver.hold_min),
-            fmt::format("{} to {}", planner::format_number(driver.supply_min.value(), 3),
-                        planner::format_quantity(driver.supply_max, 3)),
-            driver.current_max ? current_text(*driver.current_max) : std::string(kMissing)};
+    return {
+        planner::format_number(driver.step_rate_max.value() / kKilo, 4),
+        planner::format_quantity(driver.step_high_min, 3),
+        planner::format_quantity(driver.step_low_min, 3),
+        text_of(driver.setup_min),
+        text_of(driver.hold_min),
+        fmt::format("{}-{}", number_in(driver.supply_min, 1.0), number_in(driver.supply_max, 1.0)),
+        driver.current_max ? current_text(*driver.current_max) : std::string(kMissing)};
 }
 Json json_of(const DriverPart& driver) {
     return {{"step_rate_max_hz", driver.step_rate_max.value()},

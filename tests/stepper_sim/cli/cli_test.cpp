@@ -10,6 +10,7 @@
 
 #include "../check/samples.hpp"
 #include "command_line.hpp"
+#include "stepper_sim/report/layout.hpp"
 
 namespace {
 
@@ -240,14 +241,29 @@ TEST(PartsCommand, ListsEveryShippedPart) {
     expect_refused("parts engines", "engines");
 }
 
+TEST(PartsCommand, FitsEightyColumns) {
+    std::istringstream lines(run_tool("parts").out);
+    for (std::string line; std::getline(lines, line);)
+        EXPECT_LE(stepper_sim::columns(line), stepper_sim::kTextWidth) << line;
+}
+
+TEST(Help, FitsEightyColumns) {
+    for (const std::string command : {"", "check ", "rates ", "torque ", "pulses ", "parts "}) {
+        std::istringstream lines(run_tool(command + "--help").out);
+        for (std::string line; std::getline(lines, line);)
+            EXPECT_LE(stepper_sim::columns(line), stepper_sim::kTextWidth) << command << line;
+    }
+}
+
 TEST(Help, EveryCommandShowsAnExampleThatRuns) {
-    for (const std::string command : {"check", "rates", "parts"}) {
+    for (const std::string command : {"check", "rates", "torque", "parts"}) {
         const Ran help = run_tool(command + " --help");
         EXPECT_EQ(help.exit, 0);
         const std::size_t at = help.out.find("Example:\n  stepper_sim ");
         ASSERT_NE(at, std::string::npos) << help.out;
         std::string example = help.out.substr(at + std::string("Example:\n  stepper_sim ").size());
-        example = example.substr(0, example.find('\n'));
+        while (example.back() == '\n')
+            example.pop_back();
         // Examples are written for the project's folder.
         for (std::size_t c = 0; (c = example.find("configs/", c)) != std::string::npos;
              c += std::string(STEPPER_SIM_CONFIGS).size())
