@@ -2,4 +2,5 @@
 include(CMakeFindDependencyMacro)
 find_dependency(Boost 1.74)
 find_dependency(fmt)
+find_dependency(TBB)
 include("${CMAKE_CURRENT_LIST_DIR}/stepper_sim-targets.cmake")

@@ -1,5 +1,7 @@
 #include "stepper_sim/check/run_program.hpp"
 
+#include <oneapi/tbb/parallel_invoke.h>
+
 #include <optional>
 
 #include "stepper_sim/check/slip_confirm.hpp"
@@ -46,9 +48,11 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
     const auto planned = plan_file(
         machine, file,
         [&](std::span<const planner::MotorMove> moves) {
-            pulses.push(moves);
-            demand.push(moves);
-            if (screen) screen->push(moves);
+            // Three readers of one chunk, none of which knows of the others.
+            tbb::parallel_invoke([&] { pulses.push(moves); }, [&] { demand.push(moves); },
+                                 [&] {
+                                     if (screen) screen->push(moves);
+                                 });
             return true;
         },
         part_of(progress, 0.0, options.dynamics ? kPlanningShare : 1.0));

@@ -15,7 +15,10 @@ namespace {
 
 // Windows are simulated together so that the model's lanes are full, and no more of their pulses
 // are held at once than this many windows have.
-constexpr std::size_t kBatch = 8;
+constexpr std::size_t kBatch = 16;
+// Edges are gathered only around windows: this long before and after, since a pulse may be late and
+// a style may emit a step in the move after its own. Guess: far beyond any lateness that is no fault.
+constexpr double kGather_s = 0.5;
 // Draws behind a likelihood: good to about 9 points.
 constexpr int kDraws = 32;
 constexpr std::uint64_t kSeed = 20261125;
@@ -181,6 +184,18 @@ class Judge {
     int drawn_ = 0;
 };
 
+bool near_a_window(const planner::MotorMove& move, std::size_t first_open,
+                   std::span<const Job> jobs) {
+    const double begin_s = move.start.seconds() - std::max(move.rest_before_s, 0.0) - kGather_s;
+    const double end_s = move.start.seconds() + move.profile.duration_s + kGather_s;
+    for (std::size_t i = first_open; i < jobs.size(); ++i) {
+        const Window& window = jobs[i].slip.window;
+        if (window.run_in_s > end_s) return false;
+        if (window.end_s >= begin_s) return true;
+    }
+    return false;
+}
+
 /// Plans the program again and hands `batch` the windows whose pulses are complete, a few at a time;
 /// ends when it returns false or all windows are through.
 template <class Batch>
@@ -189,8 +204,7 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
                                      const ProgressCall& progress = {}) {
     PulseRun pulses(machine);
     WindowSink sink(jobs, 1.0 / static_cast<double>(pulses.tick_hz()));
-    pulses.edges_to(&sink);
-    bool wanted = true;
+    bool wanted = true, gathers = false;
     const auto settle = [&](bool all) {
         std::size_t last = sink.first_open;
         while (last < jobs.size() && (all || jobs[last].slip.window.end_s < sink.delivered_s))
@@ -205,6 +219,10 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
         [&](std::span<const planner::MotorMove> moves) {
             for (const planner::MotorMove& move : moves) {
                 note_move(move, sink.first_open, jobs);
+                if (gathers != near_a_window(move, sink.first_open, jobs)) {
+                    gathers = !gathers;
+                    pulses.edges_to(gathers ? &sink : nullptr);
+                }
                 pulses.push({&move, 1});
                 settle(false);
                 if (!wanted) return false;

@@ -23,13 +23,15 @@ double top_rate_rad_s(const Machine& machine, const MotorLoads& loads, std::size
     return kTableReach * speed_m_s / load.radius_m;
 }
 
-ModalScreen screen_at(const Machine& machine, const MotorModels& models, int slot, BandEdge edge) {
+ModalScreen screen_at(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
+                      Ringing ringing) {
     const auto s = static_cast<std::size_t>(slot);
     const AvailableTorque& available = models.available[s];
     return {
         axis_dynamics(machine, models.loads, available, slot, edge),
         TorqueTable([&](double rate_rad_s) { return edge_torque_Nm(available, edge, rate_rad_s); },
-                    top_rate_rad_s(machine, models.loads, s))};
+                    top_rate_rad_s(machine, models.loads, s)),
+        ringing};
 }
 
 }  // namespace
@@ -43,10 +45,11 @@ SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models) {
         const auto s = static_cast<std::size_t>(m);
         const AxisDynamics low =
             axis_dynamics(machine, models.loads, models.available[s], m, BandEdge::low);
-        motors_.push_back({screen_at(machine, models, m, BandEdge::low),
-                           screen_at(machine, models, m, BandEdge::high),
+        motors_.push_back({screen_at(machine, models, m, BandEdge::low, Ringing::measured),
+                           screen_at(machine, models, m, BandEdge::high, Ringing::left_out),
                            WindowBuilder(window_rule(low, pass_ratio(machine.axes[s]))),
                            1.0 / models.loads.motors[s].radius_m,
+                           pass_ratio(machine.axes[s]),
                            {}});
     }
 }
@@ -57,6 +60,10 @@ void SlipScreen::push(std::span<const planner::MotorMove> moves) {
         Motor& motor = motors_[m];
         const int slot = static_cast<int>(m);
         for (const planner::MotorMove& move : moves) {
+            // Neither a window nor the worst ratio can come from less.
+            const double floor = std::min(motor.pass_ratio, motor.result.worst.ratio_peak);
+            motor.low.ratio_floor(floor);
+            motor.high.ratio_floor(floor);
             MoveScreen screen = screen_move(motor.low, move, slot, motor.rad_per_m);
             const MoveScreen high = screen_move(motor.high, move, slot, motor.rad_per_m);
             if (high.ratio > screen.ratio) {

@@ -36,6 +36,7 @@ class SlipScreen {
         ModalScreen low, high;
         WindowBuilder windows;
         double rad_per_m;
+        double pass_ratio;
         MotorScreen result;
     };
     std::vector<Motor> motors_;

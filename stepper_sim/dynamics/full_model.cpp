@@ -1,5 +1,7 @@
 #include "stepper_sim/dynamics/full_model.hpp"
 
+#include <oneapi/tbb/parallel_for.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
@@ -263,18 +265,28 @@ void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes
         if (a.step_s != b.step_s) return a.step_s < b.step_s;
         return a.duration_s < b.duration_s;
     });
-    for (std::size_t i = 0; i < jobs.size();) {
+    struct Block {
         std::array<std::size_t, kLanes> which{};
         std::size_t count = 0;
+        double step_s = 0.0;
+    };
+    std::vector<Block> blocks;
+    for (std::size_t i = 0; i < jobs.size();) {
         const Job& first = jobs[i];
-        while (count < kLanes && i < jobs.size() && jobs[i].same_kind(first))
-            which[count++] = jobs[i++].index;
-        const std::span<const std::size_t> used(which.data(), count);
-        if (count == 1)
-            run_block<1>(runs, outcomes, used, first.step_s);
-        else
-            run_block<kLanes>(runs, outcomes, used, first.step_s);
+        Block& block = blocks.emplace_back();
+        block.step_s = first.step_s;
+        while (block.count < kLanes && i < jobs.size() && jobs[i].same_kind(first))
+            block.which[block.count++] = jobs[i++].index;
     }
+    // Each block writes the outcomes of its own runs only: the same on any number of threads.
+    tbb::parallel_for(std::size_t{0}, blocks.size(), [&](std::size_t i) {
+        const Block& block = blocks[i];
+        const std::span<const std::size_t> used(block.which.data(), block.count);
+        if (block.count == 1)
+            run_block<1>(runs, outcomes, used, block.step_s);
+        else
+            run_block<kLanes>(runs, outcomes, used, block.step_s);
+    });
 }
 
 std::vector<MotorState> trace(const WindowRun& run, double step_s) {

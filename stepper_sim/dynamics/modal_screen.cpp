@@ -15,6 +15,8 @@ constexpr double kSearchStepsPerHalfTurn =
 constexpr double kRoundingShare =
     1e-9;                        // of the speed: a stop that rounding carried below zero is a stop
 constexpr int kNewtonSteps = 3;  // from a bracket of 1/8 turn: to rounding
+// Swings below both are gone: far under what any verdict or picture can tell.
+constexpr double kGoneRatio = 1e-6, kGoneTool_m = 1e-9;
 constexpr double kMaxModeDamping =
     0.999;  // the oscillating form of the solution needs a ratio below 1
 
@@ -33,13 +35,14 @@ ModalScreen::Mode ModalScreen::make_mode(double rate_rad_s, double damping) {
     return mode;
 }
 
-ModalScreen::ModalScreen(const AxisDynamics& axis, TorqueTable torque)
+ModalScreen::ModalScreen(const AxisDynamics& axis, TorqueTable torque, Ringing ringing)
     : torque_(std::move(torque)),
       magnetic_stiffness_Nm_rad_(magnetic_stiffness_Nm_rad(axis)),
       coulomb_Nm_(axis.coulomb_Nm),
       gravity_Nm_(axis.gravity_Nm),
       rotor_teeth_(axis.rotor_teeth),
-      corner_rate_rad_s_(stepper_sim::corner_rate_rad_s(axis)) {
+      corner_rate_rad_s_(stepper_sim::corner_rate_rad_s(axis)),
+      ringing_(ringing) {
     const VibrationModes rotor = vibration_modes(axis);
     rotor_modes_ = static_cast<std::size_t>(rotor.count);
     double fastest_rad_s = 0.0;
@@ -87,6 +90,8 @@ ModalScreen::Swing ModalScreen::free_swing(const Mode& mode, const Forcing& forc
 
 void ModalScreen::phase(const RatePhase& phase) {
     const double jump_rad_s = phase.start_rate_rad_s - rate_rad_s_;
+    if (phase.start_rate_rad_s != 0.0 || phase.acceleration_rad_s2 != 0.0 || jump_rad_s != 0.0)
+        at_rest_ = false;
     if (jump_rad_s != 0.0)
         for (Mode& mode : modes_)
             mode.q_rate += mode.drive * jump_rad_s;
@@ -109,6 +114,7 @@ void ModalScreen::phase(const RatePhase& phase) {
 void ModalScreen::begin_move(const RatePhase& phase) {
     move_begins_ = false;
     move_.start_rate_rad_s = phase.start_rate_rad_s;
+    if (ringing_ == Ringing::left_out || at_rest_) return;
     for (const Mode& mode : modes_) {
         const Swing swing =
             free_swing(mode, forcing(mode, phase.start_rate_rad_s, phase.acceleration_rad_s2));
@@ -136,6 +142,11 @@ void ModalScreen::run(const RatePhase& phase) {
     move_.top_rate_rad_s =
         std::max({move_.top_rate_rad_s, std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s)});
     if (!(phase.duration_s > 0.0)) return;
+    if (at_rest_) {
+        consider(rotor_lag_rad(), 0.0, phase);
+        move_.duration_s += phase.duration_s;
+        return;
+    }
 
     RestPoint rest;
     Swings swings{};
@@ -160,6 +171,22 @@ void ModalScreen::run(const RatePhase& phase) {
     time_fast_stretch(phase);
     move_.duration_s += phase.duration_s;
     rate_rad_s_ = end_rad_s;
+    at_rest_ = phase.start_rate_rad_s == 0.0 && end_rad_s == 0.0 && swing_is_gone();
+}
+
+bool ModalScreen::swing_is_gone() const {
+    double rotor_rad = 0.0, tool_m = 0.0;
+    for (const Mode& mode : modes_) {
+        const Swing swing = free_swing(mode, forcing(mode, 0.0, 0.0));
+        const double amplitude = magnitude(swing.re, swing.im);
+        rotor_rad += std::fabs(mode.rotor_shape) * amplitude;
+        tool_m += std::fabs(mode.tool_shape_m) * amplitude;
+    }
+    return rotor_rad * ratio_per_rad(0.0) < kGoneRatio && tool_m < kGoneTool_m;
+}
+
+double ModalScreen::ratio_per_rad(double fastest_rad_s) const {
+    return magnetic_stiffness_Nm_rad_ / std::max(torque_.floor(fastest_rad_s), kNoTorque_Nm);
 }
 
 ModalScreen::Lag ModalScreen::lag_after(const RestPoint& rest, const Swings& swings, double time_s,
@@ -209,8 +236,7 @@ double ModalScreen::ratio_shift_s(const Lag& peak, double time_s, const RatePhas
 void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swings swings) {
     const double end_rad_s = phase.end_rate_rad_s();
     const double fastest_rad_s = std::max(std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s));
-    const double ratio_per_rad =
-        magnetic_stiffness_Nm_rad_ / std::max(torque_.floor(fastest_rad_s), kNoTorque_Nm);
+    const double per_rad = ratio_per_rad(fastest_rad_s);
     const double largest_rest_rad =
         std::max(std::fabs(rest.lag_rad), std::fabs(rest.lag_rad + rest.slope * phase.duration_s));
 
@@ -228,6 +254,7 @@ void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swi
             slope -= mode.rotor_shape * (mode.decay_1_s * re + mode.damped_rate_rad_s * im);
             bound_rad += std::fabs(mode.rotor_shape) * magnitude(re, im);
         }
+        if (time_s == 0.0 && bound_rad * per_rad <= ratio_floor_) return;
         if (slope * slope_before < 0.0) {
             const double offset_s = turning_point_s(rest, swings, time_s, slope_before, slope);
             const Lag peak = lag_after(rest, swings, time_s, offset_s);
@@ -238,7 +265,9 @@ void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swi
                          phase);
         }
         consider(lag_rad, time_s, phase);
-        if (time_s >= phase.duration_s || bound_rad * ratio_per_rad <= move_.ratio) break;
+        if (time_s >= phase.duration_s ||
+            bound_rad * per_rad <= std::max(move_.ratio, ratio_floor_))
+            break;
         slope_before = slope;
         time_s += search_step_s_;
         for (std::size_t i = 0; i < rotor_modes_; ++i) {
@@ -286,7 +315,7 @@ double ModalScreen::ringing_m() const {
 }
 
 MoveScreen ModalScreen::end_move() {
-    move_.ringing_m = ringing_m();
+    if (ringing_ == Ringing::measured && !at_rest_) move_.ringing_m = ringing_m();
     move_.end_rate_rad_s = rate_rad_s_;
     move_begins_ = true;
     return std::exchange(move_, MoveScreen{});

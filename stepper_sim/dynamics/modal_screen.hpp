@@ -28,6 +28,9 @@ inline constexpr double kAnyRegulatorPass = 0.70;
 /// model. Fixed on seeds 1 and 2: with 0.2 s seed 2 missed 0.53 % of the chopper's slips, with 0.1 s 0.06 %.
 inline constexpr double kLongFastStretch_s = 0.1;
 
+/// The swing left on the tool costs a few roots a move: whoever wants only the ratio leaves it out.
+enum class Ringing { measured, left_out };
+
 /// What one move does to one motor.
 struct MoveScreen {
     double ratio = 0.0;             // largest lag torque over torque available
@@ -47,15 +50,18 @@ struct MoveScreen {
 /// Fed with one motor's phases in order, from rest; one MoveScreen per move.
 class ModalScreen {
   public:
-    ModalScreen(const AxisDynamics& axis, TorqueTable torque);
+    ModalScreen(const AxisDynamics& axis, TorqueTable torque, Ringing ringing = Ringing::measured);
 
     /// Advances over one phase; a start speed that differs from the last end speed is a jump. A
     /// phase of no duration only jumps.
     void phase(const RatePhase& phase);
     /// Comes to a stop (a jump if still moving) and rests.
     void rest(double duration_s) { phase({duration_s, 0.0, 0.0}); }
-    /// Results since the last call.
+    /// Results since the last call. The ratio and its moment are exact where the ratio exceeds the floor;
+    /// below it the search for the peak is left out and the ratio may come out lower, never above.
     MoveScreen end_move();
+    /// Ratios up to this one need not be told apart (0 at first: every move is exact).
+    void ratio_floor(double ratio) { ratio_floor_ = ratio; }
 
     /// Lag of rotor and of load now [rad], for checks against other methods.
     double rotor_lag_rad() const;
@@ -95,6 +101,8 @@ class ModalScreen {
     void begin_move(const RatePhase& phase);
     void time_fast_stretch(const RatePhase& phase);
     void run(const RatePhase& phase);
+    bool swing_is_gone() const;
+    double ratio_per_rad(double fastest_rad_s) const;
     void search_peak(const RatePhase& phase, const RestPoint& rest, Swings swings);
     Lag lag_after(const RestPoint& rest, const Swings& swings, double time_s,
                   double offset_s) const;
@@ -109,7 +117,10 @@ class ModalScreen {
     double magnetic_stiffness_Nm_rad_, coulomb_Nm_, gravity_Nm_, rotor_teeth_;
     double corner_rate_rad_s_, search_step_s_ = 0.0;
     double rate_rad_s_ = 0.0, direction_ = 0.0, fast_stretch_s_ = 0.0;
+    double ratio_floor_ = 0.0;
+    Ringing ringing_;
     bool move_begins_ = true;
+    bool at_rest_ = false;  // stands still, and no swing left
     MoveScreen move_;
 };
 

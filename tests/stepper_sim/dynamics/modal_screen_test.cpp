@@ -33,6 +33,48 @@ std::vector<RatePhase> random_phases(int count) {
     return phases;
 }
 
+RC_GTEST_PROP(ModalScreen, AFloorChangesNoRatioAboveItAndRaisesNone, ()) {
+    const TorqueTable torque([](double rate_rad_s) { return 0.3 / (1.0 + rate_rad_s / 100.0); },
+                             kTopRate_rad_s);
+    ModalScreen exact(test::belt_axis(), torque);
+    ModalScreen floored(test::belt_axis(), torque, Ringing::left_out);
+    const double floor = 0.1 * *rc::gen::inRange(0, 20);
+    floored.ratio_floor(floor);
+    for (const RatePhase& phase : random_phases(*rc::gen::inRange(1, 20))) {
+        exact.phase(phase);
+        floored.phase(phase);
+        const MoveScreen whole = exact.end_move();
+        const MoveScreen quick = floored.end_move();
+        RC_ASSERT(quick.ratio <= whole.ratio);
+        if (whole.ratio > floor) {
+            RC_ASSERT(quick.ratio == whole.ratio);
+            RC_ASSERT(quick.peak_time_s == whole.peak_time_s);
+        }
+        RC_ASSERT(quick.end_rate_rad_s == whole.end_rate_rad_s);
+    }
+}
+
+// A motor that stands while others move costs nothing once its swing is gone, and forgets nothing.
+TEST(ModalScreen, ALongRestEndsWhereTheFrictionLeavesIt) {
+    const AxisDynamics axis = test::belt_axis();
+    ModalScreen screen(axis, constant_torque(0.3));
+    screen.phase({0.02, 0.0, 200.0});
+    screen.end_move();
+    for (int i = 0; i < 100; ++i)
+        screen.rest(0.1);
+    const MoveScreen rest = screen.end_move();
+    EXPECT_NEAR(rest.duration_s, 10.0, kRounding);
+    const double standing_rad = screen.rotor_lag_rad();
+    screen.rest(0.1);
+    const MoveScreen still = screen.end_move();
+    EXPECT_EQ(screen.rotor_lag_rad(), standing_rad);
+    EXPECT_NEAR(still.ratio, magnetic_stiffness_Nm_rad(axis) * std::fabs(standing_rad) / 0.3,
+                kRounding);
+    EXPECT_EQ(still.ringing_m, 0.0);
+    screen.phase({0.02, 5.0, 0.0});
+    EXPECT_GT(screen.end_move().ratio, still.ratio);
+}
+
 RC_GTEST_PROP(ModalScreen, FindsThePeakInsideAPhase, ()) {
     const AxisDynamics axis = test::belt_axis();
     const TorqueTable torque([](double rate_rad_s) { return 0.3 / (1.0 + rate_rad_s / 100.0); },
