@@ -69,6 +69,7 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
             sum.torque_use_high = motor.torque.use_high;
         }
         const MotorSlip& slip = program.slips.motors[slot];
+        sum.screened = sum.screened || program.slips.run;
         sum.modal_ratio_peak = std::max(sum.modal_ratio_peak, slip.ratio_peak);
         sum.load_angle_peak_rad = std::max(sum.load_angle_peak_rad, slip.load_angle_rad);
         sum.ringing_peak_m = std::max(sum.ringing_peak_m, slip.ringing_m);

@@ -35,6 +35,7 @@ struct MotorSummary {
     double torque_use_peak = 0.0;  // against the low curve
     double torque_use_nominal = 0.0, torque_use_high = 0.0;
     double speed_step_use_peak = 0.0;
+    bool screened = false;             // else the next three were not looked at
     double modal_ratio_peak = 0.0;     // of the resonance screen
     double load_angle_peak_rad = 0.0;  // electrical; pi/2 is one full step
     double ringing_peak_m = 0.0;       // swing left on the tool by corners and speed steps

@@ -47,6 +47,11 @@ std::string key_of(char letter) {
     return {static_cast<char>(letter | 0x20)};
 }
 
+/// Null where the resonance was not looked at.
+Json screened(const MotorSummary& motor, double value) {
+    return motor.screened ? Json(value) : Json(nullptr);
+}
+
 }  // namespace
 
 std::string to_json(const Report& report) {
@@ -65,24 +70,25 @@ std::string to_json(const Report& report) {
                                          {"min_position_m", axis.min_m},
                                          {"max_position_m", axis.max_m}};
     for (const MotorSummary& motor : report.motors)
-        motors[key_of(motor.letter)] = {{"steps", motor.steps},
-                                        {"net_steps", motor.net_steps},
-                                        {"peak_step_rate_hz", motor.peak_step_rate_hz},
-                                        {"driver_ceiling_hz", motor.ceilings.driver_hz},
-                                        {"controller_ceiling_hz", motor.ceilings.controller_hz},
-                                        {"tick_ceiling_hz", motor.ceilings.tick_hz},
-                                        {"highest_speed_m_s", motor.step_rate_speed_m_s},
-                                        {"binds", motor.ceilings.binding()},
-                                        {"min_interval_s", motor.min_interval_s},
-                                        {"torque_use_peak", motor.torque_use_peak},
-                                        {"torque_use_nominal", motor.torque_use_nominal},
-                                        {"torque_use_high_curve", motor.torque_use_high},
-                                        {"speed_step_use_peak", motor.speed_step_use_peak},
-                                        {"modal_ratio_peak", motor.modal_ratio_peak},
-                                        {"load_angle_peak_rad", motor.load_angle_peak_rad},
-                                        {"ringing_peak_m", motor.ringing_peak_m},
-                                        {"corner_speed_m_s", motor.corner_speed_m_s},
-                                        {"torque_basis", motor.torque_basis}};
+        motors[key_of(motor.letter)] = {
+            {"steps", motor.steps},
+            {"net_steps", motor.net_steps},
+            {"peak_step_rate_hz", motor.peak_step_rate_hz},
+            {"driver_ceiling_hz", motor.ceilings.driver_hz},
+            {"controller_ceiling_hz", motor.ceilings.controller_hz},
+            {"tick_ceiling_hz", motor.ceilings.tick_hz},
+            {"highest_speed_m_s", motor.step_rate_speed_m_s},
+            {"binds", motor.ceilings.binding()},
+            {"min_interval_s", motor.min_interval_s},
+            {"torque_use_peak", motor.torque_use_peak},
+            {"torque_use_nominal", motor.torque_use_nominal},
+            {"torque_use_high_curve", motor.torque_use_high},
+            {"speed_step_use_peak", motor.speed_step_use_peak},
+            {"modal_ratio_peak", screened(motor, motor.modal_ratio_peak)},
+            {"load_angle_peak_rad", screened(motor, motor.load_angle_peak_rad)},
+            {"ringing_peak_m", screened(motor, motor.ringing_peak_m)},
+            {"corner_speed_m_s", motor.corner_speed_m_s},
+            {"torque_basis", motor.torque_basis}};
     out["axes"] = axes;
     out["motors"] = motors;
     out["controller"] = {{"name", report.controller.name},

@@ -83,16 +83,24 @@ std::string axes_table(const Report& report) {
     return table(rows);
 }
 
+/// How far the tool swings after a corner; what nobody can see is not told apart.
+std::string ringing(double amplitude_m) {
+    constexpr double kSeen_m = 1e-6;  // a micrometre: under the finest step of any shipped machine
+    return amplitude_m < kSeen_m ? "< 0.001 mm"
+                                 : planner::format_number(1e3 * amplitude_m, 2) + " mm";
+}
+
 std::string motors_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
-        {"motor", "steps", "peak rate", "torque", "step", "swing"}};
+        {"motor", "steps", "peak rate", "torque", "step", "swing", "ringing"}};
     for (const MotorSummary& motor : report.motors) {
         const std::string torque = fmt::format("{:.0f} to {:.0f} %", 100.0 * motor.torque_use_high,
                                                100.0 * motor.torque_use_peak);
         rows.push_back({std::string(1, motor.letter), std::to_string(motor.steps),
                         words::rate(motor.peak_step_rate_hz), torque,
                         words::percent(motor.speed_step_use_peak),
-                        words::percent(motor.modal_ratio_peak)});
+                        motor.screened ? words::percent(motor.modal_ratio_peak) : "-",
+                        motor.screened ? ringing(motor.ringing_peak_m) : "-"});
     }
     return table(rows);
 }
