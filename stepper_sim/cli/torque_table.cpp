@@ -26,13 +26,17 @@ std::string_view short_name(SpeedBinding binding) {
                                               : "controller";
 }
 
-/// The label without what part files have in common; the notes below the tables have it whole.
-std::string label_of(const Candidate& candidate) {
+std::string rank(std::span<const Candidate> candidates, const Candidate& candidate) {
+    return std::to_string(&candidate - candidates.data() + 1);
+}
+
+/// Rank and label without what part files have in common; the notes below the tables have it whole.
+std::string label_of(std::span<const Candidate> candidates, const Candidate& candidate) {
     std::string text = candidate.label;
     for (const std::string_view common : {"motors/", "drivers/", ".toml"})
         for (std::size_t at = text.find(common); at != std::string::npos; at = text.find(common))
             text.erase(at, common.size());
-    return planner::printable(text, kLabel);
+    return planner::printable(rank(candidates, candidate) + " " + text, kLabel);
 }
 
 std::string number(double value) {
@@ -46,8 +50,9 @@ std::string left(double margin) {
 std::string speed_ranges(std::span<const Candidate> candidates, double margin) {
     Rows rows{{"candidate", "corner", "top speed", "on nominal", "ends by"}};
     for (const Candidate& c : candidates)
-        rows.push_back({label_of(c), words::mm_s(c.corner_speed_m_s), words::mm_s(c.top_speed_m_s),
-                        words::mm_s(c.top_speed_nominal_m_s), std::string(short_name(c.binds))});
+        rows.push_back({label_of(candidates, c), words::mm_s(c.corner_speed_m_s),
+                        words::mm_s(c.top_speed_m_s), words::mm_s(c.top_speed_nominal_m_s),
+                        std::string(short_name(c.binds))});
     return table(rows) +
            wrapped(fmt::format("top speed: {:.0f} % of the low torque is left over up to there and "
                                "every step-rate ceiling holds; on nominal: the same on the nominal "
@@ -59,17 +64,18 @@ std::string speed_ranges(std::span<const Candidate> candidates, double margin) {
 std::string at_speed(std::span<const Candidate> candidates, std::size_t index) {
     Rows rows{{"candidate", "asked", "available", "low", "nominal", "high"}};
     std::string past, bound;
-    const auto add = [](std::string& list, const Candidate& c) {
-        list += (list.empty() ? "" : ", ") + label_of(c);
+    const auto add = [&](std::string& list, const Candidate& c) {
+        list += (list.empty() ? "" : ", ") + rank(candidates, c);
     };
     for (const Candidate& c : candidates) {
         const SpeedPoint& p = c.points[index];
         if (p.beyond_curve) {
-            rows.push_back({label_of(c), number(p.asked_Nm), "past the curve", "-", "-", "-"});
+            rows.push_back(
+                {label_of(candidates, c), number(p.asked_Nm), "past the curve", "-", "-", "-"});
             add(past, c);
             continue;
         }
-        rows.push_back({label_of(c), number(p.asked_Nm),
+        rows.push_back({label_of(candidates, c), number(p.asked_Nm),
                         number(p.low_Nm) + " to " + number(p.high_Nm), left(p.margin_low),
                         left(p.margin_nominal), left(p.margin_high)});
         if (p.region == Region::upper_bound) add(bound, c);
@@ -88,11 +94,11 @@ std::string at_speed(std::span<const Candidate> candidates, std::size_t index) {
 std::string notes(std::span<const Candidate> candidates) {
     std::string out = "\nWhat the curves rest on\n";
     for (const Candidate& c : candidates)
-        out += "  " + wrapped(c.label + ": " + c.torque_basis, 4, 2);
+        out += "  " + wrapped(rank(candidates, c) + " " + c.label + ": " + c.torque_basis, 4, 2);
     std::string broken;
     for (const Candidate& c : candidates)
         for (const std::string& problem : c.problems)
-            broken += "  " + wrapped(c.label + ": " + problem, 4, 2);
+            broken += "  " + wrapped(rank(candidates, c) + " " + c.label + ": " + problem, 4, 2);
     if (!broken.empty()) out += "\nRatings broken, listed last\n" + broken;
     return out;
 }

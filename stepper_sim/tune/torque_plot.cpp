@@ -99,7 +99,8 @@ std::string axes(const Scale& scale) {
             kLeft, y, kLeft + kWidth, kLeft - 8, y + 4, planner::format_number(t));
     }
     out += fmt::format(
-        "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">speed of belt or nut, mm/s</text>\n",
+        "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">speed of belt or nut, mm/s (bands low to "
+        "high, lines nominal, dashed above the corner speed)</text>\n",
         kLeft + kWidth / 2, kTop + kHeight + 40);
     out += fmt::format(
         "<text transform=\"translate(18 {}) rotate(-90)\" text-anchor=\"middle\">torque at the "
@@ -151,7 +152,7 @@ std::string legend(std::span<const Candidate> candidates, bool any_asked) {
     for (std::size_t i = 0; i < candidates.size(); ++i, y += 20) {
         out += fmt::format(
             "<rect x=\"{}\" y=\"{}\" width=\"24\" height=\"10\" fill=\"{}\"/><text x=\"{}\" "
-            "y=\"{}\">{}: low to high, line nominal, dashed above the corner speed</text>\n",
+            "y=\"{}\">{}</text>\n",
             kLeft, y - 9, kColours[i], kLeft + 32, y, escaped(candidates[i].label));
     }
     if (any_asked)
