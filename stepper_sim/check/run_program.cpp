@@ -2,7 +2,9 @@
 
 #include <oneapi/tbb/parallel_invoke.h>
 
+#include <algorithm>
 #include <optional>
+#include <vector>
 
 #include "stepper_sim/check/slip_confirm.hpp"
 #include "stepper_sim/check/slip_cure.hpp"
@@ -13,8 +15,9 @@ namespace stepper_sim {
 
 namespace {
 
-// Guess: reading and screening against the second pass with its simulations.
-constexpr double kPlanningShare = 0.5;
+// Guess: of the whole work, reading and screening, then the second pass with its simulations; the
+// search for cures, if any, is the rest.
+constexpr double kPlanningShare = 0.3, kConfirmedShare = 0.6;
 
 /// The progress of one part of the work, as a share of the whole.
 ProgressCall part_of(const ProgressCall& progress, double from, double to) {
@@ -25,13 +28,20 @@ ProgressCall part_of(const ProgressCall& progress, double from, double to) {
 /// One search for each motor that slips; its riskiest slipping window says which setting to lower.
 void look_for_cures(const Machine& machine, const MotorModels& models,
                     const std::filesystem::path& file, const RunOptions& options,
-                    ProgramResult& result) {
+                    ProgramResult& result, const ProgressCall& progress) {
+    std::vector<const SlipWindow*> worst;
     for (const SlipWindow& window : result.slips.windows) {
         MotorSlip& motor = result.slips.motors[static_cast<std::size_t>(window.motor)];
         if (window.low.verdict == SlipVerdict::passes || motor.cure_sought) continue;
         motor.cure_sought = true;
-        motor.cure =
-            find_cure(machine, models, file, window.motor, window.lower(), options.most_windows);
+        worst.push_back(&window);
+    }
+    const double each = 1.0 / static_cast<double>(std::max<std::size_t>(worst.size(), 1));
+    for (std::size_t i = 0; i < worst.size(); ++i) {
+        const double from = each * static_cast<double>(i);
+        result.slips.motors[static_cast<std::size_t>(worst[i]->motor)].cure =
+            find_cure(machine, models, file, worst[i]->motor, worst[i]->lower(),
+                      options.most_windows, part_of(progress, from, from + each));
     }
 }
 
@@ -76,10 +86,12 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
                                    "give the program that the machine will run"};
     if (screen) {
         auto slips = confirm_slips(machine, models, file, screen->finish(), options.most_windows,
-                                   part_of(progress, kPlanningShare, 1.0));
+                                   part_of(progress, kPlanningShare, kConfirmedShare));
         if (!slips) return slips.diagnostics();
         result.slips = std::move(slips).value();
-        if (result.moves <= kMostCureMoves) look_for_cures(machine, models, file, options, result);
+        if (result.moves <= kMostCureMoves)
+            look_for_cures(machine, models, file, options, result,
+                           part_of(progress, kConfirmedShare, 1.0));
     }
     return result;
 }

@@ -2,7 +2,6 @@
 
 #include <cmath>
 
-#include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/check/slip_confirm.hpp"
 #include "stepper_sim/check/slip_screen.hpp"
 
@@ -44,9 +43,12 @@ bool holds(const Machine& machine, const MotorModels& models, const std::filesys
 
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
                                   const std::filesystem::path& file, int motor,
-                                  LoweredSetting setting, int windows) {
+                                  LoweredSetting setting, int windows,
+                                  const ProgressCall& progress) {
     const MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
+    int tried = 0;
     const auto holds_at = [&](double scale) {
+        if (progress) progress(static_cast<double>(tried++) / (kTrials + 1));
         return holds(scaled(machine, load, setting, scale), models, file, motor, windows);
     };
     if (!holds_at(kLowestScale)) return std::nullopt;

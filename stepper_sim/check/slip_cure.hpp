@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "stepper_sim/check/demand.hpp"
+#include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/check/slip_result.hpp"
 
 namespace stepper_sim {
@@ -18,6 +19,7 @@ inline constexpr std::uint64_t kMostCureMoves = 200000;
 /// number simulated in each trial.
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
                                   const std::filesystem::path& file, int motor,
-                                  LoweredSetting setting, int windows);
+                                  LoweredSetting setting, int windows,
+                                  const ProgressCall& progress = {});
 
 }  // namespace stepper_sim

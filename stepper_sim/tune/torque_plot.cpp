@@ -158,7 +158,7 @@ std::string legend(std::span<const Candidate> candidates, bool any_asked) {
     if (any_asked)
         out += fmt::format(
             "<circle cx=\"{}\" cy=\"{}\" r=\"3\"/><text x=\"{}\" y=\"{}\">asked by the "
-            "program</text>\n",
+            "program of the motor as it is</text>\n",
             kLeft + 12, y - 4, kLeft + 32, y);
     return out;
 }
