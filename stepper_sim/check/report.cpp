@@ -42,6 +42,19 @@ AxisSummary sum_axis(const CheckInput& input, std::size_t slot) {
     return sum;
 }
 
+SettingsSummary settings_of(const Machine& machine, const Axis& axis) {
+    const AxisSettings& now = axis.settings;
+    return {axis.letter,
+            now.max_speed.value(),
+            now.max_acceleration.value(),
+            now.speed_step.value(),
+            now.steps_per_mm,
+            axis.current.rms().value(),
+            axis.supply.value(),
+            axis.microsteps,
+            ceilings_of(machine, axis).binding()};
+}
+
 MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
     const Axis& axis = input.machine.axes[slot];
     const AvailableTorque& available = input.models.available[slot];
@@ -134,6 +147,7 @@ Report make_report(const CheckInput& input) {
     report.has_program = !input.programs.empty();
     report.program = sum_programs(input);
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
+        report.settings.push_back(settings_of(input.machine, input.machine.axes[slot]));
         report.axes.push_back(sum_axis(input, slot));
         report.motors.push_back(sum_motor(input, slot));
     }

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <map>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "stepper_sim/check/ceilings.hpp"
@@ -24,6 +25,15 @@ struct AxisSummary {
     char letter = 'X';
     double peak_speed_m_s = 0.0, peak_acceleration_m_s2 = 0.0;
     double end_m = 0.0, min_m = 0.0, max_m = 0.0;
+};
+
+/// What is to be flashed for one axis.
+struct SettingsSummary {
+    char letter = 'X';
+    double max_speed_m_s = 0.0, max_acceleration_m_s2 = 0.0, speed_step_m_s = 0.0;
+    double steps_per_mm = 0.0, current_rms_A = 0.0, supply_V = 0.0;
+    int microsteps = 16;
+    std::string_view step_rate_binds;  // the ceiling that step_rate_speed_m_s meets
 };
 
 struct MotorSummary {
@@ -63,6 +73,7 @@ struct Report {
     double margin = kDefaultMargin;
     bool has_program = false;
     ProgramSummary program;
+    std::vector<SettingsSummary> settings;
     std::vector<AxisSummary> axes;
     std::vector<MotorSummary> motors;
     ControllerSummary controller;

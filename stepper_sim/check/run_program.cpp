@@ -6,6 +6,7 @@
 #include <optional>
 #include <vector>
 
+#include "stepper_sim/check/recorder.hpp"
 #include "stepper_sim/check/slip_confirm.hpp"
 #include "stepper_sim/check/slip_cure.hpp"
 #include "stepper_sim/check/slip_screen.hpp"
@@ -45,6 +46,13 @@ void look_for_cures(const Machine& machine, const MotorModels& models,
     }
 }
 
+void record(std::span<const planner::MotorMove> moves, std::optional<SlipScreen>& screen,
+            Recorder& recorder) {
+    std::vector<MoveRatio> ratios(moves.size());
+    if (screen) screen->push(moves, ratios);
+    recorder.push(moves, ratios);
+}
+
 }  // namespace
 
 planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
@@ -61,7 +69,10 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
             // Three readers of one chunk, none of which knows of the others.
             tbb::parallel_invoke([&] { pulses.push(moves); }, [&] { demand.push(moves); },
                                  [&] {
-                                     if (screen) screen->push(moves);
+                                     if (options.recorder != nullptr)
+                                         record(moves, screen, *options.recorder);
+                                     else if (screen)
+                                         screen->push(moves);
                                  });
             return true;
         },

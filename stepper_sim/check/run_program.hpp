@@ -15,12 +15,15 @@
 
 namespace stepper_sim {
 
+class Recorder;
+
 /// Guess: what most people will wait for; more windows are reported as not simulated.
 inline constexpr int kMostWindows = 200;
 
 struct RunOptions {
     bool dynamics = true;             // screen for resonance and simulate suspicious windows
     int most_windows = kMostWindows;  // simulated at most, riskiest first
+    Recorder* recorder = nullptr;     // sees every move too, where pictures are wanted
 };
 
 /// Runs one program. Errors: those of plan_file.hpp, program/nothing-moves.

@@ -54,14 +54,16 @@ SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models) {
     }
 }
 
-void SlipScreen::push(std::span<const planner::MotorMove> moves) {
+void SlipScreen::push(std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios) {
     // Motor by motor: each one's oscillators stay in registers and cache.
     for (std::size_t m = 0; m < motors_.size(); ++m) {
         Motor& motor = motors_[m];
         const int slot = static_cast<int>(m);
-        for (const planner::MotorMove& move : moves) {
+        for (std::size_t i = 0; i < moves.size(); ++i) {
+            const planner::MotorMove& move = moves[i];
             // Neither a window nor the worst ratio can come from less.
-            const double floor = std::min(motor.pass_ratio, motor.result.worst.ratio_peak);
+            const double floor =
+                ratios.empty() ? std::min(motor.pass_ratio, motor.result.worst.ratio_peak) : 0.0;
             motor.low.ratio_floor(floor);
             motor.high.ratio_floor(floor);
             MoveScreen screen = screen_move(motor.low, move, slot, motor.rad_per_m);
@@ -73,6 +75,7 @@ void SlipScreen::push(std::span<const planner::MotorMove> moves) {
                 screen.peak_rate_rad_s = high.peak_rate_rad_s;
             }
             motor.windows.add(screen, move.start.seconds());
+            if (i < ratios.size() && screen.ratio > ratios[i].ratio) ratios[i] = {screen.ratio, m};
             if (screen.ratio > motor.result.worst.ratio_peak) {
                 motor.result.worst.ratio_peak = screen.ratio;
                 motor.result.worst.load_angle_rad = screen.load_angle_rad;

@@ -17,6 +17,12 @@
 
 namespace stepper_sim {
 
+/// The largest modal ratio of one move, and whose it is.
+struct MoveRatio {
+    double ratio = 0.0;
+    std::size_t motor = 0;
+};
+
 struct MotorScreen {
     std::vector<Window> windows;  // riskiest first
     MotorSlip worst;
@@ -27,7 +33,8 @@ class SlipScreen {
     /// `machine` and `models` must outlive it.
     SlipScreen(const Machine& machine, const MotorModels& models);
 
-    void push(std::span<const planner::MotorMove> moves);
+    /// `ratios`: filled in move by move, where given.
+    void push(std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios = {});
     /// By motor slot; the screen is then empty.
     std::vector<MotorScreen> finish();
 

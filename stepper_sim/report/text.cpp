@@ -6,6 +6,7 @@
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/change.hpp"
 #include "stepper_sim/report/layout.hpp"
 
 namespace stepper_sim {
@@ -37,12 +38,6 @@ std::string_view meaning(Verdict verdict) {
             break;
     }
     return "it will not hold";
-}
-
-const Finding* first_change(const Report& report) {
-    for (const Finding& finding : report.findings)
-        if (!finding.change.empty() && finding.grade != Grade::note) return &finding;
-    return nullptr;
 }
 
 std::string count(std::uint64_t number, std::string_view thing) {
@@ -137,12 +132,6 @@ std::string basis_text(const Report& report) {
         out += "  " + wrapped(assumption, 4, 2);
     return out;
 }
-
-constexpr std::string_view kCaution =
-    "A prediction is not a proof. Keep clear of moving parts, keep the emergency stop in reach, "
-    "run new settings slowly and unloaded "
-    "first, stay within motor, driver and supply ratings, leave mains wiring to a qualified "
-    "person; local rules come first.";
 
 }  // namespace
 

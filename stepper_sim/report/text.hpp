@@ -2,10 +2,18 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 
 #include "stepper_sim/check/report.hpp"
 
 namespace stepper_sim {
+
+/// What every report says at its end.
+inline constexpr std::string_view kCaution =
+    "A prediction is not a proof. Keep clear of moving parts, keep the emergency stop in reach, "
+    "run new settings slowly and unloaded "
+    "first, stay within motor, driver and supply ratings, leave mains wiring to a qualified "
+    "person; local rules come first.";
 
 /// `colour`: ANSI colours beside the words, never instead of them.
 std::string to_text(const Report& report, bool colour);

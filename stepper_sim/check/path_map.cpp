@@ -1,0 +1,211 @@
+#include "stepper_sim/check/path_map.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <limits>
+
+namespace stepper_sim {
+
+namespace {
+
+constexpr double kLevel_m = 10e-6;          // heights nearer than this are one
+constexpr std::size_t kMostLevels = 20000;  // beyond this all count to the last one
+constexpr double kUnseen = 1.0 / 600.0;     // of the part's size: about two pixels of a map
+
+double coordinate(const planner::AxisArray& position, int slot) {
+    return slot < 0 ? 0.0 : position[static_cast<std::size_t>(slot)];
+}
+
+double badness(const MapPiece& piece) {
+    return std::max(static_cast<double>(piece.torque_use), static_cast<double>(piece.modal_ratio));
+}
+
+/// Keeps the worst of each figure; line and time are those of the worse move.
+void take_worst(MapPiece& into, const MapPiece& other) {
+    if (badness(other) > badness(into)) {
+        into.line = other.line;
+        into.time_s = other.time_s;
+    }
+    if (other.torque_use > into.torque_use) {
+        into.torque_use = other.torque_use;
+        into.torque_motor = other.torque_motor;
+    }
+    if (other.modal_ratio > into.modal_ratio) {
+        into.modal_ratio = other.modal_ratio;
+        into.ratio_motor = other.ratio_motor;
+    }
+    into.speed_m_s = std::max(into.speed_m_s, other.speed_m_s);
+}
+
+/// How far the joint of two pieces lies from the straight line that would replace them.
+double shift_m(const MapPiece& a, const MapPiece& b) {
+    const double dx = b.x1_m - a.x0_m, dy = b.y1_m - a.y0_m;
+    const double px = a.x1_m - a.x0_m, py = a.y1_m - a.y0_m;
+    const double length2 = dx * dx + dy * dy;
+    const double along = length2 > 0.0 ? std::clamp((px * dx + py * dy) / length2, 0.0, 1.0) : 0.0;
+    return std::hypot(px - along * dx, py - along * dy);
+}
+
+bool joined(const MapPiece& a, const MapPiece& b) {
+    return a.level == b.level && a.work == b.work && a.x1_m == b.x0_m && a.y1_m == b.y0_m;
+}
+
+}  // namespace
+
+PathMapBuilder::PathMapBuilder(int x, int y, int z, int e, std::size_t most_pieces)
+    : x_(x), y_(y), z_(z), e_(e), most_(most_pieces) {
+    map_.has_x = x >= 0;
+    map_.has_y = y >= 0;
+}
+
+std::uint16_t PathMapBuilder::level_of(double height_m) {
+    const auto key = static_cast<long>(std::llround(height_m / kLevel_m));
+    const auto found = level_by_height_.find(key);
+    if (found != level_by_height_.end()) return found->second;
+    if (map_.levels_m.size() >= kMostLevels)
+        return static_cast<std::uint16_t>(map_.levels_m.size() - 1);
+    const auto index = static_cast<std::uint16_t>(map_.levels_m.size());
+    map_.levels_m.push_back(static_cast<double>(key) * kLevel_m);
+    level_by_height_.emplace(key, index);
+    return index;
+}
+
+void PathMapBuilder::add(const planner::MotorMove& move, MapPiece worst) {
+    ++map_.moves;
+    worst.x0_m = static_cast<float>(coordinate(move.tool_start_m, x_));
+    worst.y0_m = static_cast<float>(coordinate(move.tool_start_m, y_));
+    worst.x1_m = static_cast<float>(coordinate(move.tool_end_m, x_));
+    worst.y1_m = static_cast<float>(coordinate(move.tool_end_m, y_));
+    worst.work = !move.rapid &&
+                 (e_ < 0 || coordinate(move.tool_end_m, e_) > coordinate(move.tool_start_m, e_));
+    const bool across = worst.x0_m != worst.x1_m || worst.y0_m != worst.y1_m;
+    if (worst.work && across) level_ = level_of(coordinate(move.tool_end_m, z_));
+    if (map_.levels_m.empty()) level_ = level_of(coordinate(move.tool_end_m, z_));
+    worst.level = level_;
+    worst.line = static_cast<std::uint32_t>(
+        std::min<std::uint64_t>(move.line, std::numeric_limits<std::uint32_t>::max()));
+    worst.time_s = static_cast<float>(move.start.seconds());
+    map_.pieces.push_back(worst);
+    if (map_.pieces.size() >= 2 * most_) thin();
+}
+
+double PathMapBuilder::extent_m() const {
+    float low_x = 0, high_x = 0, low_y = 0, high_y = 0;
+    for (std::size_t i = 0; i < map_.pieces.size(); ++i) {
+        const MapPiece& piece = map_.pieces[i];
+        low_x = i == 0 ? piece.x1_m : std::min(low_x, piece.x1_m);
+        high_x = i == 0 ? piece.x1_m : std::max(high_x, piece.x1_m);
+        low_y = i == 0 ? piece.y1_m : std::min(low_y, piece.y1_m);
+        high_y = i == 0 ? piece.y1_m : std::max(high_y, piece.y1_m);
+    }
+    return std::max(1e-3, static_cast<double>(std::max(high_x - low_x, high_y - low_y)));
+}
+
+/// True when anything was merged.
+bool PathMapBuilder::merge_pieces(double within_m) {
+    std::size_t kept = 0;
+    double left_m = 0.0;  // shift the last kept piece already carries
+    for (std::size_t i = 0; i < map_.pieces.size(); ++i) {
+        const MapPiece next = map_.pieces[i];
+        if (kept > 0 && joined(map_.pieces[kept - 1], next)) {
+            MapPiece& last = map_.pieces[kept - 1];
+            const double shift = left_m + shift_m(last, next);
+            if (shift <= within_m) {
+                take_worst(last, next);
+                last.x1_m = next.x1_m;
+                last.y1_m = next.y1_m;
+                left_m = shift;
+                continue;
+            }
+        }
+        map_.pieces[kept++] = next;
+        left_m = 0.0;
+    }
+    const bool any = kept < map_.pieces.size();
+    map_.pieces.resize(kept);
+    return any;
+}
+
+void PathMapBuilder::group_levels() {
+    map_.levels_per_group *= 2;
+    struct Group {
+        double worst_badness = -1.0;
+        std::uint16_t worst_level = 0;
+        float torque = 0, ratio = 0, speed = 0;  // largest on that level
+    };
+    std::vector<Group> groups(map_.levels_m.size() / map_.levels_per_group + 1);
+    const auto group_of = [&](const MapPiece& piece) -> Group& {
+        return groups[piece.level / map_.levels_per_group];
+    };
+    for (const MapPiece& piece : map_.pieces) {
+        Group& group = group_of(piece);
+        if (badness(piece) > group.worst_badness) {
+            group.worst_badness = badness(piece);
+            group.worst_level = piece.level;
+        }
+    }
+    for (const MapPiece& piece : map_.pieces) {
+        Group& group = group_of(piece);
+        if (piece.level != group.worst_level) continue;
+        group.torque = std::max(group.torque, piece.torque_use);
+        group.ratio = std::max(group.ratio, piece.modal_ratio);
+        group.speed = std::max(group.speed, piece.speed_m_s);
+    }
+    std::erase_if(map_.pieces, [&](const MapPiece& piece) {
+        Group& group = group_of(piece);
+        const bool worse = piece.torque_use > group.torque || piece.modal_ratio > group.ratio ||
+                           piece.speed_m_s > group.speed;
+        if (worse) {  // the next must be worse still
+            group.torque = std::max(group.torque, piece.torque_use);
+            group.ratio = std::max(group.ratio, piece.modal_ratio);
+            group.speed = std::max(group.speed, piece.speed_m_s);
+        }
+        return piece.level != group.worst_level && !worse;
+    });
+}
+
+void PathMapBuilder::thin() {
+    while (map_.pieces.size() > most_) {
+        const bool unseen = 2.0 * tolerance_m_ < extent_m() * kUnseen;
+        if (!unseen && map_.levels_per_group < map_.levels_m.size()) {
+            group_levels();
+            continue;
+        }
+        tolerance_m_ *= 2.0;
+        if (merge_pieces(tolerance_m_)) map_.merged_within_m = 2.0 * tolerance_m_;
+        if (tolerance_m_ > 4.0 * extent_m() && map_.pieces.size() > most_) {
+            // Nothing joins any more: keep the worst.
+            std::vector<MapPiece>& all = map_.pieces;
+            std::vector<double> ranked;
+            for (const MapPiece& piece : all)
+                ranked.push_back(badness(piece));
+            std::nth_element(ranked.begin(), ranked.begin() + static_cast<std::ptrdiff_t>(most_),
+                             ranked.end(), std::greater<>());
+            const double least = ranked[most_];
+            std::erase_if(all, [&](const MapPiece& piece) { return badness(piece) < least; });
+            if (all.size() > most_) all.resize(most_);
+        }
+    }
+}
+
+PathMap PathMapBuilder::finish() {
+    thin();
+    // Heights in order, so that a slider can run over them.
+    std::vector<std::uint16_t> order(map_.levels_m.size()), place(map_.levels_m.size());
+    for (std::size_t i = 0; i < order.size(); ++i)
+        order[i] = static_cast<std::uint16_t>(i);
+    std::sort(order.begin(), order.end(),
+              [&](auto a, auto b) { return map_.levels_m[a] < map_.levels_m[b]; });
+    std::vector<double> heights;
+    for (std::size_t i = 0; i < order.size(); ++i) {
+        place[order[i]] = static_cast<std::uint16_t>(i);
+        heights.push_back(map_.levels_m[order[i]]);
+    }
+    for (MapPiece& piece : map_.pieces)
+        piece.level = place[piece.level];
+    map_.levels_m = std::move(heights);
+    return std::move(map_);
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,17 @@
+/// The report as one HTML page that needs nothing else: no network, no other file. The text of every section is in the page itself,
+/// so that it reads without scripts too; pictures are drawn by the scripts in report/page from the data block of page_data.hpp.
+/// Same input, same bytes.
+#pragma once
+
+#include <span>
+#include <string>
+
+#include "stepper_sim/check/record_program.hpp"
+#include "stepper_sim/check/report.hpp"
+
+namespace stepper_sim {
+
+/// `programs` belong to report.program.files, in their order; none: settings only.
+std::string to_page(const Report& report, std::span<const RecordedProgram> programs);
+
+}  // namespace stepper_sim

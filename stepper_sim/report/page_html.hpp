@@ -1,0 +1,34 @@
+/// The pieces page.cpp is put together from, each a section of HTML. Everything that comes from a file goes through html_text().
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "stepper_sim/check/record_program.hpp"
+#include "stepper_sim/check/report.hpp"
+
+namespace stepper_sim::page_html {
+
+// page_sections.cpp
+std::string verdict(const Report& report, std::span<const RecordedProgram> programs);
+std::string settings(const Report& report);
+std::string findings(const Report& report, std::span<const RecordedProgram> programs);
+std::string cautions();
+std::string basis(const Report& report);
+
+// page_figures.cpp: headings, places for pictures, and every figure as a table
+std::string map(std::span<const RecordedProgram> programs);
+std::string torque(const Report& report, std::span<const RecordedProgram> programs);
+std::string rates(const Report& report, std::span<const RecordedProgram> programs);
+std::string moment(std::span<const RecordedProgram> programs);
+std::string resonance(std::span<const RecordedProgram> programs);
+
+/// A section with its heading and a sentence on how to read it.
+std::string section(std::string_view id, std::string_view heading, std::string_view reading,
+                    std::string_view body);
+/// A table with a caption; cells are HTML. The first row is the head, the first column names its row.
+std::string table(std::string_view caption, std::span<const std::vector<std::string>> rows);
+
+}  // namespace stepper_sim::page_html

@@ -1,0 +1,322 @@
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <filesystem>
+
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/change.hpp"
+#include "stepper_sim/report/escape.hpp"
+#include "stepper_sim/report/page_html.hpp"
+#include "stepper_sim/report/text.hpp"
+
+namespace stepper_sim::page_html {
+
+namespace {
+
+/// One shape for each word, so that nothing rests on colour.
+std::string_view mark(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::clear:
+            return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><circle cx="12" cy="12" r="11"/><path class="cut" d="M6.5 12.5l3.7 3.7 7.3-8"/></svg>)";
+        case Verdict::thin:
+            return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="M12 1.5 23.5 22H.5z"/><path class="cut" d="M12 9v6M12 18v1.2"/></svg>)";
+        case Verdict::fault:
+            break;
+    }
+    return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="M7.5 1h9L23 7.5v9L16.5 23h-9L1 16.500v-9z"/><path class="cut" d="M8 8l8 8M16 8l-8 8"/></svg>)";
+}
+
+std::string_view headline(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::clear:
+            return "It holds: nothing checked comes near its limit";
+        case Verdict::thin:
+            return "It may hold, but not with the margin";
+        case Verdict::fault:
+            break;
+    }
+    return "It will not hold";
+}
+
+std::string fact(std::string_view name, std::string_view value, std::string_view more) {
+    return fmt::format("<div><dt>{}</dt><dd>{}<small>{}</small></dd></div>\n", name, value, more);
+}
+
+/// Squares as squares: "mm/s^2" reads "mm/s²".
+std::string pretty(std::string_view text) {
+    std::string out = html_text(text);
+    for (std::size_t at = 0; (at = out.find("^2", at)) != std::string::npos;)
+        out.replace(at, 2, "²");
+    return out;
+}
+
+/// The place of a finding among those of its program, where it is known.
+const FoundPlace* place_of(const Finding& finding, std::span<const RecordedProgram> programs) {
+    for (const RecordedProgram& program : programs)
+        for (std::size_t i = 0; i < program.findings.size(); ++i)
+            if (program.findings[i].message == finding.message && program.recording.places[i].known)
+                return &program.recording.places[i];
+    return nullptr;
+}
+
+std::string where(const Finding& finding, std::span<const RecordedProgram> programs) {
+    if (finding.line == 0 && !finding.time_s) return fact("Where", "everywhere", "settings alone");
+    std::string more;
+    if (finding.time_s) more = planner::format_duration(*finding.time_s) + " into the program";
+    if (const FoundPlace* place = place_of(finding, programs))
+        more += fmt::format(", at X {} Y {} Z {} mm", planner::format_number(place->x_m * 1e3, 4),
+                            planner::format_number(place->y_m * 1e3, 4),
+                            planner::format_number(place->z_m * 1e3, 4));
+    return fact("Where", fmt::format("line {}", finding.line), html_text(more));
+}
+
+std::string change_fact(const Report& report, const Finding& finding) {
+    const auto changes = changes_of(report, finding.change);
+    if (changes.empty())
+        return fact("Change first", "see the findings", "no single setting cures it");
+    const SettingChange& first = changes.front();
+    std::string what =
+        first.axis != 0 ? fmt::format("{} {} to {}", first.axis, setting_name(first.key), first.to)
+                        : fmt::format("{} to {}", setting_name(first.key), first.to);
+    std::string more = first.now.empty() ? std::string() : "now " + first.now;
+    if (changes.size() > 1)
+        more +=
+            fmt::format("{}and {} more beside it", more.empty() ? "" : ", ", changes.size() - 1);
+    return fact("Change first", pretty(what), pretty(more));
+}
+
+const Finding* most_telling(const Report& report) {
+    if (const Finding* first = first_change(report)) return first;
+    return report.findings.empty() || report.findings.front().grade == Grade::note
+               ? nullptr
+               : &report.findings.front();
+}
+
+/// The motor that comes nearest to a limit, for a verdict with nothing to change.
+std::string nearest_fact(const Report& report) {
+    if (!report.has_program || report.motors.empty())
+        return fact("Checked", "settings only", "give a program to see torque, swing and pulses");
+    const auto most = std::max_element(
+        report.motors.begin(), report.motors.end(), [](const auto& a, const auto& b) {
+            return std::max(a.torque_use_peak, a.speed_step_use_peak) <
+                   std::max(b.torque_use_peak, b.speed_step_use_peak);
+        });
+    return fact("Nearest to its limit", fmt::format("motor {}", most->letter),
+                fmt::format("{} of the torque, {} of the speed step it can follow",
+                            words::percent(most->torque_use_peak),
+                            words::percent(most->speed_step_use_peak)));
+}
+
+std::string facts(const Report& report, std::span<const RecordedProgram> programs) {
+    const Finding* finding = most_telling(report);
+    if (finding == nullptr) return "<dl class=\"facts\">" + nearest_fact(report) + "</dl>\n";
+    std::string out = "<dl class=\"facts\">\n";
+    out += finding->motor != 0
+               ? fact("Which axis", std::string(1, finding->motor),
+                      html_text(setting_name(finding->check)))
+               : fact("Which check", html_text(setting_name(finding->check)), "not about one axis");
+    out += where(*finding, programs) + change_fact(report, *finding) + "</dl>\n";
+    out += fmt::format("<p class=\"why\">{}</p>\n", pretty(finding->message));
+    if (!finding->change.empty())
+        out += fmt::format("<pre class=\"change\"><code>{}</code></pre>\n",
+                           html_text(finding->change));
+    return out;
+}
+
+std::string what(const Report& report) {
+    std::string out = html_text(report.machine_name);
+    for (const std::string& file : report.program.files)
+        out += " · " + html_text(std::filesystem::path(file).filename().string());
+    if (report.has_program)
+        out += fmt::format(" · {} move{}, {} over {} m", report.program.moves,
+                           report.program.moves == 1 ? "" : "s",
+                           planner::format_duration(report.program.duration_s),
+                           planner::format_number(report.program.path_m, 4));
+    return out;
+}
+
+std::string grade_cell(Grade grade) {
+    const std::string_view word = to_word(grade);
+    return fmt::format("<span class=\"grade {0}\">{0}</span>", word);
+}
+
+/// The program's own lines around a finding.
+std::string lines_of(const RecordedProgram& program, std::uint64_t line) {
+    std::string out;
+    const auto& lines = program.recording.lines;
+    for (auto it = lines.lower_bound(line > 2 ? line - 2 : 1);
+         it != lines.end() && it->first <= line + 2; ++it)
+        out +=
+            fmt::format("<span{}><i>{}</i> {}</span>\n", it->first == line ? " class=\"here\"" : "",
+                        it->first, html_text(it->second));
+    return out.empty() ? out : "<pre class=\"lines\">" + out + "</pre>";
+}
+
+std::string place_cell(const Finding& finding, const RecordedProgram* program,
+                       std::size_t program_index, std::size_t index) {
+    if (finding.line == 0) return "settings";
+    std::string out = fmt::format("line {}", finding.line);
+    if (finding.time_s) out += "<br>" + html_text(planner::format_duration(*finding.time_s));
+    if (program != nullptr && index < program->recording.places.size() &&
+        program->recording.places[index].known)
+        out += fmt::format(
+            "<br><button type=\"button\" class=\"go\" data-program=\"{}\" data-finding=\"{}\">show "
+            "on "
+            "map</button>",
+            program_index, index);
+    return out;
+}
+
+std::string findings_table(std::string_view caption, const Findings& findings,
+                           const RecordedProgram* program, std::size_t program_index) {
+    if (findings.empty()) return "<p>None.</p>\n";
+    std::vector<std::vector<std::string>> rows{
+        {"Grade", "Check", "Where", "What, and the program's lines"}};
+    for (std::size_t i = 0; i < findings.size(); ++i) {
+        const Finding& finding = findings[i];
+        std::string told = fmt::format("<p>{}</p>", pretty(finding.message));
+        if (!finding.change.empty())
+            told += "<p class=\"to\">change <code>" + html_text(finding.change) + "</code></p>";
+        if (program != nullptr && finding.line != 0) told += lines_of(*program, finding.line);
+        rows.push_back({grade_cell(finding.grade), html_text(finding.check),
+                        place_cell(finding, program, program_index, i), told});
+    }
+    return table(caption, rows);
+}
+
+/// The change that findings propose for one setting of an axis.
+std::string proposed(const Report& report, char axis, std::string_view key) {
+    for (const Finding& finding : report.findings)
+        for (const SettingChange& change : changes_of(report, finding.change))
+            if (change.axis == axis && change.key == key)
+                return fmt::format("<strong>{}</strong>", pretty(change.to));
+    return "keep";
+}
+
+/// What the largest use of an axis's motor is, in words.
+std::string binds(const MotorSummary& motor) {
+    const double swing = motor.modal_ratio_peak, torque = motor.torque_use_peak;
+    if (swing >= torque) return fmt::format("swing {} of the torque", words::percent(swing));
+    return fmt::format("torque {}", words::percent(torque));
+}
+
+}  // namespace
+
+std::string section(std::string_view id, std::string_view heading, std::string_view reading,
+                    std::string_view body) {
+    return fmt::format(
+        "<section id=\"{0}\" aria-labelledby=\"{0}-head\">\n<h2 id=\"{0}-head\">{1}</h2>\n{2}{3}"
+        "</section>\n",
+        id, heading,
+        reading.empty() ? std::string() : fmt::format("<p class=\"reading\">{}</p>\n", reading),
+        body);
+}
+
+std::string table(std::string_view caption, std::span<const std::vector<std::string>> rows) {
+    std::string out = fmt::format(
+        "<div class=\"scroll\" role=\"region\" aria-label=\"{0}\" tabindex=\"0\"><table>"
+        "<caption>{0}</caption>\n<thead><tr>",
+        caption);
+    for (const std::string& cell : rows.front())
+        out += "<th scope=\"col\">" + cell + "</th>";
+    out += "</tr></thead>\n<tbody>\n";
+    for (const auto& row : rows.subspan(1)) {
+        out += "<tr><th scope=\"row\">" + row.front() + "</th>";
+        for (std::size_t i = 1; i < row.size(); ++i)
+            out += fmt::format("<td data-of=\"{}\">{}</td>", rows.front()[i], row[i]);
+        out += "</tr>\n";
+    }
+    return out + "</tbody></table></div>\n";
+}
+
+std::string verdict(const Report& report, std::span<const RecordedProgram> programs) {
+    const std::string_view word = to_word(report.verdict);
+    std::string sketch;
+    if (!programs.empty())
+        sketch =
+            "<figure class=\"sketch\" hidden><canvas id=\"sketch\" role=\"img\" "
+            "aria-label=\"Where on the part, seen from above\"></canvas><figcaption "
+            "id=\"sketch-said\"></figcaption></figure>\n";
+    return fmt::format(
+        "<section id=\"verdict\" class=\"verdict {0}\" aria-labelledby=\"verdict-head\">\n<div>\n"
+        "<p class=\"word\">{1}<span>{0}</span></p>\n<h1 id=\"verdict-head\">{2}</h1>\n"
+        "<p class=\"what\">{3}</p>\n{4}</div>\n{5}</section>\n",
+        word, mark(report.verdict), headline(report.verdict), what(report), facts(report, programs),
+        sketch);
+}
+
+std::string settings(const Report& report) {
+    std::vector<std::vector<std::string>> rows{
+        {"Axis", "Setting", "Now", "Change to", "Program reaches", "Ceiling known", "What binds"}};
+    for (std::size_t i = 0; i < report.settings.size(); ++i) {
+        const SettingsSummary& now = report.settings[i];
+        const MotorSummary& motor = report.motors[i];
+        const AxisSummary& axis = report.axes[i];
+        const auto reached = [&](std::string text) {
+            return report.has_program ? pretty(text) : std::string("–");
+        };
+        const std::string letter(1, now.letter);
+        rows.push_back({letter, "top speed", pretty(words::mm_s(now.max_speed_m_s)),
+                        proposed(report, now.letter, "max_speed"),
+                        reached(words::mm_s(axis.peak_speed_m_s)),
+                        pretty(words::mm_s(motor.step_rate_speed_m_s)),
+                        fmt::format("step rate of the {}", now.step_rate_binds)});
+        rows.push_back({letter, "acceleration", pretty(words::mm_s2(now.max_acceleration_m_s2)),
+                        proposed(report, now.letter, "max_acceleration"),
+                        reached(words::mm_s2(axis.peak_acceleration_m_s2)), "–",
+                        report.has_program ? binds(motor) : std::string("–")});
+        rows.push_back({letter, "speed step", pretty(words::mm_s(now.speed_step_m_s)),
+                        proposed(report, now.letter, "speed_step"), "–", "–",
+                        report.has_program ? fmt::format("{} of what the rotor follows",
+                                                         words::percent(motor.speed_step_use_peak))
+                                           : std::string("–")});
+    }
+    return section(
+        "settings", "Settings",
+        "What is to be flashed, what the findings ask to change, and what comes nearest to a "
+        "limit with this program.",
+        table("Settings by axis", rows));
+}
+
+std::string findings(const Report& report, std::span<const RecordedProgram> programs) {
+    std::string body;
+    if (programs.empty())
+        body = findings_table("Findings", report.findings, nullptr, 0);
+    else if (programs.size() == 1)
+        body = findings_table("Findings", programs[0].findings, &programs[0], 0);
+    else
+        for (std::size_t i = 0; i < programs.size(); ++i) {
+            const std::string name =
+                html_text(std::filesystem::path(programs[i].recording.file).filename().string());
+            body += "<h3>" + name + "</h3>\n" +
+                    findings_table("Findings of " + name, programs[i].findings, &programs[i], i);
+        }
+    return section(
+        "findings", "Findings",
+        "Worst first: a fault fails even on favourable figures, a risk only on cautious ones.",
+        body);
+}
+
+std::string cautions() {
+    return section("cautions", "Cautions", "", fmt::format("<p>{}</p>\n", html_text(kCaution)));
+}
+
+std::string basis(const Report& report) {
+    std::string body = "<ul>\n";
+    for (const std::string& assumption : report.assumptions)
+        body += "<li>" + html_text(assumption) + "</li>\n";
+    body += "</ul>\n";
+    std::vector<std::vector<std::string>> torque{{"Motor", "What its torque curve rests on"}};
+    for (const MotorSummary& motor : report.motors)
+        torque.push_back({std::string(1, motor.letter), html_text(motor.torque_basis)});
+    std::vector<std::vector<std::string>> parts{{"Part", "Kind", "Source", "How known"}};
+    for (const PartUse& part : report.parts)
+        parts.push_back({html_text(part.name), html_text(part.kind),
+                         part.source.empty() ? "none stated" : html_text(part.source),
+                         part.read ? "read in the source" : "recalled, not read"});
+    body += table("Torque curves", torque) + table("Parts and their sources", parts);
+    return section("basis", "Assumptions and sources", "", body);
+}
+
+}  // namespace stepper_sim::page_html
