@@ -81,7 +81,6 @@ void PathMapBuilder::add(const planner::MotorMove& move, MapPiece worst) {
                  (e_ < 0 || coordinate(move.tool_end_m, e_) > coordinate(move.tool_start_m, e_));
     const bool across = worst.x0_m != worst.x1_m || worst.y0_m != worst.y1_m;
     if (worst.work && across) level_ = level_of(coordinate(move.tool_end_m, z_));
-    if (map_.levels_m.empty()) level_ = level_of(coordinate(move.tool_end_m, z_));
     worst.level = level_;
     worst.line = static_cast<std::uint32_t>(
         std::min<std::uint64_t>(move.line, std::numeric_limits<std::uint32_t>::max()));
@@ -102,29 +101,25 @@ double PathMapBuilder::extent_m() const {
     return std::max(1e-3, static_cast<double>(std::max(high_x - low_x, high_y - low_y)));
 }
 
-/// True when anything was merged.
-bool PathMapBuilder::merge_pieces(double within_m) {
+void PathMapBuilder::merge_pieces() {
     std::size_t kept = 0;
-    double left_m = 0.0;  // shift the last kept piece already carries
-    for (std::size_t i = 0; i < map_.pieces.size(); ++i) {
-        const MapPiece next = map_.pieces[i];
+    for (const MapPiece& next : map_.pieces) {
         if (kept > 0 && joined(map_.pieces[kept - 1], next)) {
             MapPiece& last = map_.pieces[kept - 1];
-            const double shift = left_m + shift_m(last, next);
-            if (shift <= within_m) {
+            const double shifted =
+                static_cast<double>(std::max(last.shifted_m, next.shifted_m)) + shift_m(last, next);
+            if (shifted <= tolerance_m_) {
                 take_worst(last, next);
                 last.x1_m = next.x1_m;
                 last.y1_m = next.y1_m;
-                left_m = shift;
+                last.shifted_m = static_cast<float>(shifted);
+                map_.merged_within_m = tolerance_m_;
                 continue;
             }
         }
         map_.pieces[kept++] = next;
-        left_m = 0.0;
     }
-    const bool any = kept < map_.pieces.size();
     map_.pieces.resize(kept);
-    return any;
 }
 
 void PathMapBuilder::group_levels() {
@@ -165,31 +160,39 @@ void PathMapBuilder::group_levels() {
     });
 }
 
+/// Nothing joins any more: the worst stay.
+void PathMapBuilder::drop_calmest() {
+    std::vector<double> ranked;
+    for (const MapPiece& piece : map_.pieces)
+        ranked.push_back(badness(piece));
+    std::nth_element(ranked.begin(), ranked.begin() + static_cast<std::ptrdiff_t>(most_),
+                     ranked.end(), std::greater<>());
+    const double least = ranked[most_];
+    auto spare =
+        static_cast<std::ptrdiff_t>(most_) -
+        std::count_if(ranked.begin(), ranked.end(), [&](double value) { return value > least; });
+    std::erase_if(map_.pieces, [&](const MapPiece& piece) {
+        return badness(piece) < least || (badness(piece) == least && spare-- <= 0);
+    });
+}
+
 void PathMapBuilder::thin() {
+    if (map_.pieces.size() > most_) merge_pieces();
     while (map_.pieces.size() > most_) {
         const bool unseen = 2.0 * tolerance_m_ < extent_m() * kUnseen;
         if (!unseen && map_.levels_per_group < map_.levels_m.size()) {
             group_levels();
-            continue;
-        }
-        tolerance_m_ *= 2.0;
-        if (merge_pieces(tolerance_m_)) map_.merged_within_m = 2.0 * tolerance_m_;
-        if (tolerance_m_ > 4.0 * extent_m() && map_.pieces.size() > most_) {
-            // Nothing joins any more: keep the worst.
-            std::vector<MapPiece>& all = map_.pieces;
-            std::vector<double> ranked;
-            for (const MapPiece& piece : all)
-                ranked.push_back(badness(piece));
-            std::nth_element(ranked.begin(), ranked.begin() + static_cast<std::ptrdiff_t>(most_),
-                             ranked.end(), std::greater<>());
-            const double least = ranked[most_];
-            std::erase_if(all, [&](const MapPiece& piece) { return badness(piece) < least; });
-            if (all.size() > most_) all.resize(most_);
+        } else if (tolerance_m_ < 4.0 * extent_m()) {
+            tolerance_m_ *= 2.0;
+            merge_pieces();
+        } else {
+            drop_calmest();
         }
     }
 }
 
 PathMap PathMapBuilder::finish() {
+    if (map_.levels_m.empty()) map_.levels_m.push_back(0.0);  // no work anywhere
     thin();
     // Heights in order, so that a slider can run over them.
     std::vector<std::uint16_t> order(map_.levels_m.size()), place(map_.levels_m.size());

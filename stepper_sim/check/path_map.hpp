@@ -24,7 +24,8 @@ class PathMapBuilder {
 
   private:
     std::uint16_t level_of(double height_m);
-    bool merge_pieces(double within_m);
+    void merge_pieces();
+    void drop_calmest();
     void group_levels();
     void thin();
     double extent_m() const;
@@ -33,7 +34,7 @@ class PathMapBuilder {
     std::size_t most_;
     PathMap map_;
     std::map<long, std::uint16_t> level_by_height_;
-    double tolerance_m_ = 5e-6;
+    double tolerance_m_ = 10e-6;
     std::uint16_t level_ = 0;
 };
 

@@ -19,6 +19,7 @@ struct MapPiece {
     float time_s = 0;       // of the worst of the merged moves, as is the line
     std::uint32_t line = 0;
     std::uint16_t level = 0;  // index into PathMap::levels_m
+    float shifted_m = 0;      // how far at most the path it stands for lies from it
     std::uint8_t torque_motor = 0, ratio_motor = 0;
     bool work =
         false;  // leaves something on the part: feeds, with filament where there is an E axis

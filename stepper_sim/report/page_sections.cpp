@@ -215,7 +215,7 @@ std::string section(std::string_view id, std::string_view heading, std::string_v
 
 std::string table(std::string_view caption, std::span<const std::vector<std::string>> rows) {
     std::string out = fmt::format(
-        "<div class=\"scroll\" role=\"region\" aria-label=\"{0}\" tabindex=\"0\"><table>"
+        "<div class=\"scroll\" role=\"group\" aria-label=\"{0}\" tabindex=\"0\"><table>"
         "<caption>{0}</caption>\n<thead><tr>",
         caption);
     for (const std::string& cell : rows.front())

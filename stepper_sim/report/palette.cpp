@@ -43,8 +43,8 @@ std::string_view light(std::string_view name) {
 }
 
 double contrast(std::string_view a, std::string_view b) {
-    const auto [dark, bright] = std::minmax(luminance(a), luminance(b));
-    return (bright + 0.05) / (dark + 0.05);
+    const double first = luminance(a), second = luminance(b);
+    return (std::max(first, second) + 0.05) / (std::min(first, second) + 0.05);
 }
 
 }  // namespace stepper_sim

@@ -1,0 +1,109 @@
+// The page as text: its sections, that it asks for nothing from outside, that nothing from a file becomes markup, same bytes each time.
+#include "stepper_sim/report/page.hpp"
+
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <regex>
+#include <sstream>
+
+#include "../check/samples.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+struct Made {
+    std::string page;
+    Report report;
+};
+
+Made make_page(const std::string& program_text, const std::string& machine_name = "'bench'") {
+    std::string text(kBench);
+    text.replace(text.find("\"bench\""), 7, machine_name);
+    const Machine machine = machine_from(text);
+    const MotorModels models = motor_models(machine);
+    const TextFile file(program_text, "square.gcode");
+    auto recorded = record_program(machine, models, file.name(), {}, kDefaultMargin);
+    EXPECT_TRUE(recorded);
+    const RecordedProgram program = std::move(recorded).value();
+    const Report report = make_report({machine, models, {&program.result, 1}, kDefaultMargin});
+    return {to_page(report, {&program, 1}), report};
+}
+
+constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
+
+nlohmann::json data_of(const std::string& page) {
+    const std::string open = "<script type=\"application/json\" id=\"data\">";
+    const std::size_t from = page.find(open) + open.size();
+    return nlohmann::json::parse(page.substr(from, page.find("</script>", from) - from));
+}
+
+/// Tags, ids and headings in order, without scripts and figures: the page's skeleton.
+std::string skeleton(const std::string& page) {
+    std::string out;
+    const std::string body = page.substr(page.find("<body>"));
+    static const std::regex piece(
+        R"re(<(section|canvas|select|table|details)\b[^>]*?(?: id="([^"]*)")?[^>]*>|<h([123])[^>]*>([^<]*)<)re");
+    static const std::regex id(R"re( id="([^"]*)")re");
+    for (std::sregex_iterator it(body.begin(), body.end(), piece), end; it != end; ++it) {
+        const std::string tag = it->str();
+        std::smatch found;
+        if ((*it)[3].matched)
+            out += "h" + (*it)[3].str() + " " + (*it)[4].str() + "\n";
+        else
+            out += (*it)[1].str() +
+                   (std::regex_search(tag, found, id) ? " " + found[1].str() : std::string()) +
+                   "\n";
+    }
+    return out;
+}
+
+TEST(Page, SkeletonIsTheApprovedOne) {
+    std::ifstream in(std::string(STEPPER_SIM_TESTS_DIR) + "/stepper_sim/report/page_skeleton.txt");
+    std::ostringstream approved;
+    approved << in.rdbuf();
+    EXPECT_EQ(skeleton(make_page(std::string(kSquare)).page), approved.str());
+}
+
+TEST(Page, AsksForNothingFromOutside) {
+    const std::string page = make_page(std::string(kSquare)).page;
+    EXPECT_NE(page.find("default-src 'none'"), std::string::npos);
+    const std::regex outside(R"re((src|href|action)\s*=\s*"(?!#|data:))re");
+    const std::string body = page.substr(page.find("<body>"));
+    EXPECT_FALSE(std::regex_search(body.substr(0, body.find("<script>")), outside));
+    EXPECT_EQ(page.find("<iframe"), std::string::npos);
+}
+
+TEST(Page, SameInputGivesTheSameBytes) {
+    EXPECT_EQ(make_page(std::string(kSquare)).page, make_page(std::string(kSquare)).page);
+}
+
+TEST(Page, HostileNamesAndCommentsStayText) {
+    const std::string attack = "</script><img src=x onerror=alert`1`><!--";
+    const Made made =
+        make_page("G21 (" + attack + ")\nG0 X10\nX900 (" + attack + ")\nM2\n", "'" + attack + "'");
+    EXPECT_EQ(made.page.find("<img"), std::string::npos);
+    EXPECT_EQ(made.page.find("<!--</"), std::string::npos);
+    const auto data = data_of(made.page);
+    EXPECT_NE(data[0]["lines"]["3"].get<std::string>().find(attack), std::string::npos);
+}
+
+TEST(Page, MapCarriesEveryMoveOfAShortProgram) {
+    const auto data = data_of(make_page(std::string(kSquare)).page);
+    EXPECT_EQ(data[0]["map"]["count"].get<int>() > 0, true);
+    EXPECT_EQ(data[0]["map"]["merged_within_m"].get<double>(), 0.0);
+    EXPECT_EQ(data[0]["motors"].size(), 3U);
+}
+
+TEST(Page, WithoutAProgramItHasSettingsAndFindingsOnly) {
+    const Machine machine = machine_from(std::string(kBench));
+    const MotorModels models = motor_models(machine);
+    const std::string page = to_page(make_report({machine, models, {}, kDefaultMargin}), {});
+    EXPECT_NE(page.find("id=\"settings\""), std::string::npos);
+    EXPECT_EQ(page.find("id=\"moment\""), std::string::npos);
+}
+
+}  // namespace

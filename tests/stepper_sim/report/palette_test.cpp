@@ -1,0 +1,78 @@
+#include "stepper_sim/report/palette.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <string>
+
+namespace {
+
+using namespace stepper_sim;
+
+// W3C, Web Content Accessibility Guidelines 2.1, criteria 1.4.3 and 1.4.11 (from memory).
+constexpr double kTextContrast = 4.5, kGraphicContrast = 3.0;
+
+const Colour& named(std::string_view name) {
+    for (const Colour& colour : kPalette)
+        if (colour.name == name) return colour;
+    ADD_FAILURE() << name;
+    return kPalette[0];
+}
+
+void expect_contrast(std::string_view front, std::string_view back, double least) {
+    EXPECT_GE(contrast(named(front).light, named(back).light), least) << front << " on " << back;
+    EXPECT_GE(contrast(named(front).dark, named(back).dark), least)
+        << front << " on " << back << ", dark";
+}
+
+TEST(Palette, BlackOnWhiteHasTheLargestContrast) {
+    EXPECT_NEAR(contrast("#000000", "#ffffff"), 21.0, 1e-9);
+    EXPECT_NEAR(contrast("#777777", "#777777"), 1.0, 1e-9);
+    // A grey often cited as the lightest that passes on white: 4.54 (from memory).
+    EXPECT_NEAR(contrast("#767676", "#ffffff"), 4.54, 0.005);
+}
+
+TEST(Palette, TextCanBeReadOnEverythingItStandsOn) {
+    for (const char* text : {"ink", "faint", "link", "fault", "risk", "clear", "note"})
+        for (const char* back : {"ground", "sheet"})
+            expect_contrast(text, back, kTextContrast);
+    for (const char* grade : {"fault", "risk", "clear"}) {
+        const std::string wash = std::string(grade) + "-wash";
+        expect_contrast(grade, wash, kTextContrast);
+        expect_contrast("ink", wash, kTextContrast);
+    }
+    for (const char* mark : {"fault", "risk", "note"})
+        expect_contrast("sheet", mark, kTextContrast);
+}
+
+TEST(Palette, CurvesStandOutFromTheSheet) {
+    for (const char* curve :
+         {"motor-0", "motor-1", "motor-2", "motor-3", "motor-4", "motor-5", "link"})
+        expect_contrast(curve, "sheet", kGraphicContrast);
+    // From "half used" on the map must be seen without looking for it.
+    for (const char* heat : {"heat-2", "heat-3", "pace-1"})
+        expect_contrast(heat, "sheet", kGraphicContrast);
+}
+
+/// Lightness as seen with a missing kind of cone changes little, so the scale must rise in lightness.
+TEST(Palette, TheScaleOfTheMapRisesAwayFromTheSheet) {
+    for (int i = 0; i < 3; ++i) {
+        const Colour& calm = named("heat-" + std::to_string(i));
+        const Colour& hot = named("heat-" + std::to_string(i + 1));
+        EXPECT_GT(contrast(hot.light, named("sheet").light),
+                  1.3 * contrast(calm.light, named("sheet").light));
+        EXPECT_GT(contrast(hot.dark, named("sheet").dark),
+                  1.3 * contrast(calm.dark, named("sheet").dark));
+    }
+}
+
+TEST(Palette, CssHasEveryColourOnceForEachSurrounding) {
+    const std::string css = palette_css();
+    for (const Colour& colour : kPalette) {
+        const std::string name = "--" + std::string(colour.name) + ":";
+        EXPECT_NE(css.find(name + std::string(colour.light)), std::string::npos);
+        EXPECT_NE(css.find(name + std::string(colour.dark)), std::string::npos);
+    }
+}
+
+}  // namespace
