@@ -102,6 +102,16 @@ TEST(PathMapBuilder, CollinearMovesMergeWithoutShiftingThePath) {
     EXPECT_LE(map.merged_within_m, 10e-6);
 }
 
+TEST(PathMapBuilder, PiecesThatNeverJoinAndAreAllAlikeStillFillTheMap) {
+    PathMapBuilder builder(0, 1, 2, -1, 50);
+    for (int i = 0; i < 1000; ++i) {
+        planner::MotorMove move = step(i * 1e-3, 0.0, (i + 1) * 1e-3, 0.0, 0.0, 1);
+        move.rapid = i % 2 == 0;
+        builder.add(move, {});
+    }
+    EXPECT_EQ(builder.finish().pieces.size(), 50U);
+}
+
 TEST(Response, PeaksAtTheNaturalFrequencyByTheDampingRatio) {
     const Machine machine = machine_from();
     const MotorModels models = motor_models(machine);
