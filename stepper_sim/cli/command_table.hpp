@@ -10,5 +10,6 @@ extern const CommandRow kRatesCommand;
 extern const CommandRow kTorqueCommand;
 extern const CommandRow kPartsCommand;
 extern const CommandRow kPulsesCommand;
+extern const CommandRow kCaptureCommand;
 
 }  // namespace stepper_sim::cli

@@ -5,8 +5,8 @@
 namespace stepper_sim::cli {
 
 std::span<const CommandRow> commands() {
-    static const std::array kTable{kCheckCommand, kRatesCommand, kTorqueCommand, kPulsesCommand,
-                                   kPartsCommand};
+    static const std::array kTable{kCheckCommand,  kRatesCommand,   kTorqueCommand,
+                                   kPulsesCommand, kCaptureCommand, kPartsCommand};
     return kTable;
 }
 

@@ -51,6 +51,12 @@ struct AxisSettings {
     planner::Speed speed_step;
 };
 
+/// Where a line of the motor is found in a recorded trace.
+struct CaptureLine {
+    std::string channel;    // empty: not stated
+    bool inverted = false;  // a low level is the active one, or counting up
+};
+
 struct Axis {
     char letter = 'X';
     std::optional<planner::Length> travel_min, travel_max;  // absent: endless (filament)
@@ -66,6 +72,7 @@ struct Axis {
     std::vector<MeasuredMode> modes;
     std::optional<double> running_factor;  // fitted or measured: replaces the default band
     AxisSettings settings;
+    CaptureLine step_line, direction_line;
 
     double microsteps_per_turn() const {
         return static_cast<double>(motor.steps_per_turn) * microsteps;

@@ -19,4 +19,7 @@ Axis axis_from(const Node& table, char letter, bool need_speed_step, const Searc
 /// Reads [program] into machine.program and machine.work_offset_known; machine.axes is complete.
 void read_program(const Node& table, Machine& machine, Faults& faults);
 
+/// Reads [capture] into the lines of machine.axes, which are complete.
+void read_capture(const Node& table, Machine& machine, Faults& faults);
+
 }  // namespace stepper_sim::reading

@@ -120,6 +120,9 @@ Machine machine_from(const Node& root, const SearchFolders& folders, Faults& fau
     if (const Node* program = reader.table("program")) {
         reading::read_program(*program, machine, faults);
     }
+    if (const Node* capture = reader.table("capture")) {
+        reading::read_capture(*capture, machine, faults);
+    }
     reader.finish();
     return machine;
 }

@@ -236,7 +236,7 @@ const Mistake kMistakes[] = {
     {"ControllerAsNumber", "[controller]\n", "controller = 5\n[planner]\n",
      "m.toml:4:14: found '5', expected the name of a part file, or a table, for controller\n"
      "m.toml:5:2: found 'planner', expected a key of this file; known here: name, kinematics, "
-     "controller, planning, axes, program"},
+     "controller, planning, axes, program, capture"},
     {"UnknownKeysFarFromAnyKnownOne", "[axes.y]\n", "[axes.y]\nz = 2\nq = 5\n",
      "m.toml:27:1: found 'z', expected a key of axes.y; known here: travel, drive, motors, motor, "
      "driver, current, supply, microsteps, load, stiffness, modes, running_factor, settings\n"

@@ -1,0 +1,25 @@
+/// Which lines of a trace belong to which motor: as the machine's [capture] table and options say,
+/// else by the names that `pulses` writes (trace_lines.hpp).
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "planner/units/diagnostic.hpp"
+#include "stepper_sim/controller/trace_reader.hpp"
+#include "stepper_sim/machine/machine.hpp"
+
+namespace stepper_sim {
+
+struct MotorLines {
+    std::size_t slot = 0;
+    std::string step, direction;  // names in the trace
+};
+
+/// Selects the lines in `trace`: line 2 i is the step line of motor i of the result, 2 i + 1 its
+/// direction line. Where some axis names its lines, axes that do not and are not found under their
+/// usual names are left out; else every axis must be found. Errors: trace/no-such-channel and the
+/// others of TraceReader::select().
+planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, TraceReader& trace);
+
+}  // namespace stepper_sim

@@ -1,0 +1,83 @@
+// The capture command as a user meets it: verdicts, channels, one-line errors.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "../check/samples.hpp"
+#include "command_line.hpp"
+
+namespace {
+
+using namespace stepper_sim::samples;
+
+const std::string kShipped = std::string(STEPPER_SIM_CONFIGS) + "/machines/label-plotter.toml " +
+                             STEPPER_SIM_CONFIGS + "/captures/label-plotter.vcd";
+const std::string kProgram = std::string(STEPPER_SIM_CONFIGS) + "/programs/seed-labels.gcode";
+
+TEST(CaptureCommand, ExitStatusFollowsTheVerdict) {
+    EXPECT_EQ(run_tool("capture " + kShipped).exit, 0);
+    EXPECT_EQ(run_tool("capture " + kShipped + " " + kProgram).exit, 1);
+    EXPECT_EQ(run_tool("capture " + kShipped + ".none").exit, 2);
+}
+
+TEST(CaptureCommand, JsonTellsTheMissingPulse) {
+    const Ran ran = run_tool("capture --json - " + kShipped + " " + kProgram);
+    const auto json = nlohmann::json::parse(ran.out);
+    EXPECT_EQ(json.at("schema"), "stepper_sim.capture.1");
+    EXPECT_EQ(json.at("verdict"), "fault");
+    EXPECT_EQ(json.at("motors").at("x").at("plan").at("missing").at("count"), 1);
+    EXPECT_EQ(json.at("motors").at("y").at("plan").at("missing").at("count"), 0);
+}
+
+TEST(CaptureCommand, ChannelsAreNamedByOptionOrMachineFile) {
+    const std::string trace =
+        "Time [us],D0,D1,D7\n0,1,0,1\n10,0,0,1\n12,1,0,1\n1000,0,0,0\n1002,1,0,0\n";
+    const TextFile csv(trace, "t.csv"), bench(kBench, "bench.toml");
+    const std::string lines = " --channel step.x=D0 --channel direction.x=D1 ";
+    const Ran named = run_tool("capture --json - " + bench.name() + " " + csv.name() + lines +
+                               "--invert step.x --invert direction.x");
+    const auto json = nlohmann::json::parse(named.out);
+    EXPECT_EQ(json.at("motors").at("x").at("net_steps"), 2) << named.out;
+    EXPECT_EQ(json.at("motors").size(), 1U);
+    const TextFile with(std::string(kBench) +
+                            "[capture]\nstep = { x = \"D0\" }\ndirection = { x = \"D1\" }\n"
+                            "inverted = [\"step.x\", \"direction.x\"]\n",
+                        "bench.toml");
+    const Ran in_file = run_tool("capture --json - " + with.name() + " " + csv.name());
+    EXPECT_EQ(nlohmann::json::parse(in_file.out).at("motors").at("x").at("net_steps"), 2);
+}
+
+TEST(CaptureCommand, TextFitsEightyColumns) {
+    for (const std::string& program : {std::string(), kProgram}) {
+        std::istringstream text(run_tool("capture " + kShipped + " " + program).out);
+        for (std::string line; std::getline(text, line);)
+            EXPECT_LE(line.size(), 80U) << line;
+    }
+}
+
+TEST(CaptureCommand, ErrorsAreOneLineAndNameWhatIsWrong) {
+    const TextFile csv("time_s,D0,D1\n0,0,0\n", "t.csv"), bench(kBench, "bench.toml");
+    const TextFile wrong(std::string(kBench) + "[capture]\nstop = { x = \"D0\" }\n", "bench.toml");
+    const TextFile line(std::string(kBench) + "[capture]\ninverted = [\"step.q\"]\n", "bench.toml");
+    const std::string both = bench.name() + " " + csv.name();
+    for (const auto& [arguments, said] : {
+             std::pair{both + " --channel step.q=D0", "step.q"},
+             std::pair{both + " --channel step.x", "step.x=D0"},
+             std::pair{both + " --invert stpe.x", "step.x"},
+             std::pair{both + " --resolution 5", "--resolution"},
+             std::pair{both + " --channel step.x=D0 --channel direction.x=D9", "D0, D1"},
+             std::pair{wrong.name() + " " + csv.name(), "step"},
+             std::pair{line.name() + " " + csv.name(), "step.q"},
+             std::pair{bench.name() + " /tmp", "not a regular file"},
+         }) {
+        const Ran ran = run_tool("capture " + arguments);
+        EXPECT_EQ(ran.exit, 2) << arguments;
+        EXPECT_EQ(ran.out, "") << arguments;
+        EXPECT_EQ(std::count(ran.err.begin(), ran.err.end(), '\n'), 1) << arguments << ran.err;
+        EXPECT_NE(ran.err.find(said), std::string::npos) << arguments << ran.err;
+    }
+}
+
+}  // namespace
