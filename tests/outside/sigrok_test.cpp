@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <cstdlib>
@@ -19,6 +20,7 @@
 #include "planner/lookahead/lookahead.hpp"
 #include "planner/path/path_builder.hpp"
 #include "planner/program/program_reader.hpp"
+#include "stepper_sim/check/capture.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/controller/vcd.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
@@ -159,6 +161,70 @@ TEST(SigrokDecoder, CountsOurPositionsFromSectionsOfEveryShippedProgram) {
         for (const std::size_t first : {std::size_t{0}, moves.size() / 2}) {
             expect_same_positions(machine.value(), section(moves, first));
         }
+    }
+}
+
+/// The fastest step the decoder tells for each motor, in whole steps per second as it prints them.
+std::map<std::size_t, double> decoder_speeds(const fs::path& vcd, const std::string& letters) {
+    std::string command = "sigrok-cli -I vcd -i '" + vcd.string() + "'";
+    for (const char letter : letters) {
+        command += " -P stepper_motor:step=" + step_line_name(letter) +
+                   ":dir=" + direction_line_name(letter) + ":unit=steps";
+    }
+    command += " -A stepper_motor=speed";
+    std::map<std::size_t, double> speeds;
+    const std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(command.c_str(), "r"), pclose);
+    std::array<char, 256> line{};
+    while (pipe && std::fgets(line.data(), line.size(), pipe.get()) != nullptr) {
+        unsigned decoder = 0;
+        double speed = 0.0;
+        if (std::sscanf(line.data(), "stepper_motor-%u: %lf", &decoder, &speed) == 2)
+            speeds[decoder - 1] = std::max(speeds[decoder - 1], speed);
+    }
+    return speeds;
+}
+
+TEST(SigrokDecoder, AgreesWithCaptureOnPositionsAndSpeeds) {
+    if (std::system("sigrok-cli --version >/dev/null 2>&1") != 0) {
+        GTEST_SKIP() << "sigrok-cli is not installed";
+    }
+    for (const auto& [name, program] : {kPairs[0], kPairs[3], kPairs[7]}) {
+        SCOPED_TRACE(std::string(name) + " with " + program);
+        const auto machine =
+            read_machine(kConfigs / "machines" / (std::string(name) + ".toml"), {kConfigs});
+        ASSERT_TRUE(machine);
+        const auto moves =
+            motor_moves(machine.value(), kConfigs / "programs" / (std::string(program) + ".gcode"));
+        const std::string& letters = machine.value().program.axes.letters();
+        EdgeList list;
+        PulseRun pulses(machine.value(), &list);
+        pulses.push(section(moves, moves.size() / 2));
+        pulses.finish();
+        const fs::path vcd = fs::path(::testing::TempDir()) /
+                             ("stepper_sim_capture_" + std::to_string(getpid()) + ".vcd");
+        {
+            std::ofstream out(vcd);
+            VcdWriter(out, letters, pulses.tick_hz(), kUnit_hz).take(list.edges);
+        }
+        std::ifstream in(vcd);
+        const auto report = run_capture(machine.value(), in, vcd.string(), {});
+        ASSERT_TRUE(report);
+        Positions positions = decoder_positions(vcd, letters);
+        auto speeds = decoder_speeds(vcd, letters);
+        std::size_t compared = 0;
+        for (const CapturedMotor& motor : report.value().motors) {
+            const auto& theirs = positions[motor.slot];
+            if (theirs.empty()) continue;
+            // The decoder never prints the last step.
+            EXPECT_EQ(motor.lines.pulses(), static_cast<std::int64_t>(theirs.size()) + 1);
+            EXPECT_LE(std::abs(motor.lines.net() - theirs.back()), 1);
+            const double fastest_hz =
+                kPicoseconds_per_s / static_cast<double>(motor.lines.interval.value_ps);
+            EXPECT_NEAR(speeds[motor.slot], fastest_hz, 1.0) << "it prints whole steps per second";
+            ++compared;
+        }
+        EXPECT_GT(compared, 0U);
+        fs::remove(vcd);
     }
 }
 
