@@ -123,11 +123,15 @@ void PathMapBuilder::merge_pieces() {
 }
 
 void PathMapBuilder::group_levels() {
-    map_.levels_per_group *= 2;
     struct Group {
         double worst_badness = -1.0;
         std::uint16_t worst_level = 0;
-        float torque = 0, ratio = 0, speed = 0;  // largest on that level
+        float torque = 0, ratio = 0, speed = 0;  // largest kept so far
+        void raise(const MapPiece& piece) {
+            torque = std::max(torque, piece.torque_use);
+            ratio = std::max(ratio, piece.modal_ratio);
+            speed = std::max(speed, piece.speed_m_s);
+        }
     };
     std::vector<Group> groups(map_.levels_m.size() / map_.levels_per_group + 1);
     const auto group_of = [&](const MapPiece& piece) -> Group& {
@@ -135,28 +139,20 @@ void PathMapBuilder::group_levels() {
     };
     for (const MapPiece& piece : map_.pieces) {
         Group& group = group_of(piece);
-        if (badness(piece) > group.worst_badness) {
-            group.worst_badness = badness(piece);
-            group.worst_level = piece.level;
-        }
+        if (badness(piece) <= group.worst_badness) continue;
+        group.worst_badness = badness(piece);
+        group.worst_level = piece.level;
     }
-    for (const MapPiece& piece : map_.pieces) {
+    for (const MapPiece& piece : map_.pieces)
+        if (piece.level == group_of(piece).worst_level) group_of(piece).raise(piece);
+    std::erase_if(map_.pieces, [&](MapPiece& piece) {
         Group& group = group_of(piece);
-        if (piece.level != group.worst_level) continue;
-        group.torque = std::max(group.torque, piece.torque_use);
-        group.ratio = std::max(group.ratio, piece.modal_ratio);
-        group.speed = std::max(group.speed, piece.speed_m_s);
-    }
-    std::erase_if(map_.pieces, [&](const MapPiece& piece) {
-        Group& group = group_of(piece);
-        const bool worse = piece.torque_use > group.torque || piece.modal_ratio > group.ratio ||
-                           piece.speed_m_s > group.speed;
-        if (worse) {  // the next must be worse still
-            group.torque = std::max(group.torque, piece.torque_use);
-            group.ratio = std::max(group.ratio, piece.modal_ratio);
-            group.speed = std::max(group.speed, piece.speed_m_s);
-        }
-        return piece.level != group.worst_level && !worse;
+        if (piece.level == group.worst_level) return false;
+        const bool calm = piece.torque_use <= group.torque && piece.modal_ratio <= group.ratio &&
+                          piece.speed_m_s <= group.speed;
+        group.raise(piece);  // the next must be worse still
+        piece.level = group.worst_level;
+        return calm;
     });
 }
 
@@ -177,10 +173,13 @@ void PathMapBuilder::drop_calmest() {
 }
 
 void PathMapBuilder::thin() {
+    // As far as is needed already, before anything is made coarser.
     if (map_.pieces.size() > most_) merge_pieces();
+    if (map_.pieces.size() > most_ && map_.levels_per_group > 1) group_levels();
     while (map_.pieces.size() > most_) {
         const bool unseen = 2.0 * tolerance_m_ < extent_m() * kUnseen;
         if (!unseen && map_.levels_per_group < map_.levels_m.size()) {
+            map_.levels_per_group *= 2;
             group_levels();
         } else if (tolerance_m_ < 4.0 * extent_m()) {
             tolerance_m_ *= 2.0;
@@ -191,23 +190,25 @@ void PathMapBuilder::thin() {
     }
 }
 
+/// Only heights that still have pieces, in order, so that a slider can run over them.
+void PathMapBuilder::sort_levels() {
+    std::map<double, std::uint16_t> used;
+    for (const MapPiece& piece : map_.pieces)
+        used.emplace(map_.levels_m[piece.level], std::uint16_t{0});
+    std::vector<double> heights;
+    for (auto& [height_m, index] : used) {
+        index = static_cast<std::uint16_t>(heights.size());
+        heights.push_back(height_m);
+    }
+    for (MapPiece& piece : map_.pieces)
+        piece.level = used.at(map_.levels_m[piece.level]);
+    map_.levels_m = std::move(heights);
+}
+
 PathMap PathMapBuilder::finish() {
     if (map_.levels_m.empty()) map_.levels_m.push_back(0.0);  // no work anywhere
     thin();
-    // Heights in order, so that a slider can run over them.
-    std::vector<std::uint16_t> order(map_.levels_m.size()), place(map_.levels_m.size());
-    for (std::size_t i = 0; i < order.size(); ++i)
-        order[i] = static_cast<std::uint16_t>(i);
-    std::sort(order.begin(), order.end(),
-              [&](auto a, auto b) { return map_.levels_m[a] < map_.levels_m[b]; });
-    std::vector<double> heights;
-    for (std::size_t i = 0; i < order.size(); ++i) {
-        place[order[i]] = static_cast<std::uint16_t>(i);
-        heights.push_back(map_.levels_m[order[i]]);
-    }
-    for (MapPiece& piece : map_.pieces)
-        piece.level = place[piece.level];
-    map_.levels_m = std::move(heights);
+    sort_levels();
     return std::move(map_);
 }
 

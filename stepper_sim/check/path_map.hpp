@@ -1,5 +1,6 @@
 /// The tool path from above for a picture, in bounded memory: pieces are merged where that shifts the path by little; where that is
-/// not enough, of neighbouring heights only the worst is kept whole, with every piece of the others that is worse than it.
+/// not enough, of neighbouring heights only the worst is kept whole, and with it the
+/// pieces of the others that are worse than its own.
 #pragma once
 
 #include <cstddef>
@@ -13,7 +14,7 @@ namespace stepper_sim {
 class PathMapBuilder {
   public:
     /// Guess: as many as a page can hold and draw without a pause.
-    static constexpr std::size_t kMostPieces = 120000;
+    static constexpr std::size_t kMostPieces = 150000;
 
     /// Slots of the axes X, Y, Z and E in the moves' arrays, -1 where the machine has none.
     PathMapBuilder(int x, int y, int z, int e, std::size_t most_pieces = kMostPieces);
@@ -26,6 +27,7 @@ class PathMapBuilder {
     std::uint16_t level_of(double height_m);
     void merge_pieces();
     void drop_calmest();
+    void sort_levels();
     void group_levels();
     void thin();
     double extent_m() const;
