@@ -1,5 +1,7 @@
+#include <algorithm>
 #include <array>
 #include <charconv>
+#include <filesystem>
 
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
@@ -8,7 +10,9 @@
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/report/json.hpp"
+#include "stepper_sim/report/markdown.hpp"
 #include "stepper_sim/report/page.hpp"
+#include "stepper_sim/report/pictures.hpp"
 #include "stepper_sim/report/text.hpp"
 
 namespace stepper_sim::cli {
@@ -27,6 +31,9 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     {"--quiet", "", "print the verdict in one line", false, false},
     kJsonOption,
     {"--html", "FILE", "write one self-contained page with maps and charts to FILE", false, false},
+    {"--svg", "FOLDER", "write the main charts as pictures into FOLDER, made if missing", false,
+     false},
+    {"--md", "FILE", "write a Markdown summary for pasting, '-' for standard output", false, false},
     kCatalogueOption,
 });
 
@@ -54,13 +61,13 @@ std::optional<Programs> run_all(const Machine& machine, const MotorModels& model
                                 const RunOptions& options, double margin,
                                 const Invocation& invocation) {
     Programs programs;
-    const bool pictures = invocation.has("--html");
+    const bool with_pictures = invocation.has("--html") || invocation.has("--svg");
     bool good = true;
     for (const std::string& file : invocation.all("PROGRAM")) {
         Progress progress("checking " + planner::printable(file, 40));
         const ProgressCall show = [&](double share) { progress.share(share); };
         std::vector<planner::Diagnostic> wrong;
-        if (pictures) {
+        if (with_pictures) {
             auto recorded = record_program(machine, models, file, options, margin, show);
             if (recorded) {
                 programs.recorded.push_back(std::move(recorded).value());
@@ -83,9 +90,28 @@ std::optional<Programs> run_all(const Machine& machine, const MotorModels& model
     return programs;
 }
 
+/// The charts of all programs; without one there are none to draw.
+bool write_pictures(const std::filesystem::path& folder, const Programs& programs) {
+    std::error_code error;
+    std::filesystem::create_directories(folder, error);
+    if (error) {
+        print_error("cannot make folder " + planner::printable(folder.string(), 200) + ": " +
+                    error.message());
+        return false;
+    }
+    const std::vector<Picture> all = pictures(programs.recorded);
+    return std::all_of(all.begin(), all.end(), [&](const Picture& picture) {
+        return write_file((folder / picture.name).string(), picture.svg);
+    });
+}
+
 /// Every file asked for; false, with an error printed, when one cannot be written.
 bool write_views(const Invocation& invocation, const Report& report, const Programs& programs) {
     if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report)))
+        return false;
+    if (invocation.has("--md") && !write_file(invocation.text("--md"), to_markdown(report)))
+        return false;
+    if (invocation.has("--svg") && !write_pictures(invocation.text("--svg"), programs))
         return false;
     return !invocation.has("--html") ||
            write_file(invocation.text("--html"), to_page(report, programs.recorded));
@@ -102,7 +128,8 @@ Exit run(const Invocation& invocation) {
 
     const Report report = make_report({*machine, models, programs->results, *margin});
     if (!write_views(invocation, report, *programs)) return Exit::unusable;
-    if (!json_to_output(invocation) &&
+    const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };
+    if (!to_output("--json") && !to_output("--md") && !to_output("--html") &&
         !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))
         return Exit::unusable;
     const bool bad = report.verdict == Verdict::fault ||

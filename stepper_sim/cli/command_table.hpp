@@ -11,5 +11,6 @@ extern const CommandRow kTorqueCommand;
 extern const CommandRow kPartsCommand;
 extern const CommandRow kPulsesCommand;
 extern const CommandRow kCaptureCommand;
+extern const CommandRow kCompletionCommand;
 
 }  // namespace stepper_sim::cli

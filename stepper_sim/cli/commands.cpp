@@ -5,8 +5,9 @@
 namespace stepper_sim::cli {
 
 std::span<const CommandRow> commands() {
-    static const std::array kTable{kCheckCommand,  kRatesCommand,   kTorqueCommand,
-                                   kPulsesCommand, kCaptureCommand, kPartsCommand};
+    static const std::array kTable{kCheckCommand,     kRatesCommand,   kTorqueCommand,
+                                   kPulsesCommand,    kCaptureCommand, kPartsCommand,
+                                   kCompletionCommand};
     return kTable;
 }
 

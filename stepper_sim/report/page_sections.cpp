@@ -32,7 +32,7 @@ std::string_view headline(Verdict verdict) {
         case Verdict::clear:
             return "It holds: nothing checked comes near its limit";
         case Verdict::thin:
-            return "It may hold, but not with the margin";
+            return "It may hold, but the risks below keep it from being clear";
         case Verdict::fault:
             break;
     }

@@ -28,18 +28,6 @@ std::string painted(std::string_view word, std::string_view colour, bool wanted)
     return wanted ? fmt::format("{}{}{}", colour, word, kPlain) : std::string(word);
 }
 
-std::string_view meaning(Verdict verdict) {
-    switch (verdict) {
-        case Verdict::clear:
-            return "nothing checked comes near its limit";
-        case Verdict::thin:
-            return "it may hold, but the risks below keep it from being clear";
-        case Verdict::fault:
-            break;
-    }
-    return "it will not hold";
-}
-
 std::string count(std::uint64_t number, std::string_view thing) {
     return fmt::format("{} {}{}", number, thing, number == 1 ? "" : "s");
 }
@@ -134,6 +122,18 @@ std::string basis_text(const Report& report) {
 }
 
 }  // namespace
+
+std::string_view meaning(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::clear:
+            return "nothing checked comes near its limit";
+        case Verdict::thin:
+            return "it may hold, but the risks below keep it from being clear";
+        case Verdict::fault:
+            break;
+    }
+    return "it will not hold";
+}
 
 std::string to_text(const Report& report, bool colour) {
     std::string out = head(report, colour);

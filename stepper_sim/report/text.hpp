@@ -15,6 +15,9 @@ inline constexpr std::string_view kCaution =
     "first, stay within motor, driver and supply ratings, leave mains wiring to a qualified "
     "person; local rules come first.";
 
+/// What the verdict means, in half a sentence.
+std::string_view meaning(Verdict verdict);
+
 /// `colour`: ANSI colours beside the words, never instead of them.
 std::string to_text(const Report& report, bool colour);
 

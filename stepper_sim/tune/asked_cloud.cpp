@@ -5,7 +5,7 @@
 #include <map>
 #include <utility>
 
-#include "planner/profile/motion.hpp"
+#include "stepper_sim/check/asked_samples.hpp"
 #include "stepper_sim/motor/asked_torque.hpp"
 
 namespace stepper_sim {
@@ -28,12 +28,13 @@ class Cloud {
           cell_Nm_(axis(machine).motor.holding_torque.value() / kCells) {}
 
     void push(const planner::MotorMove& move) {
-        AxisArray unit{};
-        for (std::size_t i = 0; i < count_; ++i)
-            unit[i] = (move.tool_end_m[i] - move.tool_start_m[i]) / move.length_m;
         any_ = true;
-        for (int p = 0; p < move.profile.count; ++p)
-            add(unit, move.profile.phases[static_cast<std::size_t>(p)]);
+        for_each_sample(move, count_, kSamples,
+                        [&](const AxisArray& speed, const AxisArray& acceleration, double, double) {
+                            keep({std::abs(rate_rad_s(loads_, slot_, speed)) *
+                                      loads_.motors[static_cast<std::size_t>(slot_)].radius_m,
+                                  asked_Nm(loads_, slot_, speed, acceleration)});
+                        });
     }
     bool any() const { return any_; }
     std::vector<AskedPoint> points() const {
@@ -49,22 +50,6 @@ class Cloud {
   private:
     const Axis& axis(const Machine& machine) const {
         return machine.axes[static_cast<std::size_t>(slot_)];
-    }
-    void add(const AxisArray& unit, const planner::Phase& phase) {
-        const double end_m_s = planner::end_speed(phase);
-        const int samples = end_m_s == phase.start_speed_m_s ? 0 : kSamples;
-        for (int k = 0; k <= samples; ++k) {
-            const double share = samples == 0 ? 0.0 : static_cast<double>(k) / samples;
-            const double path_m_s = std::lerp(phase.start_speed_m_s, end_m_s, share);
-            AxisArray v{}, a{};
-            for (std::size_t i = 0; i < count_; ++i) {
-                v[i] = unit[i] * path_m_s;
-                a[i] = unit[i] * phase.acceleration_m_s2;
-            }
-            keep({std::abs(rate_rad_s(loads_, slot_, v)) *
-                      loads_.motors[static_cast<std::size_t>(slot_)].radius_m,
-                  asked_Nm(loads_, slot_, v, a)});
-        }
     }
     void keep(const AskedPoint& point) {
         const auto cell = [](double value, double size) {

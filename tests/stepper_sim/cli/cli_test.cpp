@@ -272,4 +272,23 @@ TEST(Help, EveryCommandShowsAnExampleThatRuns) {
     }
 }
 
+TEST(CheckCommand, PageSummaryAndPicturesAreWholeFiles) {
+    const Bench bench;
+    const TextFile program(kSquare);
+    const fs::path folder = program.path().parent_path() / "pictures";
+    const std::string page = program.path().parent_path() / "page.html";
+    const Ran ran = run_tool("check " + bench.name() + " " + program.name() +
+                             " --quiet --md - --html " + page + " --svg " + folder.string());
+    EXPECT_EQ(ran.exit, 0) << ran.err;
+    EXPECT_TRUE(ran.out.starts_with("## clear")) << ran.out;
+    std::ifstream in(page);
+    const std::string html((std::istreambuf_iterator<char>(in)), {});
+    EXPECT_TRUE(html.starts_with("<!DOCTYPE html>"));
+    EXPECT_TRUE(html.ends_with("</html>\n"));
+    EXPECT_TRUE(fs::exists(folder / "map.svg"));
+    expect_refused("check " + bench.name() + " --html /no/such/folder/page.html", "cannot write");
+    expect_refused("check " + bench.name() + " " + program.name() + " --svg " + bench.name(),
+                   "cannot make");
+}
+
 }  // namespace

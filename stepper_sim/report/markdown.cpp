@@ -1,0 +1,84 @@
+#include "stepper_sim/report/markdown.hpp"
+
+#include <fmt/core.h>
+
+#include <filesystem>
+
+#include "planner/units/diagnostic.hpp"
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/change.hpp"
+#include "stepper_sim/report/text.hpp"
+#include "stepper_sim/report/version.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+std::string row(std::initializer_list<std::string> cells) {
+    std::string out = "|";
+    for (const std::string& cell : cells)
+        out += " " + cell + " |";
+    return out + "\n";
+}
+
+std::string what(const Report& report) {
+    std::string out = markdown_text(report.machine_name);
+    for (const std::string& file : report.program.files)
+        out += ", " + markdown_text(std::filesystem::path(file).filename().string());
+    if (report.has_program)
+        out += fmt::format(": {} moves, {}", report.program.moves,
+                           planner::format_duration(report.program.duration_s));
+    return out + "\n";
+}
+
+std::string settings(const Report& report) {
+    std::string out =
+        "\n" + row({"axis", "top speed", "acceleration", "speed step", "torque used", "swing"}) +
+        row({"---", "---", "---", "---", "---", "---"});
+    for (std::size_t i = 0; i < report.settings.size(); ++i) {
+        const SettingsSummary& now = report.settings[i];
+        const MotorSummary& motor = report.motors[i];
+        out += row({std::string(1, now.letter), words::mm_s(now.max_speed_m_s),
+                    words::mm_s2(now.max_acceleration_m_s2), words::mm_s(now.speed_step_m_s),
+                    report.has_program ? words::percent(motor.torque_use_peak) : "-",
+                    motor.screened ? words::percent(motor.modal_ratio_peak) : "-"});
+    }
+    return out;
+}
+
+}  // namespace
+
+std::string markdown_text(std::string_view text) {
+    std::string out;
+    for (const char c : planner::printable(text, 2000)) {
+        if (c == '<')
+            out += "&lt;";
+        else if (c == '&')
+            out += "&amp;";
+        else {
+            if (std::string_view("\\`*_[]>|#~!").find(c) != std::string_view::npos) out += '\\';
+            out += c;
+        }
+    }
+    return out;
+}
+
+std::string to_markdown(const Report& report) {
+    std::string out = fmt::format("## {}: {}\n\n{}", to_word(report.verdict),
+                                  meaning(report.verdict), what(report));
+    if (const Finding* first = first_change(report)) {
+        out += "\nChange first:\n\n";
+        for (const SettingChange& change : changes_of(report, first->change))
+            out += "    " + planner::printable(change.line, 200) +
+                   (change.now.empty() ? std::string() : "   # now " + change.now) + "\n";
+    }
+    out += settings(report);
+    out += report.findings.empty() ? "\nNo findings.\n" : "\n";
+    for (const Finding& finding : report.findings)
+        out += fmt::format("- **{}** {}: {}\n", to_word(finding.grade),
+                           markdown_text(finding.check), markdown_text(finding.message));
+    return out + fmt::format("\nstepper\\_sim {}. {}\n", kVersion, kCaution);
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,78 @@
+#include "stepper_sim/report/pictures.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <regex>
+#include <set>
+#include <stack>
+
+#include "../check/samples.hpp"
+#include "stepper_sim/report/svg_chart.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+RecordedProgram recorded(const std::string& name) {
+    const Machine machine = machine_from();
+    const TextFile file("G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nX900\nM2\n", name);
+    auto program = record_program(machine, motor_models(machine), file.path(), {}, kDefaultMargin);
+    EXPECT_TRUE(program);
+    return std::move(program).value();
+}
+
+/// Opened elements are closed in order; attributes stand in quotes.
+void expect_well_formed(const std::string& svg, const std::string& name) {
+    const std::regex tag(R"re(<(/?)([a-z]+)((?:\s+[a-zA-Z:-]+="[^"<>]*")*)\s*(/?)>)re");
+    std::stack<std::string> open;
+    std::size_t tags = 0;
+    for (std::sregex_iterator it(svg.begin(), svg.end(), tag), end; it != end; ++it, ++tags) {
+        if ((*it)[1] == "/") {
+            ASSERT_FALSE(open.empty()) << name;
+            EXPECT_EQ(open.top(), (*it)[2]) << name;
+            open.pop();
+        } else if ((*it)[4] != "/") {
+            open.push((*it)[2]);
+        }
+    }
+    EXPECT_TRUE(open.empty()) << name;
+    EXPECT_EQ(static_cast<std::ptrdiff_t>(tags), std::count(svg.begin(), svg.end(), '<')) << name;
+}
+
+TEST(Pictures, EveryMainChartIsThereAndWellFormed) {
+    const RecordedProgram program = recorded("a <b> & 'c'.gcode");
+    std::set<std::string> names;
+    for (const Picture& picture : pictures({&program, 1})) {
+        expect_well_formed(picture.svg, picture.name);
+        static const std::regex no_number("[ \"ML]-?(nan|inf)[ \"LZ]");
+        EXPECT_FALSE(std::regex_search(picture.svg, no_number)) << picture.name;
+        names.insert(picture.name);
+    }
+    EXPECT_EQ(names, (std::set<std::string>{"map.svg", "step-rate.svg", "torque-x.svg",
+                                            "torque-y.svg", "torque-z.svg", "resonance-x.svg",
+                                            "resonance-y.svg", "resonance-z.svg"}));
+}
+
+TEST(Pictures, ProgramsDoNotOverwriteEachOther) {
+    const std::vector<RecordedProgram> programs{recorded("one.gcode"), recorded("two.gcode")};
+    std::set<std::string> names;
+    for (const Picture& picture : pictures(programs))
+        EXPECT_TRUE(names.insert(picture.name).second) << picture.name;
+}
+
+TEST(SvgChart, TicksAreOneTwoOrFiveTimesAPowerOfTen) {
+    for (double range = 1e-4; range < 1e6; range *= 1.37) {
+        const double step = tick_step(range);
+        const double mantissa = step / std::pow(10.0, std::floor(std::log10(step) + 1e-9));
+        EXPECT_TRUE(std::abs(mantissa - 1) < 1e-6 || std::abs(mantissa - 2) < 1e-6 ||
+                    std::abs(mantissa - 5) < 1e-6)
+            << range << " " << step;
+        EXPECT_LE(range / step, 6.0 + 1e-9);
+        EXPECT_GE(range / step, 2.0);
+    }
+}
+
+}  // namespace
