@@ -38,15 +38,19 @@ struct Faults {
     std::vector<planner::Diagnostic> in_order(const std::string& first) &&;
 };
 
-/// Admissible values, in SI. An open end excludes its value.
+/// Admissible values, in SI. An open end excludes its value, and at a finite range's low end also what
+/// lies nearer to it than any arithmetic survives: a denormal mass is no mass.
 struct Range {
+    static constexpr double kNearest = 1e-14;  // of the range
     double low = -std::numeric_limits<double>::infinity();
     double high = std::numeric_limits<double>::infinity();
     bool low_open = false;
     bool high_open = false;
 
     bool holds(double value) const {
-        return std::isfinite(value) && (low_open ? value > low : value >= low) &&
+        const double nearest =
+            std::isfinite(low) && std::isfinite(high) ? kNearest * (high - low) : 0.0;
+        return std::isfinite(value) && (low_open ? value > low + nearest : value >= low) &&
                (high_open ? value < high : value <= high);
     }
 };
