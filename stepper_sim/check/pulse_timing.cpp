@@ -28,11 +28,11 @@ void too_short(const Axis& axis, const Width& width, Findings& findings) {
 }
 
 /// What the program's pulses really leave, against the driver; the width of `needed` is what the maker asks.
-void emitted(const Axis& axis, std::string_view name, const Extreme& seen,
+bool emitted(const Axis& axis, std::string_view name, const Extreme& seen,
              const std::optional<planner::Time>& needed, Findings& findings) {
     // Edges stand on ticks and limits are decimal: a picosecond of rounding is no breach.
     constexpr double kRounding_s = 1e-12;
-    if (!needed || seen.value >= needed->value() - kRounding_s) return;
+    if (!needed || seen.value >= needed->value() - kRounding_s) return false;
     Finding finding = words::about("pulse-timing", Grade::fault, axis);
     finding.value = seen.value;
     finding.limit = needed->value();
@@ -41,6 +41,21 @@ void emitted(const Axis& axis, std::string_view name, const Extreme& seen,
                                   words::interval(seen.value), axis.driver.name,
                                   words::interval(needed->value()));
     words::place(finding, seen);
+    findings.push_back(std::move(finding));
+    return true;
+}
+
+/// A step beside a direction edge that comes too close to it may go the other way: two steps of
+/// position each.
+void position_lost(const Axis& axis, const MotorTiming& timing, Findings& findings) {
+    const double lost_m = 2.0 * static_cast<double>(timing.turns) / axis.steps_per_m();
+    Finding finding = words::about("pulse-timing", Grade::fault, axis);
+    finding.value = lost_m;
+    finding.unit = "m";
+    finding.message = fmt::format(
+        "motor {}: with direction edges this close to steps, up to {} steps at the program's turns "
+        "may go the wrong way: up to {} of position lost",
+        axis.letter, timing.turns, words::mm(lost_m));
     findings.push_back(std::move(finding));
 }
 
@@ -62,10 +77,11 @@ void check_pulse_timing(const CheckInput& input, Findings& findings) {
                     findings);
             emitted(axis, "the step line low between pulses", timing.min_low_s,
                     axis.driver.step_low_min, findings);
-            emitted(axis, "the direction's set-up before a step", timing.min_setup_s,
-                    axis.driver.setup_min, findings);
-            emitted(axis, "the direction's hold after a step", timing.min_hold_s,
-                    axis.driver.hold_min, findings);
+            const bool set_up_short = emitted(axis, "the direction's set-up before a step",
+                                              timing.min_setup_s, axis.driver.setup_min, findings);
+            const bool hold_short = emitted(axis, "the direction's hold after a step",
+                                            timing.min_hold_s, axis.driver.hold_min, findings);
+            if (set_up_short || hold_short) position_lost(axis, timing, findings);
         }
     }
 }

@@ -189,6 +189,7 @@ std::int64_t Emitter::allowed(unsigned stepping, unsigned turning, std::int64_t 
 void Emitter::turn(std::size_t m, std::int64_t tick) {
     Motor& motor = motors_[m];
     motor.direction = motor.wanted;
+    ++motor.timing.turns;
     const std::int64_t held = tick - motor.last_rise;
     if (held < motor.shortest_hold) {
         motor.shortest_hold = held;

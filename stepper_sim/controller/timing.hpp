@@ -21,6 +21,7 @@ inline constexpr Extreme kNoSmallest{kNoneSeen, 0, 0.0};
 struct MotorTiming {
     std::int64_t steps = 0;                // all of them
     std::int64_t net_steps = 0;            // up less down
+    std::int64_t turns = 0;                // changes of direction
     Extreme peak_step_rate_hz;             // commanded speed in steps/s, free of the style's jitter
     Extreme min_interval_s = kNoSmallest;  // rise to rise, as emitted
     Extreme min_high_s = kNoSmallest;      // rise to fall

@@ -1,6 +1,8 @@
 // Each check finds the fault that is put in, names the right motor and limit, and is silent without it.
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include <set>
 
 #include "samples.hpp"
@@ -146,6 +148,24 @@ TEST(PulseTiming, ShortPulseForASlowDriverIsAFault) {
     ASSERT_TRUE(any_with(findings, Grade::fault, 'X'));
     EXPECT_NEAR(findings.front().limit, 1.9e-6,
                 1e-12);  // DRV8825 datasheet SLVSA73F 7.6, in the catalogue
+}
+
+// Three turns of X (there, back, there), each with a step that may go the wrong way: two steps of position.
+TEST(PulseTiming, ShortSetUpCountsThePositionItMayLose) {
+    std::string text = changed("drivers/tmc2209.toml", "drivers/drv8825.toml");
+    text = changed("controller = \"controllers/cortex-m4-168mhz-line.toml\"",
+                   "controller = { part = \"controllers/cortex-m4-168mhz-line.toml\", "
+                   "direction_setup = \"100 ns\", direction_hold = \"700 ns\" }",
+                   text);
+    const Machine machine = machine_from(text);
+    const Findings findings =
+        findings_of("pulse-timing", machine, "G21 G90\nG1 X20 F3000\nX10\nX20\n");
+    const auto lost = std::find_if(findings.begin(), findings.end(),
+                                   [](const Finding& f) { return f.unit == "m"; });
+    ASSERT_NE(lost, findings.end());
+    EXPECT_EQ(lost->grade, Grade::fault);
+    EXPECT_EQ(lost->motor, 'X');
+    EXPECT_DOUBLE_EQ(lost->value, 3.0 * 2.0 / machine.axes[0].steps_per_m());
 }
 
 TEST(Travel, PastTheEndIsAFaultWithLineAndPlace) {
