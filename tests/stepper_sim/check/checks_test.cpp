@@ -150,7 +150,7 @@ TEST(PulseTiming, ShortPulseForASlowDriverIsAFault) {
                 1e-12);  // DRV8825 datasheet SLVSA73F 7.6, in the catalogue
 }
 
-// Three turns of X (there, back, there), each with a step that may go the wrong way: two steps of position.
+// Two turns of X (there, back, there), each with a step that may go the wrong way: two steps of position.
 TEST(PulseTiming, ShortSetUpCountsThePositionItMayLose) {
     std::string text = changed("drivers/tmc2209.toml", "drivers/drv8825.toml");
     text = changed("controller = \"controllers/cortex-m4-168mhz-line.toml\"",
@@ -165,7 +165,7 @@ TEST(PulseTiming, ShortSetUpCountsThePositionItMayLose) {
     ASSERT_NE(lost, findings.end());
     EXPECT_EQ(lost->grade, Grade::fault);
     EXPECT_EQ(lost->motor, 'X');
-    EXPECT_DOUBLE_EQ(lost->value, 3.0 * 2.0 / machine.axes[0].steps_per_m());
+    EXPECT_DOUBLE_EQ(lost->value, 2.0 * 2.0 / machine.axes[0].steps_per_m());
 }
 
 TEST(Travel, PastTheEndIsAFaultWithLineAndPlace) {
