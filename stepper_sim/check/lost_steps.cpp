@@ -11,11 +11,6 @@ namespace stepper_sim {
 
 namespace {
 
-// Reversals this near to the natural frequency feed the swing: half-power width at heavy damping,
-// and the softening of large swings on the lower side (physics of the pendulum: 0.61 at 2.5 rad).
-constexpr double kNearBelow = 0.55, kNearAbove = 1.3;
-constexpr std::uint64_t kManyReversals = 4;
-
 double degrees(double electrical_rad) {
     return electrical_rad * 180.0 / std::numbers::pi;
 }
@@ -29,17 +24,21 @@ std::string angle(double electrical_rad) {
 
 std::string reason(const SlipWindow& slip) {
     const std::string hz = planner::format_number(slip.natural_hz, 3);
-    const double near = slip.reversal_rate_hz / slip.natural_hz;
-    if (slip.reversals >= kManyReversals && near > kNearBelow && near < kNearAbove)
-        return fmt::format(
-            "resonance: {} reversals at {} Hz meet the axis's {} Hz and build up a swing",
-            slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
     const std::string corner = planner::format_number(slip.corner_share, 2);
-    if (slip.window.long_fast_stretch)
-        return fmt::format(
-            "a long cruise at {} times the motor's corner speed may swing up by itself", corner);
-    if (slip.corner_share > 1.0)
-        return fmt::format("torque falls off at {} times the motor's corner speed", corner);
+    switch (slip.reason()) {
+        case SlipReason::resonance:
+            return fmt::format(
+                "resonance: {} reversals at {} Hz meet the axis's {} Hz and build up a swing",
+                slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
+        case SlipReason::instability:
+            return fmt::format(
+                "a long cruise at {} times the motor's corner speed may swing up by itself",
+                corner);
+        case SlipReason::torque:
+            return fmt::format("torque falls off at {} times the motor's corner speed", corner);
+        case SlipReason::swing:
+            break;
+    }
     return fmt::format("speed steps and accelerations swing the axis at its {} Hz", hz);
 }
 

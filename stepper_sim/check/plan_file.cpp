@@ -17,6 +17,8 @@ namespace {
 // second-level cache.
 constexpr std::size_t kBlockBytes = std::size_t{1} << 16U;
 
+constexpr std::size_t kMovesAtOnce = 256;
+
 using File = std::unique_ptr<std::FILE, int (*)(std::FILE*)>;
 
 planner::Diagnostic unreadable(const std::string& name, std::string why) {
@@ -27,11 +29,27 @@ planner::Diagnostic unreadable(const std::string& name, std::string why) {
             "check the path and its permissions"};
 }
 
+PlannedFile plan_moves(const Machine& machine, const ProgramSource& program,
+                       const MotorMoveSink& sink) {
+    const auto stages = std::make_unique<Stages>(machine, program.name());
+    std::span<const planner::Move> left(*program.moves());
+    while (!left.empty()) {
+        const auto block = left.first(std::min(left.size(), kMovesAtOnce));
+        left = left.subspan(block.size());
+        if (!sink(stages->take(block, left.empty()))) break;
+    }
+    PlannedFile planned;
+    planned.notes.units_stated = true;
+    return planned;
+}
+
 }  // namespace
 
-planner::Result<PlannedFile> plan_file(const Machine& machine, const std::filesystem::path& file,
+planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSource& program,
                                        const MotorMoveSink& sink, const ProgressCall& progress) {
-    const std::string name = file.string();
+    if (program.moves() != nullptr) return plan_moves(machine, program, sink);
+    const std::filesystem::path& file = program.file();
+    const std::string& name = program.name();
     std::error_code error;
     // A directory opens but does not read, and a pipe nobody writes to would wait for ever.
     const auto status = std::filesystem::status(file, error);

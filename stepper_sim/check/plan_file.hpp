@@ -1,22 +1,22 @@
-/// The planning half of the pipeline over one program file, in bounded memory:
+/// The planning half of the pipeline over one program, in bounded memory:
 ///
 ///     text -> commands -> moves -> planned moves -> motor moves -> the caller
 ///
 /// What is done with the motor moves (pulses, demand, screen) is run_program.hpp's business.
 #pragma once
 
-#include <filesystem>
 #include <functional>
 #include <span>
 
 #include "planner/kinematics/motor_move.hpp"
 #include "planner/program/program_notes.hpp"
 #include "planner/units/diagnostic.hpp"
+#include "stepper_sim/check/program_source.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
 namespace stepper_sim {
 
-/// Called now and then with the share of the file read, 0 to 1.
+/// Called now and then with the share of the program read, 0 to 1.
 using ProgressCall = std::function<void(double)>;
 
 /// Takes the next motor moves in program order; returns false when it needs no more.
@@ -29,7 +29,7 @@ struct PlannedFile {
 
 /// Plans the program and hands its moves to `sink`. Errors: program/unreadable, program/empty and
 /// every error of the program reader; moves before an error have then been handed on.
-planner::Result<PlannedFile> plan_file(const Machine& machine, const std::filesystem::path& file,
+planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSource& program,
                                        const MotorMoveSink& sink,
                                        const ProgressCall& progress = {});
 

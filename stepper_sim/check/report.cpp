@@ -1,8 +1,11 @@
 #include "stepper_sim/check/report.hpp"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <cmath>
 
+#include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/ceilings.hpp"
 
 namespace stepper_sim {
@@ -13,7 +16,7 @@ ProgramSummary sum_programs(const CheckInput& input) {
     ProgramSummary sum;
     sum.default_inches = input.machine.program.default_inches;
     for (const ProgramResult& program : input.programs) {
-        sum.files.push_back(program.file);
+        if (!program.made_up) sum.files.push_back(program.file);
         sum.lines += program.lines;
         sum.moves += program.moves;
         sum.duration_s += program.duration_s;
@@ -127,6 +130,11 @@ std::vector<std::string> assumptions_of(const CheckInput& input) {
         "between the low and the high torque figure nobody can say without a trial: that is "
         "\"thin\", never \"clear\"",
     };
+    if (!input.programs.empty() && input.programs.front().made_up)
+        said.emplace_back(fmt::format(
+            "no program was given: judged on worst-case moves of the settings, zig-zags of {} "
+            "strokes at every frequency among them; a program may hold longer ones",
+            kZigZagStrokes));
     if (!input.programs.empty() && !sum_programs(input).units_stated)
         said.emplace_back(input.machine.program.default_inches
                               ? "the program states no unit: inch, as the machine file says"
@@ -144,7 +152,8 @@ Report make_report(const CheckInput& input) {
     report.machine_name = input.machine.name;
     report.machine_file = input.machine.file;
     report.margin = input.margin;
-    report.has_program = !input.programs.empty();
+    report.worst_case = !input.programs.empty() && input.programs.front().made_up;
+    report.has_program = !input.programs.empty() && !report.worst_case;
     report.program = sum_programs(input);
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
         report.settings.push_back(settings_of(input.machine, input.machine.axes[slot]));

@@ -72,6 +72,7 @@ struct Report {
     std::string machine_name, machine_file;
     double margin = kDefaultMargin;
     bool has_program = false;
+    bool worst_case = false;  // the worst-case moves of the settings stand for a program
     ProgramSummary program;
     std::vector<SettingsSummary> settings;
     std::vector<AxisSummary> axes;

@@ -27,9 +27,9 @@ ProgressCall part_of(const ProgressCall& progress, double from, double to) {
 }
 
 /// One search for each motor that slips; its riskiest slipping window says which setting to lower.
-void look_for_cures(const Machine& machine, const MotorModels& models,
-                    const std::filesystem::path& file, const RunOptions& options,
-                    ProgramResult& result, const ProgressCall& progress) {
+void look_for_cures(const Machine& machine, const MotorModels& models, const ProgramSource& program,
+                    const RunOptions& options, ProgramResult& result,
+                    const ProgressCall& progress) {
     std::vector<const SlipWindow*> worst;
     for (const SlipWindow& window : result.slips.windows) {
         MotorSlip& motor = result.slips.motors[static_cast<std::size_t>(window.motor)];
@@ -41,7 +41,7 @@ void look_for_cures(const Machine& machine, const MotorModels& models,
     for (std::size_t i = 0; i < worst.size(); ++i) {
         const double from = each * static_cast<double>(i);
         result.slips.motors[static_cast<std::size_t>(worst[i]->motor)].cure =
-            find_cure(machine, models, file, worst[i]->motor, worst[i]->lower(),
+            find_cure(machine, models, program, worst[i]->motor, worst[i]->lower(),
                       options.most_windows, part_of(progress, from, from + each));
     }
 }
@@ -53,18 +53,21 @@ void record(std::span<const planner::MotorMove> moves, std::optional<SlipScreen>
     recorder.push(moves, ratios);
 }
 
-}  // namespace
+struct FirstPass {
+    ProgramResult result;
+    std::vector<MotorScreen> screens;  // empty: dynamics were not asked for
+};
 
-planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
-                                           const std::filesystem::path& file,
-                                           const RunOptions& options,
-                                           const ProgressCall& progress) {
+/// Pulses, demand and the slip screen, in one pass.
+planner::Result<FirstPass> first_pass(const Machine& machine, const MotorModels& models,
+                                      const ProgramSource& program, const RunOptions& options,
+                                      const ProgressCall& progress) {
     PulseRun pulses(machine);
     Demand demand(machine, models);
     std::optional<SlipScreen> screen;
     if (options.dynamics) screen.emplace(machine, models);
     const auto planned = plan_file(
-        machine, file,
+        machine, program,
         [&](std::span<const planner::MotorMove> moves) {
             // Three readers of one chunk, none of which knows of the others.
             tbb::parallel_invoke([&] { pulses.push(moves); }, [&] { demand.push(moves); },
@@ -76,12 +79,14 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
                                  });
             return true;
         },
-        part_of(progress, 0.0, options.dynamics ? kPlanningShare : 1.0));
+        progress);
     if (!planned) return planned.diagnostics();
     pulses.finish();
 
-    ProgramResult result;
-    result.file = file.string();
+    FirstPass pass;
+    ProgramResult& result = pass.result;
+    result.file = program.name();
+    result.made_up = program.moves() != nullptr;
     result.notes = planned.value().notes;
     result.lines = result.notes.lines;
     demand.finish(result);
@@ -95,16 +100,46 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
                                    "no move in the whole program",
                                    "a program with moves",
                                    "give the program that the machine will run"};
-    if (screen) {
-        auto slips = confirm_slips(machine, models, file, screen->finish(), options.most_windows,
-                                   part_of(progress, kPlanningShare, kConfirmedShare));
+    if (screen) pass.screens = screen->finish();
+    return pass;
+}
+
+}  // namespace
+
+planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
+                                           const ProgramSource& program, const RunOptions& options,
+                                           const ProgressCall& progress) {
+    auto planned = first_pass(machine, models, program, options,
+                              part_of(progress, 0.0, options.dynamics ? kPlanningShare : 1.0));
+    if (!planned) return planned.diagnostics();
+    FirstPass pass = std::move(planned).value();
+    ProgramResult result = std::move(pass.result);
+    if (options.dynamics) {
+        auto slips =
+            confirm_slips(machine, models, program, std::move(pass.screens), options.most_windows,
+                          part_of(progress, kPlanningShare, kConfirmedShare));
         if (!slips) return slips.diagnostics();
         result.slips = std::move(slips).value();
         if (result.moves <= kMostCureMoves)
-            look_for_cures(machine, models, file, options, result,
+            look_for_cures(machine, models, program, options, result,
                            part_of(progress, kConfirmedShare, 1.0));
     }
     return result;
+}
+
+planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModels& models,
+                                        const ProgramSource& program, std::uint32_t motors,
+                                        int most_windows) {
+    auto planned = first_pass(machine, models, program, {}, {});
+    if (!planned) return planned.diagnostics();
+    FirstPass pass = std::move(planned).value();
+    for (std::size_t m = 0; m < pass.screens.size(); ++m)
+        if ((motors >> m & 1U) == 0) pass.screens[m] = {};
+    auto held = all_hold(machine, models, program, std::move(pass.screens), most_windows);
+    if (!held) return held.diagnostics();
+    HeldRun run{std::move(pass.result), held.value().holds, held.value().slip};
+    run.result.slips.run = true;
+    return run;
 }
 
 }  // namespace stepper_sim

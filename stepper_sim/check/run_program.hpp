@@ -5,7 +5,8 @@
 /// What the result means is the checks' business (check.hpp).
 #pragma once
 
-#include <filesystem>
+#include <cstdint>
+#include <optional>
 
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/check/demand.hpp"
@@ -28,8 +29,21 @@ struct RunOptions {
 
 /// Runs one program. Errors: those of plan_file.hpp, program/nothing-moves.
 planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
-                                           const std::filesystem::path& file,
+                                           const ProgramSource& program,
                                            const RunOptions& options = {},
                                            const ProgressCall& progress = {});
+
+/// What `run_until_slip` leaves: all figures of the first pass, and whether it holds.
+struct HeldRun {
+    ProgramResult result;  // its slips are empty
+    bool holds = true;
+    std::optional<SlipWindow> slip;  // the first found; none where windows were too many
+};
+
+/// Runs one program and stops at the first slip: for searches that run it many times. `motors`: bit m set: motor m is looked at for slips.
+/// Errors: those of run_program.
+planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModels& models,
+                                        const ProgramSource& program, std::uint32_t motors,
+                                        int most_windows = kMostWindows);
 
 }  // namespace stepper_sim

@@ -135,6 +135,18 @@ class Judge {
         }
     }
 
+    /// Fills in what the reason is read from.
+    void finish(Job& job) const {
+        const AxisDynamics& nominal = axis(BandEdge::nominal, job.slip.motor);
+        const VibrationModes modes = vibration_modes(nominal);
+        job.slip.natural_hz = modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
+        const double corner = corner_rate_rad_s(nominal);
+        if (corner > 0.0) job.slip.corner_share = job.slip.window.top_rate_rad_s / corner;
+        const double span_s = job.last_reversal_s - job.first_reversal_s;
+        if (job.slip.reversals > 1 && span_s > 0.0)
+            job.slip.reversal_rate_hz = 0.5 * static_cast<double>(job.slip.reversals - 1) / span_s;
+    }
+
   private:
     const AxisDynamics& axis(BandEdge edge, int motor) const {
         return axes_[static_cast<std::size_t>(edge)][static_cast<std::size_t>(motor)];
@@ -156,17 +168,6 @@ class Judge {
         confirm(cases, confirmed);
         for (std::size_t i = 0; i < jobs.size(); ++i)
             field(jobs[i].slip) = confirmed[i];
-    }
-
-    void finish(Job& job) const {
-        const AxisDynamics& nominal = axis(BandEdge::nominal, job.slip.motor);
-        const VibrationModes modes = vibration_modes(nominal);
-        job.slip.natural_hz = modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
-        const double corner = corner_rate_rad_s(nominal);
-        if (corner > 0.0) job.slip.corner_share = job.slip.window.top_rate_rad_s / corner;
-        const double span_s = job.last_reversal_s - job.first_reversal_s;
-        if (job.slip.reversals > 1 && span_s > 0.0)
-            job.slip.reversal_rate_hz = 0.5 * static_cast<double>(job.slip.reversals - 1) / span_s;
     }
 
     double likelihood(const Job& job) const {
@@ -199,7 +200,7 @@ bool near_a_window(const planner::MotorMove& move, std::size_t first_open,
 /// Plans the program again and hands `batch` the windows whose pulses are complete, a few at a time;
 /// ends when it returns false or all windows are through.
 template <class Batch>
-planner::Result<bool> for_each_batch(const Machine& machine, const std::filesystem::path& file,
+planner::Result<bool> for_each_batch(const Machine& machine, const ProgramSource& program,
                                      std::vector<Job>& jobs, Batch&& batch,
                                      const ProgressCall& progress = {}) {
     PulseRun pulses(machine);
@@ -215,7 +216,7 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
             jobs[sink.first_open].edges = {};
     };
     const auto planned = plan_file(
-        machine, file,
+        machine, program,
         [&](std::span<const planner::MotorMove> moves) {
             for (const planner::MotorMove& move : moves) {
                 note_move(move, sink.first_open, jobs);
@@ -238,27 +239,48 @@ planner::Result<bool> for_each_batch(const Machine& machine, const std::filesyst
 
 }  // namespace
 
-bool all_hold(const Machine& machine, const MotorModels& models, const std::filesystem::path& file,
-              std::vector<MotorScreen> screens, int most_windows) {
+planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
+                                     const ProgramSource& program, std::vector<MotorScreen> screens,
+                                     int most_windows) {
     std::uint64_t found = 0;
     for (const MotorScreen& screen : screens)
         found += screen.worst.suspicious;
-    if (found > static_cast<std::uint64_t>(std::max(most_windows, 0))) return false;
+    if (found > static_cast<std::uint64_t>(std::max(most_windows, 0)))
+        return HoldAnswer{false, std::nullopt};
     SlipResult ignored;
     std::vector<Job> jobs = pick(screens, most_windows, ignored);
-    if (jobs.empty()) return true;
+    HoldAnswer answer;
+    if (jobs.empty()) return answer;
     const Judge judge(machine, models);
-    const auto held = for_each_batch(machine, file, jobs, [&](std::span<Job> batch) {
+    const auto held = for_each_batch(machine, program, jobs, [&](std::span<Job> batch) {
         judge.judge_low(batch);
-        return std::all_of(batch.begin(), batch.end(), [](const Job& job) {
-            return job.slip.low.verdict == SlipVerdict::passes;
-        });
+        for (Job& job : batch) {
+            if (job.slip.low.verdict == SlipVerdict::passes) continue;
+            judge.finish(job);
+            answer = {false, job.slip};
+            break;
+        }
+        return answer.holds;
     });
-    return held && held.value();
+    if (!held) return held.diagnostics();
+    return answer;
+}
+
+SlipReason SlipWindow::reason() const {
+    // Reversals this near to the natural frequency feed the swing: half-power width at heavy
+    // damping, and the softening of large swings on the lower side (physics of the pendulum: 0.61
+    // at 2.5 rad).
+    constexpr double kNearBelow = 0.55, kNearAbove = 1.3;
+    constexpr std::uint64_t kManyReversals = 4;
+    const double near = reversal_rate_hz / natural_hz;
+    if (reversals >= kManyReversals && near > kNearBelow && near < kNearAbove)
+        return SlipReason::resonance;
+    if (window.long_fast_stretch) return SlipReason::instability;
+    return corner_share > 1.0 ? SlipReason::torque : SlipReason::swing;
 }
 
 planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
-                                          const std::filesystem::path& file,
+                                          const ProgramSource& program,
                                           std::vector<MotorScreen> screens, int most_windows,
                                           const ProgressCall& progress) {
     SlipResult result;
@@ -271,7 +293,7 @@ planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorMod
         judge.judge_fully(batch);
         return true;
     };
-    const auto planned = for_each_batch(machine, file, jobs, judge_batch, progress);
+    const auto planned = for_each_batch(machine, program, jobs, judge_batch, progress);
     if (!planned) return planned.diagnostics();
 
     std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {

@@ -4,7 +4,7 @@
 #pragma once
 
 #include <cstdint>
-#include <filesystem>
+#include <optional>
 #include <vector>
 
 #include "planner/units/diagnostic.hpp"
@@ -17,13 +17,19 @@ namespace stepper_sim {
 
 /// Takes the `most_windows` riskiest windows of all motors. Errors: those of plan_file.hpp.
 planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
-                                          const std::filesystem::path& file,
+                                          const ProgramSource& program,
                                           std::vector<MotorScreen> screens, int most_windows,
                                           const ProgressCall& progress = {});
 
+struct HoldAnswer {
+    bool holds = true;
+    std::optional<SlipWindow> slip;  // the first that slips; none where windows were too many
+};
+
 /// Whether every window holds at the low edge of the torque band; ends at the first that slips, and
-/// is false where there are more than `most_windows`.
-bool all_hold(const Machine& machine, const MotorModels& models, const std::filesystem::path& file,
-              std::vector<MotorScreen> screens, int most_windows);
+/// says no where there are more than `most_windows`. Errors: those of plan_file.hpp.
+planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
+                                     const ProgramSource& program, std::vector<MotorScreen> screens,
+                                     int most_windows);
 
 }  // namespace stepper_sim

@@ -25,31 +25,32 @@ Machine scaled(Machine machine, const MotorLoad& motor, LoweredSetting setting, 
     return machine;
 }
 
-bool holds(const Machine& machine, const MotorModels& models, const std::filesystem::path& file,
+bool holds(const Machine& machine, const MotorModels& models, const ProgramSource& program,
            int motor, int windows) {
     SlipScreen screen(machine, models);
-    const auto planned = plan_file(machine, file, [&](std::span<const planner::MotorMove> moves) {
-        screen.push(moves);
-        return true;
-    });
+    const auto planned =
+        plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
+            screen.push(moves);
+            return true;
+        });
     if (!planned) return false;
     std::vector<MotorScreen> screens = screen.finish();
     for (std::size_t m = 0; m < screens.size(); ++m)
         if (m != static_cast<std::size_t>(motor)) screens[m] = {};
-    return all_hold(machine, models, file, std::move(screens), windows);
+    const auto held = all_hold(machine, models, program, std::move(screens), windows);
+    return held && held.value().holds;
 }
 
 }  // namespace
 
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
-                                  const std::filesystem::path& file, int motor,
-                                  LoweredSetting setting, int windows,
-                                  const ProgressCall& progress) {
+                                  const ProgramSource& program, int motor, LoweredSetting setting,
+                                  int windows, const ProgressCall& progress) {
     const MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
     int tried = 0;
     const auto holds_at = [&](double scale) {
         if (progress) progress(static_cast<double>(tried++) / (kTrials + 1));
-        return holds(scaled(machine, load, setting, scale), models, file, motor, windows);
+        return holds(scaled(machine, load, setting, scale), models, program, motor, windows);
     };
     if (!holds_at(kLowestScale)) return std::nullopt;
     double low = kLowestScale, high = 1.0;

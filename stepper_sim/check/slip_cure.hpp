@@ -3,7 +3,6 @@
 #pragma once
 
 #include <cstdint>
-#include <filesystem>
 #include <optional>
 
 #include "stepper_sim/check/demand.hpp"
@@ -18,7 +17,7 @@ inline constexpr std::uint64_t kMostCureMoves = 200000;
 /// Looks from the present value down to a tenth of it; empty where even that slips. `windows` is the
 /// number simulated in each trial.
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
-                                  const std::filesystem::path& file, int motor,
+                                  const ProgramSource& program, int motor,
                                   LoweredSetting setting, int windows,
                                   const ProgressCall& progress = {});
 

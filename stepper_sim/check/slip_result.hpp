@@ -22,6 +22,14 @@ struct SlipCure {
     double scale = 1.0;
 };
 
+/// Why a window is suspicious, as far as its motion tells.
+enum class SlipReason : std::uint8_t {
+    resonance,    // many reversals near the natural frequency build up a swing
+    instability,  // a long cruise above the corner speed may swing up by itself
+    torque,       // above the corner speed, where torque falls off
+    swing,        // speed steps and accelerations, each by itself
+};
+
 struct SlipWindow {
     int motor = 0;  // slot
     Window window;
@@ -38,6 +46,7 @@ struct SlipWindow {
     LoweredSetting lower() const {
         return fast() ? LoweredSetting::max_speed : LoweredSetting::max_acceleration;
     }
+    SlipReason reason() const;
     double likelihood = -1.0;  // share of seeded draws that slip; < 0: not drawn
 };
 

@@ -46,16 +46,21 @@ struct Stages {
         return plan(true);
     }
 
-  private:
-    std::span<const planner::MotorMove> plan(bool last) {
-        moves.clear();
-        path.push(commands, moves);
+    /// Moves that come from no program text.
+    std::span<const planner::MotorMove> take(std::span<const planner::Move> given, bool last) {
         planned.clear();
-        look_ahead.push(moves, planned);
+        look_ahead.push(given, planned);
         if (last) look_ahead.finish(planned);
         motor_moves.clear();
         mover.push(planned, motor_moves);
         return motor_moves;
+    }
+
+  private:
+    std::span<const planner::MotorMove> plan(bool last) {
+        moves.clear();
+        path.push(commands, moves);
+        return take(moves, last);
     }
 };
 

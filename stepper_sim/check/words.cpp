@@ -12,10 +12,9 @@ namespace stepper_sim::words {
 
 namespace {
 
-double floor_digits(double value, int digits) {
-    if (!(value > 0.0)) return 0.0;
-    const double unit = std::pow(10.0, std::floor(std::log10(value)) - (digits - 1));
-    return std::floor(value / unit) * unit;
+/// Moves that come from no program have no lines.
+std::string line_of(std::uint64_t line) {
+    return line != 0 ? fmt::format("line {}, ", line) : std::string();
 }
 
 char lower(char letter) {
@@ -23,6 +22,13 @@ char lower(char letter) {
 }
 
 }  // namespace
+
+double floor_digits(double value, int digits) {
+    if (!(value > 0.0)) return 0.0;
+    const double unit = std::pow(10.0, std::floor(std::log10(value)) - (digits - 1));
+    constexpr double kRounding = 1.0 + 1e-12;  // what was rounded before stays
+    return std::floor(value / unit * kRounding) * unit;
+}
 
 std::string setting(const Axis& axis, std::string_view key) {
     return fmt::format("axes.{}.settings.{}", lower(axis.letter), key);
@@ -78,14 +84,15 @@ void place(Finding& finding, const Axis& axis, const Moment& at) {
     finding.time_s = at.time_s;
     finding.position_m = at.position_m;
     finding.message +=
-        fmt::format(" at line {}, {}, {} {}", at.line, planner::format_duration(at.time_s),
+        fmt::format(" at {}{}, {} {}", line_of(at.line), planner::format_duration(at.time_s),
                     axis.letter, mm(at.position_m));
 }
 
 void place(Finding& finding, const Extreme& at) {
     finding.line = at.line;
     finding.time_s = at.time_s;
-    finding.message += fmt::format(" at line {}, {}", at.line, planner::format_duration(at.time_s));
+    finding.message +=
+        fmt::format(" at {}{}", line_of(at.line), planner::format_duration(at.time_s));
 }
 
 }  // namespace stepper_sim::words

@@ -3,6 +3,7 @@
 #include <charconv>
 #include <filesystem>
 
+#include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
 #include "stepper_sim/check/run_program.hpp"
@@ -21,7 +22,7 @@ namespace {
 
 constexpr auto kOptions = std::to_array<OptionRow>({
     kMachineOption,
-    {"PROGRAM", "FILE", "G-code programs to check the machine on; none: settings only", false,
+    {"PROGRAM", "FILE", "G-code programs to check the machine on; none: worst-case moves", false,
      true},
     kMarginOption,
     {"--windows", "N", "simulate at most N suspicious windows in full (default 200)", false, false},
@@ -57,18 +58,27 @@ struct Programs {
     std::vector<RecordedProgram> recorded;
 };
 
+/// Without a program, what the settings allow at worst.
+std::vector<ProgramSource> sources_of(const Machine& machine, const MotorModels& models,
+                                      const RunOptions& options, const Invocation& invocation) {
+    std::vector<ProgramSource> sources;
+    for (const std::string& file : invocation.all("PROGRAM"))
+        sources.emplace_back(file);
+    return sources.empty() && options.dynamics ? canonical_programs(machine, models) : sources;
+}
+
 std::optional<Programs> run_all(const Machine& machine, const MotorModels& models,
                                 const RunOptions& options, double margin,
                                 const Invocation& invocation) {
     Programs programs;
     const bool with_pictures = invocation.has("--html") || invocation.has("--svg");
     bool good = true;
-    for (const std::string& file : invocation.all("PROGRAM")) {
-        Progress progress("checking " + planner::printable(file, 40));
+    for (const ProgramSource& source : sources_of(machine, models, options, invocation)) {
+        Progress progress("checking " + planner::printable(source.name(), 40));
         const ProgressCall show = [&](double share) { progress.share(share); };
         std::vector<planner::Diagnostic> wrong;
-        if (with_pictures) {
-            auto recorded = record_program(machine, models, file, options, margin, show);
+        if (with_pictures && source.moves() == nullptr) {
+            auto recorded = record_program(machine, models, source.file(), options, margin, show);
             if (recorded) {
                 programs.recorded.push_back(std::move(recorded).value());
                 programs.results.push_back(programs.recorded.back().result);
@@ -76,7 +86,7 @@ std::optional<Programs> run_all(const Machine& machine, const MotorModels& model
                 wrong = recorded.diagnostics();
             }
         } else {
-            auto result = run_program(machine, models, file, options, show);
+            auto result = run_program(machine, models, source, options, show);
             if (result)
                 programs.results.push_back(std::move(result).value());
             else

@@ -8,6 +8,7 @@ namespace stepper_sim::cli {
 extern const CommandRow kCheckCommand;
 extern const CommandRow kRatesCommand;
 extern const CommandRow kTorqueCommand;
+extern const CommandRow kLimitsCommand;
 extern const CommandRow kPartsCommand;
 extern const CommandRow kPulsesCommand;
 extern const CommandRow kCaptureCommand;

@@ -47,6 +47,10 @@ std::string head(const Report& report, bool colour) {
                         planner::format_duration(report.program.duration_s),
                         fmt::format("{} m", planner::format_number(report.program.path_m, 4))),
             2, 0);
+    if (report.worst_case)
+        out += wrapped(fmt::format("no program: {} of the worst kind the settings allow",
+                                   count(report.program.moves, "move")),
+                       2, 0);
     if (const Finding* first = first_change(report)) {
         out += "\nChange first\n  " + first->change + "\n  ";
         out += wrapped(first->message, 2, 2);
@@ -137,7 +141,8 @@ std::string_view meaning(Verdict verdict) {
 
 std::string to_text(const Report& report, bool colour) {
     std::string out = head(report, colour);
-    if (report.has_program) out += '\n' + axes_table(report) + '\n' + motors_table(report);
+    if (report.has_program) out += '\n' + axes_table(report);
+    if (report.has_program || report.worst_case) out += '\n' + motors_table(report);
     out += '\n' + ceilings_table(report);
     out += '\n' + findings_text(report, colour) + '\n' + basis_text(report) + '\n' +
            wrapped(kCaution, 0, 0);

@@ -1,0 +1,38 @@
+/// The settings that are searched together: those of one axis, or of both belt axes of crossed belts, which share their motors and keep the
+/// ratios they have in the machine file. A part of limits.hpp.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "stepper_sim/machine/machine.hpp"
+
+namespace stepper_sim {
+
+/// Of a value that is flashed.
+inline constexpr int kSettingDigits = 3;
+
+/// Values of the group's first axis.
+struct GroupSettings {
+    double speed_m_s = 0.0, acceleration_m_s2 = 0.0, step_m_s = 0.0;
+
+    GroupSettings times(double scale) const {
+        return {speed_m_s * scale, acceleration_m_s2 * scale, step_m_s * scale};
+    }
+};
+
+struct AxisGroup {
+    std::vector<int> slots;
+    std::vector<GroupSettings> ratios;  // to the first axis
+    std::uint32_t motors = 0;           // bit m: motor m
+
+    /// Every value rounded down to three digits.
+    void apply(const GroupSettings& settings, Machine& machine) const;
+};
+
+std::vector<AxisGroup> axis_groups(const Machine& machine);
+
+/// As the machine file has them.
+GroupSettings present_settings(const AxisGroup& group, const Machine& machine);
+
+}  // namespace stepper_sim

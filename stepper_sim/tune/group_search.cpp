@@ -1,0 +1,285 @@
+#include "stepper_sim/tune/group_search.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "stepper_sim/check/canonical_moves.hpp"
+#include "stepper_sim/check/ceilings.hpp"
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/tune/highest.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+// What a machine file may say at most.
+constexpr double kMaxSpeed_m_s = 100.0, kMaxAcceleration_m_s2 = 1e4;
+constexpr double kBaseShare = 0.5;
+constexpr double kStepShare = 0.5;  // of what the rotor follows, while the others are searched
+constexpr double kBelowCeiling = 0.99;
+constexpr double kLowestShare = 0.05;
+constexpr int kMostHalvings = 6;
+constexpr double kSettingsLowest = 1e-7;
+constexpr double kSettingsFoundTo = 1.005;  // these questions cost nothing
+// Guess: where moves rather than settings bind, they do so at about this share.
+constexpr double kFirstShare = 0.6;
+
+Binding or_else(Binding binding, Binding otherwise) {
+    return binding == Binding::none ? otherwise : binding;
+}
+
+}  // namespace
+
+ProbeAnswer GroupSearch::ask(const GroupSettings& settings, double margin) {
+    Machine trial = machine_;
+    group_.apply(settings, trial);
+    std::vector<ProgramSource> sources;
+    for (const int slot : group_.slots)
+        for (ProgramSource& moves : canonical_moves(trial, models_, slot))
+            sources.push_back(std::move(moves));
+    std::stable_partition(sources.begin(), sources.end(), [&](const ProgramSource& source) {
+        return source.name() == last_trouble_;
+    });
+    auto answer = probe({trial, models_, sources, margin, group_.motors});
+    if (answer) {
+        if (!answer.value().source.empty()) last_trouble_ = answer.value().source;
+        return std::move(answer).value();
+    }
+    // Moves of our own are always readable; were they not, nothing would be proved.
+    ProbeAnswer broken;
+    broken.clear = false;
+    broken.why = answer.diagnostics().front().found;
+    return broken;
+}
+
+/// What needs no motion to be judged: it costs next to nothing.
+ProbeAnswer GroupSearch::ask_of_settings(const GroupSettings& settings) const {
+    Machine trial = machine_;
+    group_.apply(settings, trial);
+    const auto answer = probe({trial, models_, {}, 0.0, group_.motors});
+    return answer.value();
+}
+
+/// The highest value of one setting with the others as in `at`: first what the settings alone allow, then from `first_share` of it on
+/// what the moves allow. `beyond`: why it is not higher.
+std::optional<double> GroupSearch::raise(GroupSettings at, double GroupSettings::*setting,
+                                         double cap, double first_share, ProbeAnswer& beyond) {
+    const auto holds_by = [&](auto&& question) {
+        return [&, question](double value) {
+            at.*setting = value;
+            const ProbeAnswer answer = question(at);
+            if (!answer.clear) beyond = answer;
+            return answer.clear;
+        };
+    };
+    beyond = {};
+    const auto allowed =
+        highest(cap, cap, holds_by([&](const GroupSettings& s) { return ask_of_settings(s); }),
+                kSettingsFoundTo, kSettingsLowest);
+    if (!allowed) return std::nullopt;
+    const auto found = highest(first_share * *allowed, *allowed,
+                               holds_by([&](const GroupSettings& s) { return ask(s, 0.0); }));
+    if (!found) return std::nullopt;
+    return words::floor_digits(*found, kSettingDigits);
+}
+
+/// Up to the corner speed the motor has its full torque; both belt axes at once share a motor.
+GroupSettings GroupSearch::start() const {
+    GroupSettings at = present_settings(group_, machine_);
+    double speed_m_s = std::numeric_limits<double>::infinity();
+    double step_m_s = at.step_m_s;
+    const auto together = static_cast<double>(group_.slots.size());
+    for (std::size_t i = 0; i < group_.slots.size(); ++i) {
+        const auto m = static_cast<std::size_t>(group_.slots[i]);
+        const AvailableTorque& available = models_.available[m];
+        const double radius_m = models_.loads.motors[m].radius_m;
+        double axis_m_s = kBelowCeiling * ceiling_speed_m_s(machine_, machine_.axes[m]);
+        const double corner_m_s = available.corner_speed().value() * radius_m;
+        if (corner_m_s > 0.0) axis_m_s = std::min(axis_m_s, corner_m_s);
+        speed_m_s = std::min(speed_m_s, axis_m_s / together / group_.ratios[i].speed_m_s);
+
+        planner::AxisArray slowly{};
+        slowly[m] = axis_m_s;
+        const double asked = asked_Nm(models_.loads, group_.slots[i], slowly, {});
+        const StepUse use =
+            step_use(models_, m, 1.0, available.low_Nm(0.0), available.high_Nm(0.0), asked);
+        const double follows_m_s = use.limit_low_rad_s * radius_m;
+        step_m_s =
+            std::min(step_m_s, kStepShare * follows_m_s / together / group_.ratios[i].step_m_s);
+    }
+    at.speed_m_s = speed_m_s;
+    at.step_m_s = std::min(step_m_s, speed_m_s);
+    return at;
+}
+
+/// From rest to rest inside the travel the speed peaks half way: v^2 = a L.
+double GroupSearch::reachable_m_s(double acceleration_m_s2) const {
+    double least_m_s = kMaxSpeed_m_s;
+    for (std::size_t i = 0; i < group_.slots.size(); ++i) {
+        const Axis& axis = machine_.axes[static_cast<std::size_t>(group_.slots[i])];
+        if (!axis.travel_min || !axis.travel_max) continue;
+        const double travel_m = axis.travel_max->value() - axis.travel_min->value();
+        const double own_m_s2 = acceleration_m_s2 * group_.ratios[i].acceleration_m_s2;
+        least_m_s =
+            std::min(least_m_s, std::sqrt(own_m_s2 * travel_m) / group_.ratios[i].speed_m_s);
+    }
+    return least_m_s;
+}
+
+void GroupSearch::find_speed(GroupSettings& at) {
+    GroupSettings slower = at;
+    slower.acceleration_m_s2 = std::min(kBaseShare * at.acceleration_m_s2,
+                                        present_settings(group_, machine_).acceleration_m_s2);
+    const double cap_m_s = reachable_m_s(slower.acceleration_m_s2);
+    const auto speed = raise(slower, &GroupSettings::speed_m_s, cap_m_s, 1.0, found_.reasons.speed);
+    if (!speed || *speed < at.speed_m_s) return;  // the base itself holds
+    at.speed_m_s = *speed;
+    if (*speed >= words::floor_digits(cap_m_s, kSettingDigits)) {
+        found_.reasons.speed.binds = Binding::travel;
+        found_.reasons.speed.why = "the travel is too short to reach more";
+    }
+}
+
+void GroupSearch::find_step(GroupSettings& at) {
+    if (machine_.planning.corner != planner::CornerRule::speed_step) return;
+    const auto step =
+        raise(at, &GroupSettings::step_m_s, at.speed_m_s, kFirstShare, found_.reasons.step);
+    if (!step) return;
+    at.step_m_s = *step;
+    if (*step >= words::floor_digits(at.speed_m_s, kSettingDigits)) {
+        found_.reasons.step.binds = Binding::top_speed;
+        found_.reasons.step.why = "a step above the top speed has no meaning";
+    }
+}
+
+/// The highest acceleration up to the corner speed; where none holds, up to a half of it, a quarter...
+bool GroupSearch::find_base(GroupSettings& at) {
+    double cap_m_s2 = kMaxAcceleration_m_s2;
+    if (machine_.planning.path_acceleration)
+        cap_m_s2 = machine_.planning.path_acceleration->value();
+    for (int halvings = 0; halvings < kMostHalvings; ++halvings) {
+        ProbeAnswer& beyond = found_.reasons.acceleration;
+        const auto found =
+            raise(at, &GroupSettings::acceleration_m_s2, cap_m_s2, kFirstShare, beyond);
+        if (found) {
+            at.acceleration_m_s2 = *found;
+            if (*found < words::floor_digits(cap_m_s2, kSettingDigits)) return true;
+            beyond.binds = Binding::path_cap;
+            beyond.why = "a higher one has no effect under the cap on acceleration along the path";
+            return true;
+        }
+        at.speed_m_s *= 0.5;
+        at.step_m_s = std::min(at.step_m_s, at.speed_m_s);
+    }
+    found_.why_not = found_.reasons.acceleration.why;
+    return false;
+}
+
+/// Up to that of the base: what does not hold up to the corner speed does not hold beyond.
+void GroupSearch::find_acceleration(GroupSettings& at) {
+    ProbeAnswer beyond;
+    const auto found =
+        raise(at, &GroupSettings::acceleration_m_s2, at.acceleration_m_s2, 1.0, beyond);
+    if (!found) return;
+    if (*found < at.acceleration_m_s2) found_.reasons.acceleration = beyond;
+    at.acceleration_m_s2 = *found;
+}
+
+bool GroupSearch::find_just_holds() {
+    GroupSettings at = start();
+    if (!find_base(at)) return false;
+    find_speed(at);
+    find_acceleration(at);
+    find_step(at);
+    found_.just_holds = at;
+    return true;
+}
+
+/// The largest share of all three together that keeps the margin.
+void GroupSearch::find_margin() {
+    found_.reasons_with_margin = found_.reasons;
+    const double most = 1.0 - margin_;
+    ProbeAnswer beyond;
+    const auto keeps = [&](double share) {
+        const ProbeAnswer answer = ask(found_.just_holds.times(share), margin_);
+        if (!answer.clear) beyond = answer;
+        return answer.clear;
+    };
+    found_.share = most;
+    found_.keeps_margin = true;
+    if (keeps(most)) return;
+    double low = most, high = most;
+    do {
+        high = low;
+        low /= std::numbers::sqrt2;
+        if (low < kLowestShare) {
+            found_.keeps_margin = false;
+            found_.why_not = beyond.why;
+            return;
+        }
+    } while (!keeps(low));
+    while (high > low * kFoundTo) {
+        const double middle = std::sqrt(low * high);
+        (keeps(middle) ? low : high) = middle;
+    }
+    found_.share = low;
+    found_.reasons_with_margin = {beyond, beyond, beyond};
+}
+
+void GroupSearch::run() {
+    found_.holds = find_just_holds();
+    if (found_.holds) find_margin();
+}
+
+GroupSettings GroupSearch::lowered(const GroupSettings& just_holding) const {
+    if (!found_.holds) return just_holding;
+    return just_holding.times(found_.share);
+}
+
+void GroupSearch::note_cure(const ProbeAnswer& answer, LoweredSettings which, bool at_margin) {
+    for (GroupReasons* reasons : {&found_.reasons, &found_.reasons_with_margin}) {
+        if (reasons == &found_.reasons && at_margin) continue;
+        if (which != LoweredSettings::speed) reasons->acceleration = answer;
+        if (which != LoweredSettings::acceleration) reasons->speed = answer;
+        if (which == LoweredSettings::all) reasons->step = answer;
+    }
+}
+
+AxisLimits GroupSearch::axis_limits(int slot, const AxisSettings& present,
+                                    const AxisSettings& just_holds,
+                                    const AxisSettings& with_margin) const {
+    const auto limit = [&](double now, double high, double low, const ProbeAnswer& binds,
+                           const ProbeAnswer& binds_with_margin) {
+        SettingLimit out;
+        out.present = now;
+        if (!found_.holds) return out;
+        out.just_holds = high;
+        out.with_margin = low;
+        out.binds = binds.binds;
+        out.why = binds.why;
+        out.binds_with_margin = or_else(binds_with_margin.binds, binds.binds);
+        out.why_with_margin = binds_with_margin.why;
+        return out;
+    };
+    AxisLimits axis;
+    axis.slot = slot;
+    axis.letter = machine_.axes[static_cast<std::size_t>(slot)].letter;
+    axis.holds = found_.holds;
+    axis.keeps_margin = found_.keeps_margin;
+    axis.why_not = found_.why_not;
+    const GroupReasons& just = found_.reasons;
+    const GroupReasons& margined = found_.reasons_with_margin;
+    axis.speed = limit(present.max_speed.value(), just_holds.max_speed.value(),
+                       with_margin.max_speed.value(), just.speed, margined.speed);
+    axis.acceleration =
+        limit(present.max_acceleration.value(), just_holds.max_acceleration.value(),
+              with_margin.max_acceleration.value(), just.acceleration, margined.acceleration);
+    if (machine_.planning.corner == planner::CornerRule::speed_step)
+        axis.step = limit(present.speed_step.value(), just_holds.speed_step.value(),
+                          with_margin.speed_step.value(), just.step, margined.step);
+    return axis;
+}
+
+}  // namespace stepper_sim

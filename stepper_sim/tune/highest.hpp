@@ -1,0 +1,41 @@
+/// The highest value of one setting that holds, by brackets and bisection; assumes nothing of the values between.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+namespace stepper_sim {
+
+inline constexpr double kFoundTo = 1.055;  // ratio of a value that does not hold to the one found
+
+/// `holds(x)` for x > 0. From `start` up to `cap` or down to `lowest_share` of it. Returns a value that holds: `cap`, or
+/// one with another that does not hold at most a ratio `to` above; nothing where none was found.
+template <class Holds>
+std::optional<double> highest(double start, double cap, Holds&& holds, double to = kFoundTo,
+                              double lowest_share = 1.0 / 50.0) {
+    constexpr double kGrow = 1.5;
+    double low = std::min(start, cap), high = low;
+    if (holds(low)) {
+        do {
+            if (low >= cap) return cap;
+            high = std::min(low * kGrow, cap);
+            if (!holds(high)) break;
+            low = high;
+        } while (true);
+    } else {
+        const double lowest = low * lowest_share;
+        do {
+            high = low;
+            low /= kGrow;
+            if (low < lowest) return std::nullopt;
+        } while (!holds(low));
+    }
+    while (high > low * to) {
+        const double middle = std::sqrt(low * high);
+        (holds(middle) ? low : high) = middle;
+    }
+    return low;
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,188 @@
+// The limits against the checks they come from: what is proposed is clear, what is above is not.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "../check/samples.hpp"
+#include "stepper_sim/check/canonical_moves.hpp"
+#include "stepper_sim/tune/highest.hpp"
+#include "stepper_sim/tune/limits.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+#ifdef __SANITIZE_ADDRESS__
+constexpr bool kSlowBuild = true;  // sanitizers make the motor model several times slower
+#else
+constexpr bool kSlowBuild = false;
+#endif
+
+/// The bench machine with its X axis alone: one search instead of three.
+std::string one_axis(const std::string& text = std::string(kBench)) {
+    return text.substr(0, text.find("[axes.y]"));
+}
+
+Limits limits_of(const Machine& machine, double margin = kDefaultMargin,
+                 const std::vector<ProgramSource>& programs = {}) {
+    const auto limits = find_limits({machine, programs, margin});
+    for (const planner::Diagnostic& diagnostic : limits.diagnostics())
+        ADD_FAILURE() << planner::to_line(diagnostic);
+    return limits.value();
+}
+
+/// What `check` says: without programs, on the worst-case moves.
+Verdict checked(const Machine& machine, double margin,
+                const std::vector<ProgramSource>& programs = {}) {
+    const MotorModels models = motor_models(machine);
+    std::vector<ProgramResult> results;
+    for (const ProgramSource& source :
+         programs.empty() ? canonical_programs(machine, models) : programs) {
+        auto result = run_program(machine, models, source);
+        EXPECT_TRUE(result);
+        results.push_back(std::move(result).value());
+    }
+    return verdict_of(run_checks({machine, models, results, margin}));
+}
+
+Machine shipped(const std::string& name) {
+    auto machine = read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
+    EXPECT_TRUE(machine);
+    return std::move(machine).value();
+}
+
+TEST(Highest, FindsTheEdgeFromEitherSide) {
+    for (const double edge : {0.003, 0.9, 1.0, 7.0})
+        for (const double start : {0.1, 1.0, 5.0}) {
+            const auto found = highest(
+                start, 100.0, [&](double x) { return x <= edge; }, kFoundTo, 1e-6);
+            ASSERT_TRUE(found);
+            EXPECT_LE(*found, edge);
+            EXPECT_GT(*found * kFoundTo, edge * (1.0 - 1e-12));
+        }
+}
+
+TEST(Highest, StopsAtTheCapAndAtNothing) {
+    EXPECT_EQ(highest(1.0, 3.0, [](double) { return true; }), 3.0);
+    EXPECT_EQ(highest(5.0, 3.0, [](double) { return true; }), 3.0);
+    EXPECT_FALSE(highest(1.0, 3.0, [](double) { return false; }));
+}
+
+TEST(CanonicalMoves, StayInsideTheTravelAndEndWhereTheNextBegins) {
+    for (const char* name : {"tray-printer", "insert-printer", "tag-router", "label-plotter"}) {
+        const Machine machine = shipped(name);
+        constexpr double kRounding_m = 1e-9;
+        for (const ProgramSource& source : canonical_programs(machine, motor_models(machine))) {
+            const auto& moves = *source.moves();
+            for (std::size_t i = 0; i < moves.size(); ++i) {
+                if (i > 0) {
+                    EXPECT_EQ(moves[i].start_m, moves[i - 1].end_m) << source.name();
+                }
+                for (std::size_t s = 0; s < machine.axes.size(); ++s) {
+                    const Axis& axis = machine.axes[s];
+                    if (!axis.travel_min) continue;
+                    EXPECT_GE(moves[i].end_m[s], axis.travel_min->value() - kRounding_m);
+                    EXPECT_LE(moves[i].end_m[s], axis.travel_max->value() + kRounding_m);
+                }
+            }
+        }
+    }
+}
+
+TEST(CanonicalMoves, StrokesTakeTheTimeAskedFor) {
+    // 0.1 s from 5 mm/s: up to 55 mm/s and back, mean 30 mm/s.
+    EXPECT_DOUBLE_EQ(stroke_m(0.1, 0.005, 1.0, 1.0), 0.003);
+    // Held at 30 mm/s from 25 ms on: two ramps of 0.4375 mm and 50 ms of cruise.
+    EXPECT_NEAR(stroke_m(0.1, 0.005, 0.030, 1.0), 2 * 0.0004375 + 0.0015, 1e-15);
+}
+
+/// The plotter's X axis alone: torque and resonance bind it, no instability.
+Machine calm_axis() {
+    Machine machine = shipped("label-plotter");
+    machine.axes.resize(1);
+    machine.program.axes = planner::AxisSet("X");
+    return machine;
+}
+
+// Where an instability binds, a value above may hold again; anywhere else it may not.
+TEST(Limits, ProposedIsClearAndAboveJustHoldsIsNot) {
+    const Machine machine = calm_axis();
+    const Limits limits = limits_of(machine);
+    ASSERT_TRUE(limits.clear) << limits.why_not_clear;
+    EXPECT_EQ(checked(with_margin(machine, limits), limits.margin), Verdict::clear);
+    const Machine just = just_holding(machine, limits);
+    EXPECT_EQ(checked(just, 0.0), Verdict::clear);
+    const AxisLimits& axis = limits.axes[0];
+    constexpr double kAbove = kFoundTo * 1.01;  // and the rounding to three digits
+    for (int setting = 0; setting < 3; ++setting) {
+        Machine above = just;
+        AxisSettings& settings = above.axes[0].settings;
+        const SettingLimit& limit = setting == 0   ? axis.speed
+                                    : setting == 1 ? axis.acceleration
+                                                   : *axis.step;
+        ASSERT_NE(limit.binds, Binding::instability) << setting;
+        if (limit.binds == Binding::travel || limit.binds == Binding::top_speed) continue;
+        if (setting == 0) settings.max_speed *= kAbove;
+        if (setting == 1) settings.max_acceleration *= kAbove;
+        if (setting == 2) settings.speed_step *= kAbove;
+        EXPECT_NE(checked(above, 0.0), Verdict::clear) << setting << " " << limit.why;
+    }
+}
+
+TEST(Limits, MoreMarginIsNeverHigher) {
+    if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
+    const Machine machine = machine_from(one_axis());
+    const AxisLimits none = limits_of(machine, 0.0).axes[0];
+    const AxisLimits usual = limits_of(machine, 0.2).axes[0];
+    const AxisLimits half = limits_of(machine, 0.5).axes[0];
+    EXPECT_EQ(none.speed.with_margin, none.speed.just_holds);
+    for (const auto setting : {&AxisLimits::speed, &AxisLimits::acceleration}) {
+        EXPECT_EQ((none.*setting).just_holds, (half.*setting).just_holds);
+        EXPECT_LT((usual.*setting).with_margin, (none.*setting).with_margin);
+        EXPECT_LT((half.*setting).with_margin, (usual.*setting).with_margin);
+    }
+    EXPECT_LT(half.step->with_margin, usual.step->with_margin);
+}
+
+TEST(Limits, MovingBedGetsLessAccelerationThanTheHead) {
+    Machine machine = shipped("tray-printer");
+    machine.axes.resize(2);
+    machine.program.axes = planner::AxisSet("XY");
+    if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
+    const Limits limits = limits_of(machine);
+    EXPECT_LT(limits.axes[1].acceleration.with_margin, limits.axes[0].acceleration.with_margin);
+    EXPECT_FALSE(limits.axes[1].acceleration.why.empty());
+    EXPECT_NE(limits.axes[1].acceleration.why.find("motor Y"), std::string::npos);
+}
+
+// A lower speed may leave room for a higher acceleration, so single figures may rise; what holds on
+// the weaker machine must hold on the stronger one. (Not where an instability binds: a heavier or
+// softer axis may pass through the mid speeds more calmly.)
+TEST(Limits, WhatHoldsOnAWeakerMachineHoldsOnTheStronger) {
+    if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
+    const std::vector<std::pair<const char*, void (*)(Axis&)>> weaker{
+        {"supply", [](Axis& axis) { axis.supply *= 0.7; }},
+        {"mass", [](Axis& axis) { axis.load.mass *= 2.0; }},
+        {"motor", [](Axis& axis) { axis.running_factor = 0.5; }},
+    };
+    Machine machine = calm_axis();
+    machine.axes[0].running_factor = 0.8;
+    for (const auto& [name, weaken] : weaker) {
+        Machine weak = machine;
+        weaken(weak.axes[0]);
+        const Limits limits = limits_of(weak);
+        EXPECT_EQ(checked(just_holding(machine, limits), 0.0), Verdict::clear) << name;
+    }
+}
+
+TEST(Limits, NothingHoldsWhereFrictionTakesAll) {
+    const Limits limits = limits_of(
+        machine_from(changed(R"(friction = "2 N")", R"(friction = "400 N")", one_axis())));
+    EXPECT_FALSE(limits.axes[0].holds);
+    EXPECT_FALSE(limits.clear);
+    EXPECT_FALSE(limits.axes[0].why_not.empty());
+}
+
+}  // namespace
