@@ -2,6 +2,7 @@
 #include <array>
 #include <charconv>
 #include <filesystem>
+#include <mutex>
 
 #include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/record_program.hpp"
@@ -15,6 +16,7 @@
 #include "stepper_sim/report/page.hpp"
 #include "stepper_sim/report/pictures.hpp"
 #include "stepper_sim/report/text.hpp"
+#include "stepper_sim/tune/limits.hpp"
 
 namespace stepper_sim::cli {
 
@@ -32,6 +34,8 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     {"--quiet", "", "print the verdict in one line", false, false},
     kJsonOption,
     {"--html", "FILE", "write one self-contained page with maps and charts to FILE", false, false},
+    {"--limits", "", "with --html: look for the settings that hold, too; takes its time", false,
+     false},
     {"--svg", "FOLDER", "write the main charts as pictures into FOLDER, made if missing", false,
      false},
     {"--md", "FILE", "write a Markdown summary for pasting, '-' for standard output", false, false},
@@ -115,8 +119,26 @@ bool write_pictures(const std::filesystem::path& folder, const Programs& program
     });
 }
 
+/// What `limits` finds; nothing, with errors printed, where a program cannot be run.
+std::optional<Limits> limits_of(const Machine& machine, double margin,
+                                const Invocation& invocation) {
+    std::vector<ProgramSource> sources;
+    for (const std::string& file : invocation.all("PROGRAM"))
+        sources.emplace_back(file);
+    Progress progress("looking for limits");
+    std::mutex one_at_a_time;
+    auto limits = find_limits({machine, sources, margin}, [&](double share) {
+        const std::lock_guard lock(one_at_a_time);
+        progress.share(share);
+    });
+    progress.done();
+    print_diagnostics(limits.diagnostics());
+    return limits ? std::optional(std::move(limits).value()) : std::nullopt;
+}
+
 /// Every file asked for; false, with an error printed, when one cannot be written.
-bool write_views(const Invocation& invocation, const Report& report, const Programs& programs) {
+bool write_views(const Invocation& invocation, const Report& report, const Programs& programs,
+                 const std::optional<Limits>& limits) {
     if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report)))
         return false;
     if (invocation.has("--md") && !write_file(invocation.text("--md"), to_markdown(report)))
@@ -124,7 +146,8 @@ bool write_views(const Invocation& invocation, const Report& report, const Progr
     if (invocation.has("--svg") && !write_pictures(invocation.text("--svg"), programs))
         return false;
     return !invocation.has("--html") ||
-           write_file(invocation.text("--html"), to_page(report, programs.recorded));
+           write_file(invocation.text("--html"),
+                      to_page(report, programs.recorded, limits ? &*limits : nullptr));
 }
 
 Exit run(const Invocation& invocation) {
@@ -137,7 +160,11 @@ Exit run(const Invocation& invocation) {
     if (!programs) return Exit::unusable;
 
     const Report report = make_report({*machine, models, programs->results, *margin});
-    if (!write_views(invocation, report, *programs)) return Exit::unusable;
+    std::optional<Limits> limits;
+    if (invocation.has("--limits") && invocation.has("--html") &&
+        !(limits = limits_of(*machine, *margin, invocation)))
+        return Exit::unusable;
+    if (!write_views(invocation, report, *programs, limits)) return Exit::unusable;
     const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };
     if (!to_output("--json") && !to_output("--md") && !to_output("--html") &&
         !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))

@@ -86,7 +86,8 @@ std::string script(const page_parts::Part& part) {
 
 }  // namespace
 
-std::string to_page(const Report& report, std::span<const RecordedProgram> programs) {
+std::string to_page(const Report& report, std::span<const RecordedProgram> programs,
+                    const Limits* limits) {
     namespace html = page_html;
     std::string page = head(report);
     page += fmt::format(
@@ -95,7 +96,7 @@ std::string to_page(const Report& report, std::span<const RecordedProgram> progr
         "<span>check report, version {}</span></p></header>\n",
         kVersion);
     page += contents(programs) + "<main>\n" + html::verdict(report, programs) +
-            html::settings(report) + html::map(programs) + html::torque(report, programs) +
+            html::settings(report, limits) + html::map(programs) + html::torque(report, programs) +
             html::rates(report, programs) + html::moment(programs) + html::resonance(programs) +
             html::findings(report, programs) + html::cautions() + html::basis(report) + "</main>\n";
     page += "<script type=\"application/json\" id=\"data\">" + page_data(programs) + "</script>\n";

@@ -8,10 +8,13 @@
 
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
+#include "stepper_sim/tune/limits.hpp"
 
 namespace stepper_sim {
 
-/// `programs` belong to report.program.files, in their order; none: settings only.
-std::string to_page(const Report& report, std::span<const RecordedProgram> programs);
+/// `programs` belong to report.program.files, in their order; none: settings only. `limits`: what just holds and what holds with
+/// margin, where they were looked for.
+std::string to_page(const Report& report, std::span<const RecordedProgram> programs,
+                    const Limits* limits = nullptr);
 
 }  // namespace stepper_sim

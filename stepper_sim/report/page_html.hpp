@@ -8,12 +8,15 @@
 
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
+#include "stepper_sim/tune/limits.hpp"
 
 namespace stepper_sim::page_html {
 
+// page_settings.cpp; `limits` may be null
+std::string settings(const Report& report, const Limits* limits);
+
 // page_sections.cpp
 std::string verdict(const Report& report, std::span<const RecordedProgram> programs);
-std::string settings(const Report& report);
 std::string findings(const Report& report, std::span<const RecordedProgram> programs);
 std::string cautions();
 std::string basis(const Report& report);
@@ -25,6 +28,8 @@ std::string rates(const Report& report, std::span<const RecordedProgram> program
 std::string moment(std::span<const RecordedProgram> programs);
 std::string resonance(std::span<const RecordedProgram> programs);
 
+/// html_text() with squares as squares: "mm/s^2" reads "mm/s²".
+std::string pretty(std::string_view text);
 /// A section with its heading and a sentence on how to read it.
 std::string section(std::string_view id, std::string_view heading, std::string_view reading,
                     std::string_view body);

@@ -43,36 +43,26 @@ std::string fact(std::string_view name, std::string_view value, std::string_view
     return fmt::format("<div><dt>{}</dt><dd>{}<small>{}</small></dd></div>\n", name, value, more);
 }
 
-/// Squares as squares: "mm/s^2" reads "mm/s²".
-std::string pretty(std::string_view text) {
-    std::string out = html_text(text);
-    for (std::size_t at = 0; (at = out.find("^2", at)) != std::string::npos;)
-        out.replace(at, 2, "²");
-    return out;
-}
-
-/// The place of a finding among those of its program, where it is known.
-const FoundPlace* place_of(const Finding& finding, std::span<const RecordedProgram> programs) {
-    for (const RecordedProgram& program : programs)
-        for (std::size_t i = 0; i < program.findings.size(); ++i)
-            if (program.findings[i].message == finding.message && program.recording.places[i].known)
-                return &program.recording.places[i];
-    return nullptr;
-}
-
-std::string where(const Finding& finding, std::span<const RecordedProgram> programs) {
+std::string where(const Finding& finding) {
     if (finding.line == 0 && !finding.time_s) return fact("Where", "everywhere", "settings alone");
     std::string more;
     if (finding.time_s) more = planner::format_duration(*finding.time_s) + " into the program";
-    if (const FoundPlace* place = place_of(finding, programs))
-        more += fmt::format(", at X {} Y {} Z {} mm", planner::format_number(place->x_m * 1e3, 4),
-                            planner::format_number(place->y_m * 1e3, 4),
-                            planner::format_number(place->z_m * 1e3, 4));
+    if (finding.position_m && finding.motor != 0)
+        more += fmt::format(", at {} {}", finding.motor, words::mm(*finding.position_m));
     return fact("Where", fmt::format("line {}", finding.line), html_text(more));
 }
 
 std::string change_fact(const Report& report, const Finding& finding) {
     const auto changes = changes_of(report, finding.change);
+    // Where no value was found that cures it, the message still says what to lower.
+    constexpr std::string_view kLower = "lower axes.";
+    const std::size_t lower = finding.message.rfind(kLower);
+    if (changes.empty() && lower != std::string::npos) {
+        const auto hint = changes_of(report, finding.message.substr(lower + kLower.size() - 5));
+        return fact("Change first",
+                    fmt::format("lower {} {}", hint.front().axis, setting_name(hint.front().key)),
+                    pretty("now " + hint.front().now + "; how far was not found"));
+    }
     if (changes.empty())
         return fact("Change first", "see the findings", "no single setting cures it");
     const SettingChange& first = changes.front();
@@ -108,7 +98,7 @@ std::string nearest_fact(const Report& report) {
                             words::percent(most->speed_step_use_peak)));
 }
 
-std::string facts(const Report& report, std::span<const RecordedProgram> programs) {
+std::string facts(const Report& report) {
     const Finding* finding = most_telling(report);
     if (finding == nullptr) return "<dl class=\"facts\">" + nearest_fact(report) + "</dl>\n";
     std::string out = "<dl class=\"facts\">\n";
@@ -116,7 +106,7 @@ std::string facts(const Report& report, std::span<const RecordedProgram> program
                ? fact("Which axis", std::string(1, finding->motor),
                       html_text(setting_name(finding->check)))
                : fact("Which check", html_text(setting_name(finding->check)), "not about one axis");
-    out += where(*finding, programs) + change_fact(report, *finding) + "</dl>\n";
+    out += where(*finding) + change_fact(report, *finding) + "</dl>\n";
     out += fmt::format("<p class=\"why\">{}</p>\n", pretty(finding->message));
     if (!finding->change.empty())
         out += fmt::format("<pre class=\"change\"><code>{}</code></pre>\n",
@@ -185,23 +175,14 @@ std::string findings_table(std::string_view caption, const Findings& findings,
     return table(caption, rows);
 }
 
-/// The change that findings propose for one setting of an axis.
-std::string proposed(const Report& report, char axis, std::string_view key) {
-    for (const Finding& finding : report.findings)
-        for (const SettingChange& change : changes_of(report, finding.change))
-            if (change.axis == axis && change.key == key)
-                return fmt::format("<strong>{}</strong>", pretty(change.to));
-    return "keep";
-}
-
-/// What the largest use of an axis's motor is, in words.
-std::string binds(const MotorSummary& motor) {
-    const double swing = motor.modal_ratio_peak, torque = motor.torque_use_peak;
-    if (swing >= torque) return fmt::format("swing {} of the torque", words::percent(swing));
-    return fmt::format("torque {}", words::percent(torque));
-}
-
 }  // namespace
+
+std::string pretty(std::string_view text) {
+    std::string out = html_text(text);
+    for (std::size_t at = 0; (at = out.find("^2", at)) != std::string::npos;)
+        out.replace(at, 2, "²");
+    return out;
+}
 
 std::string section(std::string_view id, std::string_view heading, std::string_view reading,
                     std::string_view body) {
@@ -242,41 +223,7 @@ std::string verdict(const Report& report, std::span<const RecordedProgram> progr
         "<section id=\"verdict\" class=\"verdict {0}\" aria-labelledby=\"verdict-head\">\n<div>\n"
         "<p class=\"word\">{1}<span>{0}</span></p>\n<h1 id=\"verdict-head\">{2}</h1>\n"
         "<p class=\"what\">{3}</p>\n{4}</div>\n{5}</section>\n",
-        word, mark(report.verdict), headline(report.verdict), what(report), facts(report, programs),
-        sketch);
-}
-
-std::string settings(const Report& report) {
-    std::vector<std::vector<std::string>> rows{
-        {"Axis", "Setting", "Now", "Change to", "Program reaches", "Ceiling known", "What binds"}};
-    for (std::size_t i = 0; i < report.settings.size(); ++i) {
-        const SettingsSummary& now = report.settings[i];
-        const MotorSummary& motor = report.motors[i];
-        const AxisSummary& axis = report.axes[i];
-        const auto reached = [&](std::string text) {
-            return report.has_program ? pretty(text) : std::string("–");
-        };
-        const std::string letter(1, now.letter);
-        rows.push_back({letter, "top speed", pretty(words::mm_s(now.max_speed_m_s)),
-                        proposed(report, now.letter, "max_speed"),
-                        reached(words::mm_s(axis.peak_speed_m_s)),
-                        pretty(words::mm_s(motor.step_rate_speed_m_s)),
-                        fmt::format("step rate of the {}", now.step_rate_binds)});
-        rows.push_back({letter, "acceleration", pretty(words::mm_s2(now.max_acceleration_m_s2)),
-                        proposed(report, now.letter, "max_acceleration"),
-                        reached(words::mm_s2(axis.peak_acceleration_m_s2)), "–",
-                        report.has_program ? binds(motor) : std::string("–")});
-        rows.push_back({letter, "speed step", pretty(words::mm_s(now.speed_step_m_s)),
-                        proposed(report, now.letter, "speed_step"), "–", "–",
-                        report.has_program ? fmt::format("{} of what the rotor follows",
-                                                         words::percent(motor.speed_step_use_peak))
-                                           : std::string("–")});
-    }
-    return section(
-        "settings", "Settings",
-        "What is to be flashed, what the findings ask to change, and what comes nearest to a "
-        "limit with this program.",
-        table("Settings by axis", rows));
+        word, mark(report.verdict), headline(report.verdict), what(report), facts(report), sketch);
 }
 
 std::string findings(const Report& report, std::span<const RecordedProgram> programs) {

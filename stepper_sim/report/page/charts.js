@@ -1,6 +1,11 @@
 // Charts: one call draws a line chart with a heading, zoom by dragging or by buttons, and the page's own colours.
 
 const hasCharts = typeof uPlot !== "undefined";
+// Steps of a time axis, in seconds: decimal below a second, then as clocks have them.
+const kTimeSteps = [];
+for (let power = -6; power < 0; ++power) for (const digit of [1, 2, 5]) kTimeSteps.push(Number((digit * 10 ** power).toPrecision(1)));
+kTimeSteps.push(1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 28800, 86400);
+
 const kDashes = [[], [8, 4], [2, 3], [10, 3, 2, 3], [5, 2], [1, 4]];
 
 /** Zoom buttons for keyboards and fingers. `move(factor, shift)`: new width and shift as shares of the old width. */
@@ -36,7 +41,7 @@ function drawChart(host, spec) {
     pxAlign: 0,
     cursor: {drag: {x: true, y: false, dist: 6}, y: false},
     padding: [10, 14, 0, 0],
-    axes: [axis({label: spec.x.label || undefined, size: spec.x.hidden ? 6 : 34, values: spec.x.hidden ? (u, list) => list.map(() => "") : spec.x.values,
+    axes: [axis({label: spec.x.label || undefined, size: spec.x.hidden ? 6 : 34, incrs: spec.x.incrs, space: 80, values: spec.x.hidden ? (u, list) => list.map(() => "") : spec.x.values,
         grid: only(spec.x.filter), ticks: only(spec.x.filter)}),
       ...spec.y.map((y) => axis({scale: y.key, label: y.label, side: y.side === undefined ? 3 : y.side, size: y.size || 52,
         values: y.values, space: 26, grid: y.side === 1 ? {show: false} : grid, ticks: y.side === 1 ? {show: false} : grid}))],

@@ -68,7 +68,7 @@ function rateCharts(program) {
   const all = [0, program.duration_s];
   charts.push(drawChart(host, {
     title: "Step rate", height: 260, all, least: 4 * first.stretch_s,
-    x: {label: "time in the program", values: timeTicks},
+    x: {label: "time in the program", values: timeTicks, incrs: kTimeSteps},
     y: [{key: "y", label: "kHz", range: () => [0, top]}],
     data: [times, ...rates],
     series: program.motors.map((motor, i) => ({label: "motor " + motor.letter, colour: colour("motor-" + i % 6), dash: kDashes[i % 6]})),
@@ -79,7 +79,7 @@ function rateCharts(program) {
   const most = load.reduce((a, b) => Math.max(a, b), 0);
   charts.push(drawChart(host, {
     title: "Processor load", height: 200, all, zoom: false,
-    x: {label: "time in the program", values: timeTicks},
+    x: {label: "time in the program", values: timeTicks, incrs: kTimeSteps},
     y: [{key: "y", label: "% of the processor", range: () => [0, 1.2 * Math.max(most, 100 * program.processor_share)]}],
     data: [stretchTimes(program.load), load],
     series: [{label: "load", colour: colour("motor-0"), fill: colour("motor-0") + "33"}],

@@ -44,6 +44,13 @@ function workBox(data) {
     left = Math.min(left, x0[i], x1[i]); right = Math.max(right, x0[i], x1[i]);
     low = Math.min(low, y0[i], y1[i]); high = Math.max(high, y0[i], y1[i]);
   }
+  // A finding that may cost steps must be in the picture, wherever it is.
+  for (const finding of map.program.findings) {
+    if (!finding.place_m || finding.grade === "note") continue;
+    const x = (finding.place_m[0] - data.x_m) / data.size_m * 65535, y = (finding.place_m[1] - data.y_m) / data.size_m * 65535;
+    left = Math.min(left, x); right = Math.max(right, x); low = Math.min(low, y); high = Math.max(high, y);
+    any = true;
+  }
   if (!any) { left = low = 0; right = 65535 * data.width_m / data.size_m; high = 65535 * data.depth_m / data.size_m; }
   const unit = data.size_m / 65535, least = 0.02 * data.size_m;
   return data.box = {x_m: data.x_m + left * unit, y_m: data.y_m + low * unit,
@@ -88,11 +95,16 @@ function drawPieces(context, data, pieces, frame, kind, travel) {
   context.setLineDash([3, 4]);
   stroke(rest);
   context.setLineDash([]);
-  // Travel that is itself near a limit shows its colour too.
-  for (const i of rest) {
-    const index = heatClass(valueOf(data, i, kind));
-    if (kind !== "speed" && index > kClasses * 0.55) classes[index].push(i);
+  // Travel that is itself near a limit shows its colour too, but stays thin and dashed.
+  const hot = Array.from({length: kClasses}, () => []);
+  if (kind !== "speed") for (const i of rest) hot[heatClass(valueOf(data, i, kind))].push(i);
+  context.lineWidth = 1.5;
+  context.setLineDash([5, 5]);
+  for (let c = Math.ceil(kClasses * 0.55); c < kClasses; ++c) {
+    context.strokeStyle = heatColour(c);
+    if (hot[c].length) stroke(hot[c]);
   }
+  context.setLineDash([]);
   for (let c = 0; c < kClasses; ++c) {
     if (!classes[c].length) continue;
     const share = kind === "speed" ? 0.3 : c / (kClasses - 1);
@@ -273,7 +285,8 @@ function drawSketch() {
   const canvas = byId("sketch"), width = figure.clientWidth;
   const height = pictureHeight(data, width, 130, 340);
   const context = sharp(canvas, width, height), frame = frameOf(data, width, height, 26);
-  drawPieces(context, data, map.byLevel[level] || [], frame, "worst", false);
+  const pieces = fewPerHeight(data) ? Array.from({length: data.count}, (_, i) => i) : map.byLevel[level] || [];
+  drawPieces(context, data, pieces, frame, "worst", false);
   if (finding) {
     const x = frame.x(finding.place_m[0]), y = frame.y(finding.place_m[1]);
     context.lineWidth = 3;
@@ -284,10 +297,13 @@ function drawSketch() {
       context.stroke();
     }
   }
-  const where = data.levels_m.length > 1 ? " at height " + mm(data.levels_m[level]) : "";
+  const where = fewPerHeight(data) ? ", all heights" : data.levels_m.length > 1 ? " at height " + mm(data.levels_m[level]) : "";
   say("sketch-said", "The part from above" + where + (finding ? ": the ring marks the place, line " + finding.line : ": the worst of all heights"));
   canvas.setAttribute("aria-label", byId("sketch-said").textContent);
 }
+
+/** Paths that climb all the time have no layers: they are looked at all at once. */
+function fewPerHeight(data) { return data.levels_m.length > 20 && data.count / data.levels_m.length < 12; }
 
 function worstLevel(data) {
   let most = -1, level = 0;
@@ -302,6 +318,7 @@ function startMap(program) {
   Object.assign(map, {program, byLevel: piecesByLevel(program.map), order: null, chosen: -1});
   byId("level").max = String(Math.max(0, program.map.levels_m.length - 1));
   document.querySelector("#map-tools .level").classList.toggle("flat", program.map.levels_m.length < 2);
+  map.all = byId("all-levels").checked = fewPerHeight(program.map);
   const first = program.findings.find((f) => f.place_m && f.grade !== "note");
   setLevel(first ? nearestLevel(program.map, first.place_m[2]) : worstLevel(program.map));
   byId("map-lines").hidden = true;

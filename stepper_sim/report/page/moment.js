@@ -109,7 +109,10 @@ function showMoment(index) {
     for (const chart of charts) if (chart !== from && chart.plot) chart.zoomTo(min, max);
     busy = false;
   };
-  const x = {label: "", hidden: true}, timed = {label: "time in the program", values: timeTicks};
+  const base = moment.start_s < 60 ? 0 : Math.floor(moment.start_s);
+  const x = {label: "", hidden: true, incrs: kTimeSteps};
+  const timed = {label: base ? "seconds after " + clock(base) : "time in the program, s", incrs: kTimeSteps,
+    values: (u, values) => values.map((t) => clock(t - base, values.length > 1 ? values[1] - values[0] : 1).replace(" s", ""))};
   const slip = slipTime(moment);
   const here = (u, context) => {
     ruleLine(u, context, "x", moment.at_s, "largest swing", colour("risk"));

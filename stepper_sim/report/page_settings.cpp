@@ -1,0 +1,110 @@
+#include <fmt/core.h>
+
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/change.hpp"
+#include "stepper_sim/report/page_html.hpp"
+
+namespace stepper_sim::page_html {
+
+namespace {
+
+using Rows = std::vector<std::vector<std::string>>;
+
+/// The change that findings propose for one setting of an axis.
+std::string proposed(const Report& report, char axis, std::string_view key) {
+    for (const Finding& finding : report.findings)
+        for (const SettingChange& change : changes_of(report, finding.change))
+            if (change.axis == axis && change.key == key)
+                return fmt::format("<strong>{}</strong>", pretty(change.to));
+    return "keep";
+}
+
+/// What the largest use of an axis's motor is, in words.
+std::string binds(const MotorSummary& motor) {
+    const double swing = motor.modal_ratio_peak, torque = motor.torque_use_peak;
+    if (swing >= torque) return fmt::format("swing {} of the torque", words::percent(swing));
+    return fmt::format("torque {}", words::percent(torque));
+}
+
+/// One row of what was looked for; a value above what just holds says so in a word.
+std::vector<std::string> limit_row(const Report& report, char axis, std::string_view key,
+                                   const SettingLimit& limit,
+                                   std::string (*in_words)(double value)) {
+    const bool over = limit.present > limit.just_holds;
+    const std::string now = pretty(in_words(limit.present));
+    return {std::string(1, axis),
+            setting_name(key),
+            over ? fmt::format("<strong class=\"over\">{} too high</strong>", now) : now,
+            proposed(report, axis, key),
+            pretty(in_words(limit.just_holds)),
+            pretty(in_words(limit.with_margin)),
+            fmt::format("{}<small>{}</small>", to_word(limit.binds), pretty(limit.why))};
+}
+
+Rows limit_rows(const Report& report, const Limits& limits) {
+    Rows rows{{"Axis", "Setting", "Now", "Findings ask", "Just holds",
+               fmt::format("With {} margin", words::percent(limits.margin)), "What binds"}};
+    for (const AxisLimits& axis : limits.axes) {
+        if (!axis.holds) {
+            rows.push_back({std::string(1, axis.letter), "all", "–", "–", "nothing found", "–",
+                            pretty(axis.why_not)});
+            continue;
+        }
+        rows.push_back(limit_row(report, axis.letter, "max_speed", axis.speed, words::mm_s));
+        rows.push_back(
+            limit_row(report, axis.letter, "max_acceleration", axis.acceleration, words::mm_s2));
+        if (axis.step)
+            rows.push_back(limit_row(report, axis.letter, "speed_step", *axis.step, words::mm_s));
+    }
+    return rows;
+}
+
+Rows plain_rows(const Report& report) {
+    Rows rows{
+        {"Axis", "Setting", "Now", "Change to", "Program reaches", "Ceiling known", "What binds"}};
+    for (std::size_t i = 0; i < report.settings.size(); ++i) {
+        const SettingsSummary& now = report.settings[i];
+        const MotorSummary& motor = report.motors[i];
+        const AxisSummary& axis = report.axes[i];
+        const auto reached = [&](std::string text) {
+            return report.has_program ? pretty(text) : std::string("–");
+        };
+        const std::string letter(1, now.letter);
+        rows.push_back({letter, "top speed", pretty(words::mm_s(now.max_speed_m_s)),
+                        proposed(report, now.letter, "max_speed"),
+                        reached(words::mm_s(axis.peak_speed_m_s)),
+                        pretty(words::mm_s(motor.step_rate_speed_m_s)),
+                        fmt::format("step rate of the {}", now.step_rate_binds)});
+        rows.push_back({letter, "acceleration", pretty(words::mm_s2(now.max_acceleration_m_s2)),
+                        proposed(report, now.letter, "max_acceleration"),
+                        reached(words::mm_s2(axis.peak_acceleration_m_s2)), "–",
+                        report.has_program ? binds(motor) : std::string("–")});
+        rows.push_back({letter, "speed step", pretty(words::mm_s(now.speed_step_m_s)),
+                        proposed(report, now.letter, "speed_step"), "–", "–",
+                        report.has_program ? fmt::format("{} of what the rotor follows",
+                                                         words::percent(motor.speed_step_use_peak))
+                                           : std::string("–")});
+    }
+    return rows;
+}
+
+}  // namespace
+
+std::string settings(const Report& report, const Limits* limits) {
+    if (limits == nullptr)
+        return section("settings", "Settings",
+                       "What is to be flashed, what the findings ask to change, and what comes "
+                       "nearest to a limit with this program.",
+                       table("Settings by axis", plain_rows(report)));
+    const std::string clear =
+        limits->clear
+            ? std::string(" The check says clear with the values with margin.")
+            : " Not clear even with the values with margin: " + pretty(limits->why_not_clear);
+    return section("settings", "Settings",
+                   "The values that hold, judged by the checks on worst-case moves and on the "
+                   "programs; those of one axis hold together." +
+                       clear,
+                   table("Settings by axis", limit_rows(report, *limits)));
+}
+
+}  // namespace stepper_sim::page_html
