@@ -171,8 +171,8 @@ std::string moment(std::span<const RecordedProgram> programs) {
                             peak(at.angle_high_rad), std::to_string(at.rises.size())});
     return section("moment", "Worst moment",
                    "What the motor is told and how far its rotor lags, simulated with the pulses "
-                   "the controller "
-                   "really sends. Past 90° of load angle torque falls off; at 360° it has slipped. "
+                   "the controller really sends and a good current regulator. Past 90° of load "
+                   "angle torque falls off; at 360° it has slipped. "
                    "Drag to zoom, "
                    "down to single pulses.",
                    "<p class=\"tools\"><label for=\"moment-choice\">Moment</label> <select "

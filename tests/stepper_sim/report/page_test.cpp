@@ -98,6 +98,20 @@ TEST(Page, MapCarriesEveryMoveOfAShortProgram) {
     EXPECT_EQ(data[0]["motors"].size(), 3U);
 }
 
+TEST(Page, SettingsThatAreTooHighSayWhatHoldsInstead) {
+    const Machine machine = machine_from(std::string(kBench));
+    const MotorModels models = motor_models(machine);
+    Limits limits;
+    limits.axes.resize(1);
+    limits.axes[0].letter = 'X';
+    limits.axes[0].speed = {0.15, 0.1, 0.08, Binding::torque, Binding::torque, "because <so>", ""};
+    const std::string page =
+        to_page(make_report({machine, models, {}, kDefaultMargin}), {}, &limits);
+    EXPECT_NE(page.find("150 mm/s too high"), std::string::npos);
+    EXPECT_NE(page.find("80 mm/s"), std::string::npos);
+    EXPECT_NE(page.find("because &lt;so&gt;"), std::string::npos);
+}
+
 TEST(Page, WithoutAProgramItHasSettingsAndFindingsOnly) {
     const Machine machine = machine_from(std::string(kBench));
     const MotorModels models = motor_models(machine);
