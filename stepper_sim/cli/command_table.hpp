@@ -9,6 +9,8 @@ extern const CommandRow kCheckCommand;
 extern const CommandRow kRatesCommand;
 extern const CommandRow kTorqueCommand;
 extern const CommandRow kLimitsCommand;
+extern const CommandRow kTrialCommand;
+extern const CommandRow kFitCommand;
 extern const CommandRow kPartsCommand;
 extern const CommandRow kPulsesCommand;
 extern const CommandRow kCaptureCommand;

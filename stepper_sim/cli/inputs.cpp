@@ -1,5 +1,6 @@
 #include "stepper_sim/cli/inputs.hpp"
 
+#include <cctype>
 #include <charconv>
 #include <cmath>
 #include <system_error>
@@ -41,6 +42,20 @@ std::optional<double> margin_of(const Invocation& invocation) {
         return value;
     print_error("--margin: found '" + planner::printable(text) +
                 "', expected a share from 0 up to 1 or a percentage such as 20%");
+    return std::nullopt;
+}
+
+std::optional<int> axis_of(const Machine& machine, const Invocation& invocation) {
+    if (!invocation.has("--axis")) return 0;
+    const std::string text = invocation.text("--axis");
+    std::string letters;
+    for (std::size_t i = 0; i < machine.axes.size(); ++i) {
+        const char letter = machine.axes[i].letter;
+        if (text.size() == 1 && std::toupper(static_cast<unsigned char>(text[0])) == letter)
+            return static_cast<int>(i);
+        letters += (letters.empty() ? "" : ", ") + std::string(1, letter);
+    }
+    print_error("--axis: found '" + planner::printable(text) + "', expected one of " + letters);
     return std::nullopt;
 }
 

@@ -28,6 +28,9 @@ std::optional<Machine> machine_of(const Invocation& invocation);
 /// The margin, in [0, 1); prints an error and returns nothing where it is not one.
 std::optional<double> margin_of(const Invocation& invocation);
 
+/// Slot of the axis that --axis names, the first without it; prints an error and returns nothing where there is no such axis.
+std::optional<int> axis_of(const Machine& machine, const Invocation& invocation);
+
 /// Text output goes to standard output unless JSON does.
 bool json_to_output(const Invocation& invocation);
 

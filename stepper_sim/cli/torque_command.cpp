@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
@@ -59,20 +58,6 @@ std::optional<std::vector<double>> speeds_of(const Invocation& invocation) {
     }
     if (speeds.size() != texts.size()) return std::nullopt;
     return speeds;
-}
-
-std::optional<int> axis_of(const Machine& machine, const Invocation& invocation) {
-    if (!invocation.has("--axis")) return 0;
-    const std::string text = invocation.text("--axis");
-    std::string letters;
-    for (std::size_t i = 0; i < machine.axes.size(); ++i) {
-        const char letter = machine.axes[i].letter;
-        if (text.size() == 1 && std::toupper(static_cast<unsigned char>(text[0])) == letter)
-            return static_cast<int>(i);
-        letters += (letters.empty() ? "" : ", ") + std::string(1, letter);
-    }
-    print_error("--axis: found '" + planner::printable(text) + "', expected one of " + letters);
-    return std::nullopt;
 }
 
 std::optional<std::vector<Swap>> swaps_of(const Invocation& invocation) {

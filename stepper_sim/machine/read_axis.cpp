@@ -210,6 +210,11 @@ Axis axis_from(const Node& table, char letter, bool need_speed_step, const Searc
     }
     axis.stiffness =
         reader.maybe<planner::Stiffness>("stiffness", above_zero_to(kMaxStiffness_N_m));
+    axis.damping = reader.maybe<double>("damping", {0.0, 1.0, true, true});
+    if (axis.damping && !axis.stiffness) {
+        faults.add({"machine/conflict", reader.find("damping")->place(), "damping",
+                    "stiffness beside damping for " + reader.full_name("damping"), ""});
+    }
     axis.modes = modes_from(reader);
     axis.running_factor = reader.maybe<double>("running_factor", above_zero_to(kMaxRunningFactor));
     reader.require("settings");

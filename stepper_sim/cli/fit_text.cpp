@@ -1,0 +1,77 @@
+#include "stepper_sim/cli/fit_text.hpp"
+
+#include <fmt/core.h>
+
+#include <array>
+#include <cctype>
+#include <cmath>
+#include <filesystem>
+
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/report/layout.hpp"
+#include "stepper_sim/tune/trial.hpp"
+
+namespace stepper_sim::cli {
+
+namespace {
+
+std::string percent(double spread) {
+    return fmt::format("+-{:.0f} %", 100.0 * spread);
+}
+
+std::string unknown_name(Unknown unknown, bool rigid) {
+    constexpr std::array<std::string_view, kUnknowns> kNames{"friction", "running factor",
+                                                             "stiffness", "damping"};
+    return unknown == kSpringUnknown && rigid ? "moved mass" : std::string(kNames[unknown]);
+}
+
+std::string unknowns_text(const AxisFit& fit) {
+    std::vector<std::vector<std::string>> rows{{"", "believed", "fitted to", "now"}};
+    const bool rigid = is_rigid(fit.prior.nominal);
+    for (const Unknown unknown :
+         {kFrictionUnknown, kTorqueUnknown, kSpringUnknown, kDampingUnknown}) {
+        if (unknown == kDampingUnknown && rigid) continue;
+        rows.push_back({unknown_name(unknown, rigid), percent(fit.before.spread(unknown)),
+                        fmt::format("x {:.3f}", std::exp(fit.after.value[unknown])),
+                        percent(fit.after.spread(unknown))});
+    }
+    return table(rows);
+}
+
+std::string sheets_text(const AxisFit& fit) {
+    std::vector<std::vector<std::string>> rows{{"sheet", "raises", "expected before", "now"}};
+    for (const SheetFit& sheet : fit.sheets) {
+        const TrialQuestion question = sheet.motion.question;
+        const auto shown = [&](const Prediction& p, double spread) {
+            return p.slips ? rung_text(question, p.value) + ' ' + percent(spread) : "no loss";
+        };
+        rows.push_back(
+            {planner::printable(std::filesystem::path(sheet.file).filename().string(), 24),
+             std::string(to_word(question)), shown(sheet.before, sheet.spread_before),
+             shown(sheet.after, sheet.spread_after)});
+    }
+    return table(rows);
+}
+
+}  // namespace
+
+std::string fit_text(const Machine& machine, std::span<const AxisFit> fits,
+                     std::span<const FittedValue> values) {
+    std::string out = planner::printable(machine.name) + '\n';
+    for (const AxisFit& fit : fits) {
+        out += fmt::format("\naxis {}\n", fit.letter) + unknowns_text(fit) + '\n' + sheets_text(fit);
+        if (fit.far_off)
+            out += wrapped(
+                "These answers lie far from what the machine file leads to expect: read its motor, "
+                "current and masses again before you trust the fit.",
+                0, 0);
+    }
+    out += values.empty() ? "\nThe answers leave every value of the machine file as it is.\n"
+                          : "\nFitted values\n";
+    for (const FittedValue& value : values)
+        out += fmt::format("  axes.{}.{} = {}\n", static_cast<char>(std::tolower(value.letter)),
+                           value.key, value.value);
+    return out;
+}
+
+}  // namespace stepper_sim::cli

@@ -1,0 +1,16 @@
+/// Filled trial sheets named on the command line, read and fitted.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "stepper_sim/tune/fit.hpp"
+
+namespace stepper_sim::cli {
+
+/// The fit of all sheets; empty for none. Prints one line of error for each fault and returns nothing where there is one.
+std::optional<std::vector<AxisFit>> fits_of(const Machine& machine, const MotorModels& models,
+                                            const std::vector<std::string>& files);
+
+}  // namespace stepper_sim::cli

@@ -1,0 +1,216 @@
+#include "stepper_sim/tune/fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/tune/contradiction.hpp"
+#include "stepper_sim/tune/trial.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+constexpr int kRounds = 4;
+constexpr double kSettled = 0.004;  // of a limit's logarithm: its own grain
+constexpr double kFarOff = 3.0;
+constexpr double kLearntShare = 0.98;  // of the spread before
+
+/// The limit of a sheet as a straight function of the unknowns, straightened at `at`.
+struct StraightLimit {
+    double logarithm = 0.0;  // where all unknowns are 0
+    UnknownArray gradient{};
+};
+
+double along(const UnknownArray& gradient, const UnknownArray& value) {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < kUnknowns; ++i)
+        sum += gradient[i] * value[i];
+    return sum;
+}
+
+bool answers_rungs(const TrialSheet& sheet) {
+    return std::any_of(sheet.rungs.begin(), sheet.rungs.end(),
+                       [](const SheetRung& r) { return r.result != RungResult::not_run; });
+}
+
+class AxisFitter {
+  public:
+    AxisFitter(const Machine& machine, const MotorModels& models,
+               std::span<const TrialSheet* const> sheets)
+        : sheets_(sheets), available_(models.available[slot()]) {
+        fit_.slot = sheets.front()->slot;
+        damping_before_ = machine.axes[slot()].damping.value_or(kDefaultModalDamping);
+        fit_.letter = sheets.front()->letter;
+        fit_.prior = trial_prior(machine, models, fit_.slot);
+        fit_.before = belief_before(fit_.prior);
+        fit_.after = fit_.before;
+        rig_ = trial_rig(machine, models.loads, fit_.slot);
+        frequency_ = predict(rig_, fit_.prior, {.question = TrialQuestion::resonance}, {});
+    }
+
+    void run() {
+        for (const TrialSheet* sheet : sheets_) {
+            SheetFit one{sheet->file, sheet->motion, {}, {}, 0.0, 0.0};
+            one.before = predict(rig_, fit_.prior, sheet->motion, {});
+            one.after = one.before;
+            fit_.sheets.push_back(one);
+        }
+        for (int round = 0; round < kRounds; ++round) {
+            fit_.after = map_estimate(observations(), fit_.prior.spread);
+            if (!straighten()) break;
+        }
+        finish();
+    }
+
+    std::vector<planner::Diagnostic> disagreements() {
+        answers_.clear();
+        observations();
+        return contradictions(answers_);
+    }
+
+    const AxisFit& result() const { return fit_; }
+
+  private:
+    std::size_t slot() const { return static_cast<std::size_t>(sheets_.front()->slot); }
+
+    StraightLimit straight(const SheetFit& sheet) const {
+        const UnknownArray& g = sheet.before.gradient;
+        return {std::log(sheet.after.value) - along(g, straightened_at_), g};
+    }
+
+    /// Predicts anew at the latest guess; false when nothing moves any more.
+    bool straighten() {
+        bool moves = false;
+        for (SheetFit& sheet : fit_.sheets) {
+            const StraightLimit limit = straight(sheet);
+            const double expected =
+                std::exp(limit.logarithm + along(limit.gradient, fit_.after.value));
+            sheet.after = predict_value(rig_, fit_.prior, sheet.motion, fit_.after.value, expected);
+            sheet.after.gradient = sheet.before.gradient;
+            if (std::fabs(std::log(sheet.after.value / expected)) > kSettled) moves = true;
+        }
+        straightened_at_ = fit_.after.value;
+        return moves;
+    }
+
+    void finish() {
+        for (SheetFit& sheet : fit_.sheets) {
+            sheet.spread_before = fit_.before.spread(sheet.before.gradient);
+            sheet.spread_after = fit_.after.spread(sheet.after.gradient);
+        }
+        for (std::size_t i = 0; i < kUnknowns; ++i)
+            if (std::fabs(fit_.after.value[i]) > kFarOff * fit_.prior.spread[i])
+                fit_.far_off = true;
+    }
+
+    std::vector<Observation> observations() {
+        std::vector<Observation> all;
+        for (std::size_t i = 0; i < sheets_.size(); ++i) {
+            const TrialSheet& sheet = *sheets_[i];
+            if (sheet.motion.question == TrialQuestion::resonance)
+                add_heard(sheet, all);
+            else if (answers_rungs(sheet))
+                add_rungs(sheet, straight(fit_.sheets[i]), all);
+            if (sheet.frequency_Hz) add_frequency(sheet.frequency_Hz->value, kFrequencyError, all);
+            if (sheet.ripples) add_ripples(sheet.ripples->value, all);
+            for (const SheetTorque& torque : sheet.torques)
+                add_torque(torque, all);
+        }
+        return all;
+    }
+
+    void add_rungs(const TrialSheet& sheet, const StraightLimit& limit,
+                   std::vector<Observation>& all) {
+        for (const SheetRung& rung : sheet.rungs) {
+            if (rung.result == RungResult::not_run) continue;
+            const bool lost = rung.result == RungResult::lost;
+            Observation o{lost ? ObservationKind::below : ObservationKind::above,
+                          limit.logarithm - std::log(rung.value), limit.gradient, kLossError};
+            all.push_back(o);
+            note(o, rung.place,
+                 std::string(lost ? "lost" : "held") + " at " +
+                     rung_text(sheet.motion.question, rung.value),
+                 lost, !lost);
+        }
+    }
+
+    void add_heard(const TrialSheet& sheet, std::vector<Observation>& all) {
+        for (const SheetRung& rung : sheet.rungs)
+            if (rung.result == RungResult::resonance || rung.result == RungResult::lost)
+                add_frequency(rung.value, kHeardError, all);
+    }
+
+    void add_frequency(double frequency_Hz, double error, std::vector<Observation>& all) {
+        all.push_back({ObservationKind::measured, std::log(frequency_.value / frequency_Hz),
+                       frequency_.gradient, error});
+    }
+
+    void add_ripples(double ripples, std::vector<Observation>& all) {
+        const double damping =
+            std::numbers::ln10 / (2.0 * std::numbers::pi * ripples);
+        Observation o{ObservationKind::measured, std::log(damping_before_ / damping), {},
+                      kRippleError};
+        if (is_rigid(fit_.prior.nominal)) return;
+        o.gradient[kDampingUnknown] = 1.0;
+        all.push_back(o);
+    }
+
+    void add_torque(const SheetTorque& torque, std::vector<Observation>& all) {
+        const double rate_rad_s = torque.speed_m_s * rig_.motor_per_axis * rig_.rad_per_m;
+        const double expected_Nm = available_.nominal_Nm(rate_rad_s);
+        if (!(expected_Nm > 0.0)) return;
+        Observation o{ObservationKind::measured, std::log(expected_Nm / torque.torque_Nm), {},
+                      kTorqueError};
+        o.gradient[kTorqueUnknown] = 1.0;
+        all.push_back(o);
+        note(o, torque.place, "torque " + planner::format_number(torque.torque_Nm, 4) + " N m", true,
+             true);
+    }
+
+    void note(const Observation& o, const planner::Place& place, std::string text, bool less,
+              bool more) {
+        answers_.push_back(
+            {place, std::move(text), residual(o, fit_.after.value) / o.error, less, more});
+    }
+
+    std::span<const TrialSheet* const> sheets_;
+    const AvailableTorque& available_;
+    TrialRig rig_;
+    Prediction frequency_;
+    double damping_before_ = kDefaultModalDamping;
+    UnknownArray straightened_at_{};
+    std::vector<Answer> answers_;
+    AxisFit fit_;
+};
+
+}  // namespace
+
+bool AxisFit::learnt(Unknown unknown) const {
+    return after.spread(unknown) < kLearntShare * before.spread(unknown);
+}
+
+planner::Result<std::vector<AxisFit>> fit(const Machine& machine, const MotorModels& models,
+                                          std::span<const TrialSheet> sheets) {
+    std::vector<AxisFit> fits;
+    std::vector<planner::Diagnostic> faults;
+    for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot) {
+        std::vector<const TrialSheet*> own;
+        for (const TrialSheet& sheet : sheets)
+            if (sheet.slot == slot) own.push_back(&sheet);
+        if (own.empty()) continue;
+        std::vector<planner::Diagnostic> found = contradictions(own);
+        if (found.empty()) {
+            AxisFitter fitter(machine, models, own);
+            fitter.run();
+            found = fitter.disagreements();
+            fits.push_back(fitter.result());
+        }
+        faults.insert(faults.end(), found.begin(), found.end());
+    }
+    if (!faults.empty()) return faults;
+    return fits;
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,36 @@
+/// The value at which the strokes of a trial first lose steps, according to the full model: what a trial is designed around and what
+/// a fit compares with the answers. Not the limit to flash: that has a margin and looks at every move (the checks).
+/// Model:   the full model on the strokes of trial_motion.hpp, with the driver's kind of regulator and evenly spaced pulses
+/// Formula: the lowest value that slips, on a grid first coarse, then fine
+/// Symbols: none beyond full_model.hpp
+/// Valid:   as the full model; a band of slips narrower than the coarse grid (4 to 12 %) below the value found can be overlooked
+/// Source:  derived here
+/// Checked by: TrialLimit.HoldsBelowAndSlipsAbove, TrialLimit.GrowsWithTheTorque
+#pragma once
+
+#include <optional>
+
+#include "stepper_sim/tune/trial_motion.hpp"
+
+namespace stepper_sim {
+
+/// Highest value worth asking for, however strong the motor: what the stroke lets the axis reach, and for steps the speed itself.
+double highest_value(const RungMotion& motion);
+
+struct FoundLimit {
+    double value = 0.0;
+    bool slips = true;  // false: nothing slips up to highest_value(), which is `value`
+};
+
+/// `guess` > 0: where to look first; `surely`: within about 15 % of the answer. Not for resonance. Costs 16 to 60 simulated rungs.
+FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
+                     double guess, bool surely = false);
+
+/// A first guess from torque alone; `torque_Nm`: what the motor makes at the motion's speed.
+double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
+                   double torque_Nm);
+
+/// Frequency at which reversals build up the largest swing [Hz]: the slowest mode of the motor and its load.
+double resonance_Hz(const AxisDynamics& axis);
+
+}  // namespace stepper_sim

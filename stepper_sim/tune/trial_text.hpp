@@ -1,0 +1,18 @@
+/// The sheet of a trial, in two forms: Markdown to read at the machine, TOML to fill in and hand to `fit` (trial_sheet.hpp reads it).
+#pragma once
+
+#include <string>
+
+#include "stepper_sim/tune/trial.hpp"
+
+namespace stepper_sim {
+
+/// `program` and `sheet`: names of the files, for the instructions.
+std::string trial_markdown(const Machine& machine, const Trial& trial, const std::string& program,
+                           const std::string& sheet);
+std::string trial_sheet_toml(const Machine& machine, const Trial& trial);
+
+/// "trouble is expected at rung 8, 2210 mm/s^2 (1870 to 2610)"
+std::string expectation(const Trial& trial);
+
+}  // namespace stepper_sim

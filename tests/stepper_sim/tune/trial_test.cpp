@@ -1,0 +1,219 @@
+// Trials: inside travel, slow first, readable by the tool's own reader, around a limit that the model confirms.
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "../check/samples.hpp"
+#include "bench/trial_answers.hpp"
+#include "stepper_sim/check/stages.hpp"
+#include "stepper_sim/tune/trial_program.hpp"
+#include "stepper_sim/tune/trial_text.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+Trial designed(const Machine& machine, int slot, TrialQuestion question) {
+    const MotorModels models = motor_models(machine);
+    auto trial = design_trial(machine, models, slot, question);
+    for (const planner::Diagnostic& d : trial.diagnostics())
+        ADD_FAILURE() << planner::to_line(d);
+    return std::move(trial).value();
+}
+
+struct Planned {
+    std::vector<planner::MotorMove> moves;
+    std::vector<planner::Diagnostic> errors;
+};
+
+Planned planned(const Machine& machine, const std::string& program) {
+    Planned out;
+    auto stages = std::make_unique<Stages>(machine, "trial.ngc");
+    for (const auto& part : {stages->read(program), std::span<const planner::MotorMove>()})
+        out.moves.insert(out.moves.end(), part.begin(), part.end());
+    const auto rest = stages->finish();
+    out.moves.insert(out.moves.end(), rest.begin(), rest.end());
+    out.errors = stages->reader.errors();
+    return out;
+}
+
+double top_speed(const planner::MotorMove& move) {
+    double top = 0.0;
+    for (int i = 0; i < move.profile.count; ++i)
+        top = std::max(top, move.profile.phases[static_cast<std::size_t>(i)].start_speed_m_s);
+    return top;
+}
+
+/// What every trial program must keep, whatever the machine.
+void expect_safe(const Machine& machine, const Trial& trial) {
+    const std::string program = trial_program(machine, trial);
+    const Planned plan = planned(set_to(machine, trial, trial.rungs.back()), program);
+    RC_ASSERT(plan.errors.empty());
+    RC_ASSERT(!plan.moves.empty());
+    double fastest = 0.0;
+    for (const planner::MotorMove& move : plan.moves) {
+        fastest = std::max(fastest, top_speed(move));
+        for (std::size_t i = 0; i < machine.axes.size(); ++i) {
+            if (trial.rig.way[i] == 0.0) continue;
+            RC_ASSERT(move.tool_end_m[i] >= machine.axes[i].travel_min->value());
+            RC_ASSERT(move.tool_end_m[i] <= machine.axes[i].travel_max->value());
+        }
+    }
+    RC_ASSERT(top_speed(plan.moves.front()) < 0.5 * fastest);
+    RC_ASSERT(std::is_sorted(trial.rungs.begin(), trial.rungs.end()));
+    RC_ASSERT(trial.rungs.size() >= 2U);
+    RC_ASSERT(trial.rungs.front() < trial.rungs.back());
+}
+
+RC_GTEST_PROP(TrialProgram, StaysInsideTravelStartsSlowAndIsReadable, ()) {
+    trial_answers::Random random(*rc::gen::inRange<std::uint64_t>(0, 1U << 30U));
+    const auto machine = trial_answers::draw_machine(random, kConfigs);
+    RC_PRE(machine.has_value());
+    const MotorModels models = motor_models(*machine);
+    const auto question = static_cast<TrialQuestion>(*rc::gen::inRange(0, kTrialQuestions));
+    const auto trial = design_trial(*machine, models, 0, question);
+    RC_ASSERT(static_cast<bool>(trial));
+    expect_safe(*machine, trial.value());
+}
+
+TEST(TrialProgram, EveryRungEndsOnTheReferenceMark) {
+    const Machine machine = machine_from();
+    const Trial trial = designed(machine, 1, TrialQuestion::acceleration);
+    const Planned plan = planned(machine, trial_program(machine, trial));
+    std::size_t on_mark = 0;
+    for (const planner::MotorMove& move : plan.moves)
+        if (std::fabs(move.tool_end_m[1] - trial.reference_m[1]) < 1e-9) ++on_mark;
+    EXPECT_GE(on_mark, trial.rungs.size());
+}
+
+TEST(TrialProgram, UsesTheMachinesWordForAccelerationWhereThereIsOne) {
+    const std::string text = changed("[axes.x]", "[program.words]\nset_acceleration = \"M900 S\"\n[axes.x]");
+    const Machine mapped = machine_from(text);
+    const Trial trial = designed(mapped, 1, TrialQuestion::acceleration);
+    EXPECT_NE(trial_program(mapped, trial).find("M900 S"), std::string::npos);
+    EXPECT_EQ(rung_preparation(mapped, trial, trial.rungs[0]), "");
+    const Machine plain = machine_from();
+    EXPECT_EQ(trial_program(plain, trial).find("M900"), std::string::npos);
+    EXPECT_NE(trial_program(plain, trial).find("Set max acceleration of Y"), std::string::npos);
+}
+
+TEST(TrialProgram, WithoutAKnownWorkOffsetCountsFromTheMark) {
+    const Machine machine =
+        machine_from(changed("[axes.x]", "[program]\nwork_offset = \"unknown\"\n[axes.x]"));
+    const Trial trial = designed(machine, 0, TrialQuestion::acceleration);
+    EXPECT_NE(trial_program(machine, trial).find("G1 X0.0000"), std::string::npos);
+}
+
+TEST(TrialProgram, LinesAreAsciiAndShort) {
+    const Machine machine = machine_from(changed("\"bench\"", "\"b\u00e4nch (two) \"", std::string(kBench)));
+    const std::string program =
+        trial_program(machine, designed(machine, 0, TrialQuestion::resonance));
+    std::size_t length = 0;
+    constexpr std::size_t kStandardLine = 256;  // RS274/NGC 3.3.1 (NISTIR 6556)
+    for (const char c : program) {
+        length = c == '\n' ? 0 : length + 1;
+        ASSERT_LE(length, kStandardLine);
+        ASSERT_TRUE(c == '\n' || (c >= ' ' && c <= '~'));
+    }
+}
+
+TEST(Trial, RungsRiseByATenthFromHalfThePrediction) {
+    const Trial trial = designed(machine_from(), 0, TrialQuestion::acceleration);
+    constexpr double kFourDigits = 2e-3;  // rungs are rounded down to four digits
+    EXPECT_NEAR(trial.rungs[0] / trial.predicted.value, 0.5, kFourDigits);
+    for (std::size_t i = 1; i < trial.rungs.size(); ++i)
+        EXPECT_NEAR(trial.rungs[i] / trial.rungs[i - 1], kRungRatio, kFourDigits);
+    ASSERT_TRUE(trial.trouble.has_value());
+    EXPECT_GE(trial.rungs[*trial.trouble], trial.predicted.value);
+    EXPECT_LT(trial.rungs[*trial.trouble - 1], trial.predicted.value);
+}
+
+TEST(Trial, RefusesAnAxisWithoutTravelAndStepsWhereCornersGoByDeviation) {
+    const Machine endless = machine_from(changed("travel = [\"0 mm\", \"200 mm\"]\n", ""));
+    const auto trial = design_trial(endless, motor_models(endless), 0, TrialQuestion::speed);
+    ASSERT_FALSE(trial);
+    EXPECT_EQ(trial.diagnostics().front().id, "trial/no-travel");
+    const Machine rounding = machine_from(
+        changed("corner = \"speed-step\"", "corner = \"deviation\"\ndeviation = \"0.02 mm\""));
+    const auto step = design_trial(rounding, motor_models(rounding), 0, TrialQuestion::step);
+    ASSERT_FALSE(step);
+    EXPECT_EQ(step.diagnostics().front().id, "trial/corners-by-deviation");
+}
+
+TEST(Trial, SweepsReversalsThroughTheResonance) {
+    const Trial trial = designed(machine_from(changed("friction = \"2 N\" }", "friction = \"2 N\" }\nstiffness = \"30 N/mm\"")),
+                                 1, TrialQuestion::resonance);
+    EXPECT_LT(trial.rungs.front(), 0.75 * trial.predicted.value);
+    EXPECT_GT(trial.rungs.back(), 1.3 * trial.predicted.value);
+}
+
+TEST(TrialMotion, ZigZagsReverseAtTheAskedFrequency) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    const TrialRig rig = trial_rig(machine, models.loads, 1);
+    const RungMotion motion{TrialQuestion::resonance, 0.05, 1.5, 0.005, 20.0};
+    const std::vector<RatePhase> phases = rung_phases(rig, motion);
+    double moving_s = 0.0;
+    for (const RatePhase& phase : phases)
+        if (phase.start_rate_rad_s != 0.0 || phase.acceleration_rad_s2 != 0.0)
+            moving_s += phase.duration_s;
+    // 16 strokes of half a period, tapering about it, of which the first is from the middle; and the way back.
+    EXPECT_NEAR(moving_s, 16.0 / 40.0, 0.1 * 16.0 / 40.0);
+}
+
+TEST(TrialMotion, OnCrossedBeltsOneMotorIsTriedAlone) {
+    const Machine machine = machine_from(changed("\"cartesian\"", "\"crossed-belt\""));
+    const MotorModels models = motor_models(machine);
+    const TrialRig x = trial_rig(machine, models.loads, 0), y = trial_rig(machine, models.loads, 1);
+    EXPECT_EQ(planner::to_motors(x.kinematics, x.axes, x.way)[1], 0.0);
+    EXPECT_EQ(planner::to_motors(y.kinematics, y.axes, y.way)[0], 0.0);
+    EXPECT_EQ(x.motor_per_axis, 2.0);
+    EXPECT_EQ(y.motor_per_axis, 2.0);
+}
+
+class TrialLimit : public testing::Test {
+  protected:
+    Machine machine_ = machine_from();
+    MotorModels models_ = motor_models(machine_);
+    TrialRig rig_ = trial_rig(machine_, models_.loads, 1);
+    AxisDynamics axis_ = trial_prior(machine_, models_, 1).nominal;
+    RungMotion motion_{TrialQuestion::acceleration, 0.15, 1.5, 0.005, 0.0, 0.06, 30.0, 60.0};
+};
+
+TEST_F(TrialLimit, HoldsBelowAndSlipsAbove) {
+    const double limit = find_loss(rig_, axis_, motion_, 1.0).value;
+    constexpr double kGrain = 0.01;  // the search ends within 0.6 %
+    const auto outcomes = run_rungs(rig_, axis_,
+                                    {with_value(motion_, limit * (1.0 - kGrain)),
+                                     with_value(motion_, limit * (1.0 + kGrain))});
+    EXPECT_FALSE(outcomes[0].slipped());
+    EXPECT_TRUE(outcomes[1].slipped());
+}
+
+TEST_F(TrialLimit, DoesNotDependOnTheGuess) {
+    const double once = find_loss(rig_, axis_, motion_, 100.0).value;
+    constexpr double kGrain = 0.012;
+    EXPECT_NEAR(find_loss(rig_, axis_, motion_, 0.3).value / once, 1.0, kGrain);
+    EXPECT_NEAR(find_loss(rig_, axis_, motion_, once, true).value / once, 1.0, kGrain);
+}
+
+TEST_F(TrialLimit, GrowsWithTheTorque) {
+    AxisDynamics stronger = axis_;
+    stronger.torque_factor *= 1.2;
+    EXPECT_GT(find_loss(rig_, stronger, motion_, 10.0).value,
+              1.1 * find_loss(rig_, axis_, motion_, 10.0).value);
+}
+
+TEST_F(TrialLimit, SaysWhenNothingSlipsWithinTheStroke) {
+    RungMotion slow = motion_;
+    slow.question = TrialQuestion::speed;
+    slow.acceleration_m_s2 = 0.1;
+    slow.stroke_m = 0.01;
+    EXPECT_FALSE(find_loss(rig_, axis_, slow, 0.5).slips);
+}
+
+}  // namespace
