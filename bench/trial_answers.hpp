@@ -51,17 +51,23 @@ inline std::string machine_text(Random& random) {
     const double mass_kg = random.between_logarithms(0.2, 2.0);
     const double load_Hz = random.between_logarithms(20.0, 90.0);
     const auto number = [](double value) { return std::to_string(value); };
-    std::string text = "name = \"random\"\nkinematics = \"cartesian\"\ncontroller = \"controllers/ideal.toml\"\n"
+    std::string text =
+        "name = \"random\"\nkinematics = \"cartesian\"\ncontroller = \"controllers/ideal.toml\"\n"
         "[planning]\ncorner = \"speed-step\"\nlookahead_moves = 16\narc_tolerance = \"0.01 mm\"\n"
-        "[axes.x]\ntravel = [\"0 mm\", \"" + number(random.between(150.0, 400.0)) + " mm\"]\n";
-    text += "drive = { belt_pitch = \"2 mm\", pulley_teeth = " + std::to_string(random.pick(kTeeth)) + " }\n";
-    text += "motor = \"motors/" + random.pick(kMotors) + ".toml\"\ndriver = \"drivers/tmc2209.toml\"\n";
+        "[axes.x]\ntravel = [\"0 mm\", \"" +
+        number(random.between(150.0, 400.0)) + " mm\"]\n";
+    text +=
+        "drive = { belt_pitch = \"2 mm\", pulley_teeth = " + std::to_string(random.pick(kTeeth)) +
+        " }\n";
+    text +=
+        "motor = \"motors/" + random.pick(kMotors) + ".toml\"\ndriver = \"drivers/tmc2209.toml\"\n";
     text += "current = { rms = \"" + number(random.between(0.7, 1.3)) + " A\" }\n";
     text += "supply = \"" + std::to_string(random.pick(kVolts)) + " V\"\nmicrosteps = 16\n";
     text += "load = { mass = \"" + number(mass_kg) + " kg\", friction = \"" +
             number(random.between_logarithms(1.0, 6.0)) + " N\" }\n";
     if (elastic)
-        text += "stiffness = \"" + number(mass_kg * std::pow(2.0 * 3.14159265 * load_Hz, 2.0) * 1e-3) + " N/mm\"\n";
+        text += "stiffness = \"" +
+                number(mass_kg * std::pow(2.0 * 3.14159265 * load_Hz, 2.0) * 1e-3) + " N/mm\"\n";
     text += "settings = { steps_per_mm = 80, max_speed = \"" + number(random.between(60.0, 200.0)) +
             " mm/s\", max_acceleration = \"" + number(random.between(800.0, 2500.0)) +
             " mm/s^2\", speed_step = \"5 mm/s\" }\n";
@@ -99,7 +105,8 @@ inline TrialSheet answered(const Trial& trial, const AxisDynamics& truth, const 
     std::size_t loudest = 0;
     for (std::size_t i = 0; i < outcomes.size(); ++i) {
         const bool lost = outcomes[i].slipped();
-        sheet.rungs.push_back({trial.rungs[i], lost && !sweep ? RungResult::lost : RungResult::held,
+        sheet.rungs.push_back({trial.rungs[i],
+                               lost && !sweep ? RungResult::lost : RungResult::held,
                                {name, i + 1, 1}});
         if (outcomes[i].peak_load_angle_rad > outcomes[loudest].peak_load_angle_rad) loudest = i;
         if (lost && !sweep) break;
@@ -110,13 +117,14 @@ inline TrialSheet answered(const Trial& trial, const AxisDynamics& truth, const 
 
 /// What became of one machine.
 struct Case {
-    double error_before = 0.0;         // |ln(predicted/true)| of the acceleration limit
-    std::vector<double> errors;        // after each trial
-    double elsewhere_before = 0.0, elsewhere_after = 0.0;  // at half the speed, which no trial ran at
-    int rungs = 0;                     // run in all trials
-    int trials_to_know = 0;            // until the error is below kKnown; 0: never
-    int blind_runs = 0;                // +15 % from half the predicted limit, to the first loss
-    bool refused = false;              // a fit found its sheets contradictory
+    double error_before = 0.0;   // |ln(predicted/true)| of the acceleration limit
+    std::vector<double> errors;  // after each trial
+    double elsewhere_before = 0.0,
+           elsewhere_after = 0.0;  // at half the speed, which no trial ran at
+    int rungs = 0;                 // run in all trials
+    int trials_to_know = 0;        // until the error is below kKnown; 0: never
+    int blind_runs = 0;            // +15 % from half the predicted limit, to the first loss
+    bool refused = false;          // a fit found its sheets contradictory
 };
 
 inline constexpr double kKnown = 0.05;
@@ -129,8 +137,17 @@ inline int blind_runs(double from, double limit) {
     return runs;
 }
 
+inline std::optional<RungMotion> strokes_of(const std::vector<TrialSheet>& sheets,
+                                            TrialQuestion question) {
+    std::optional<RungMotion> strokes;
+    for (const TrialSheet& sheet : sheets)
+        if (sheet.motion.question == question) strokes = sheet.motion;
+    return strokes;
+}
+
 /// Three trials of one machine: acceleration, resonance, acceleration again.
-inline std::optional<Case> run_case(const Machine& machine, std::uint64_t seed, std::uint64_t draw) {
+inline std::optional<Case> run_case(const Machine& machine, std::uint64_t seed,
+                                    std::uint64_t draw) {
     const MotorModels models = motor_models(machine);
     const TrialPrior prior = trial_prior(machine, models, 0);
     const AxisDynamics truth = hidden_truth(machine, models, seed, draw);
@@ -147,24 +164,25 @@ inline std::optional<Case> run_case(const Machine& machine, std::uint64_t seed, 
     };
     Case result;
     result.error_before = error(before, limit);
-    result.elsewhere_before = error(
-        predict_value(trial.rig, prior, other, {}, 0.0).value, other_limit);
+    result.elsewhere_before =
+        error(predict_value(trial.rig, prior, other, {}, 0.0).value, other_limit);
     result.blind_runs = blind_runs(0.5 * before, limit);
     Estimate belief = belief_before(prior);
     std::vector<TrialSheet> sheets;
     for (const TrialQuestion question :
          {TrialQuestion::acceleration, TrialQuestion::resonance, TrialQuestion::acceleration}) {
-        const auto next = design_trial(machine, models, 0, question, belief);
+        const auto next =
+            design_trial(machine, models, 0, question, belief, strokes_of(sheets, question));
         if (!next) return std::nullopt;
-        sheets.push_back(answered(next.value(), truth, "trial" + std::to_string(sheets.size() + 1)));
+        sheets.push_back(
+            answered(next.value(), truth, "trial" + std::to_string(sheets.size() + 1)));
         result.rungs += static_cast<int>(sheets.back().rungs.size());
         const auto fitted = fit(machine, models, sheets);
         if (fitted)
             belief = fitted.value().front().after;
         else
             result.refused = true;
-        const double now =
-            predict_value(trial.rig, prior, trial.motion, belief.value, limit).value;
+        const double now = predict_value(trial.rig, prior, trial.motion, belief.value, limit).value;
         result.errors.push_back(error(now, limit));
         if (result.trials_to_know == 0 && result.errors.back() < kKnown)
             result.trials_to_know = static_cast<int>(sheets.size());

@@ -25,14 +25,15 @@ void print_errors(const char* name, const std::vector<Case>& cases, int trial) {
     std::vector<double> sorted = errors;
     std::sort(sorted.begin(), sorted.end());
     const double ninth = sorted[sorted.size() * 9 / 10];
-    std::printf("| %s | %.1f %% | %.1f %% | %d of %zu (%.1f %%) |\n", name,
-                100.0 * median(errors), 100.0 * ninth, worse, cases.size(),
+    std::printf("| %s | %.1f %% | %.1f %% | %d of %zu (%.1f %%) |\n", name, 100.0 * median(errors),
+                100.0 * ninth, worse, cases.size(),
                 100.0 * worse / static_cast<double>(cases.size()));
 }
 
 void print(const std::vector<Case>& cases) {
-    std::printf("| acceleration limit | median error | nine in ten within | worse than before |\n"
-                "|---|---|---|---|\n");
+    std::printf(
+        "| acceleration limit | median error | nine in ten within | worse than before |\n"
+        "|---|---|---|---|\n");
     print_errors("from the machine file", cases, 0);
     print_errors("after one trial (acceleration)", cases, 1);
     print_errors("after two (and resonance)", cases, 2);
@@ -50,13 +51,19 @@ void print(const std::vector<Case>& cases) {
             ++never;
         if (c.refused) ++refused;
     }
-    std::printf("\nat half the speed, which no trial ran at: median error %.1f %% before, %.1f %% after three\n",
-                100.0 * median(before), 100.0 * median(after));
-    std::printf("trials until the limit is known to %.0f %%: median %.0f (%d of %zu machines not in three); "
-                "rungs run in three trials: median %.0f\n",
-                100.0 * kKnown, median(trials), never, cases.size(), median(rungs));
-    std::printf("blind stepping by %.0f %%: median %.0f trials to the first loss, and the limit is then known to %.0f %%\n",
-                100.0 * (kBlindRatio - 1.0), median(blind), 100.0 * (kBlindRatio - 1.0));
+    std::printf(
+        "\nat half the speed, which no trial ran at: median error %.1f %% before, %.1f %% after "
+        "three\n",
+        100.0 * median(before), 100.0 * median(after));
+    std::printf(
+        "trials until the limit is known to %.0f %%: median %.0f (%d of %zu machines not in "
+        "three); "
+        "rungs run in three trials: median %.0f\n",
+        100.0 * kKnown, median(trials), never, cases.size(), median(rungs));
+    std::printf(
+        "blind stepping by %.0f %%: median %.0f trials to the first loss, and the limit is then "
+        "known to %.0f %%\n",
+        100.0 * (kBlindRatio - 1.0), median(blind), 100.0 * (kBlindRatio - 1.0));
     std::printf("refused as contradictory: %d\n", refused);
 }
 
@@ -79,7 +86,8 @@ int main(int argc, char** argv) {
     }
     if (cases.empty()) return 1;
     print(cases);
-    std::printf("left out, because nothing slips within travel or a part is incomplete: %d of %d drawn\n",
-                left_out, drawn);
+    std::printf(
+        "left out, because nothing slips within travel or a part is incomplete: %d of %d drawn\n",
+        left_out, drawn);
     return 0;
 }

@@ -59,7 +59,8 @@ std::string fit_text(const Machine& machine, std::span<const AxisFit> fits,
                      std::span<const FittedValue> values) {
     std::string out = planner::printable(machine.name) + '\n';
     for (const AxisFit& fit : fits) {
-        out += fmt::format("\naxis {}\n", fit.letter) + unknowns_text(fit) + '\n' + sheets_text(fit);
+        out +=
+            fmt::format("\naxis {}\n", fit.letter) + unknowns_text(fit) + '\n' + sheets_text(fit);
         if (fit.far_off)
             out += wrapped(
                 "These answers lie far from what the machine file leads to expect: read its motor, "

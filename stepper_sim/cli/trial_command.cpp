@@ -107,12 +107,12 @@ std::optional<Findings> check_trial(const Machine& machine, const Trial& trial,
 
 std::string findings_text(const Findings& findings) {
     if (findings.empty())
-        return wrapped(
-            "Checked at the settings of its last rung: within travel and every rating.", 0, 0);
+        return wrapped("Checked at the settings of its last rung: within travel and every rating.",
+                       0, 0);
     std::string out = "Checked at the settings of its last rung:\n";
     for (const Finding& finding : findings) {
-        const std::string head =
-            fmt::format("  {} {}: ", finding.grade == Grade::fault ? "fault" : "risk", finding.check);
+        const std::string head = fmt::format(
+            "  {} {}: ", finding.grade == Grade::fault ? "fault" : "risk", finding.check);
         out += head + wrapped(planner::printable(finding.message, 400), 4, head.size());
     }
     return out;
@@ -135,14 +135,15 @@ std::string strokes_text(const Trial& trial) {
 
 std::string to_text(const Trial& trial, const Findings& findings) {
     const bool sweep = trial.motion.question == TrialQuestion::resonance;
-    std::string out = wrapped(fmt::format("{} of axis {}, {}: {}", to_word(trial.motion.question),
-                                          trial.letter, planner::printable(trial.machine_name),
-                                          strokes_text(trial)),
-                              0, 0);
+    std::string out =
+        wrapped(fmt::format("{} of axis {}, {}: {}", to_word(trial.motion.question), trial.letter,
+                            planner::printable(trial.machine_name), strokes_text(trial)),
+                0, 0);
     out += wrapped(expectation(trial), 0, 0);
     for (const std::string& note : trial.notes)
         out += wrapped("note: " + note, 0, 0);
-    std::vector<std::vector<std::string>> rows{{"rung", std::string(to_word(trial.motion.question)), "expected"}};
+    std::vector<std::vector<std::string>> rows{
+        {"rung", std::string(to_word(trial.motion.question)), "expected"}};
     for (std::size_t i = 0; i < trial.rungs.size(); ++i) {
         const bool trouble = trial.trouble && (sweep ? i == *trial.trouble : i >= *trial.trouble);
         rows.push_back({std::to_string(i + 1), rung_text(trial.motion.question, trial.rungs[i]),
@@ -204,14 +205,16 @@ bool write_all(const Machine& machine, const Trial& trial, const std::string& pr
             write_file(reading, trial_markdown(machine, trial, name(out), name(sheet))));
 }
 
-/// What earlier sheets leave of the belief in the machine file.
-std::optional<Estimate> belief_of(const Machine& machine, const MotorModels& models, int slot,
-                                  const Invocation& invocation) {
-    const auto fits = fits_of(machine, models, invocation.all("--after"));
-    if (!fits) return std::nullopt;
-    for (const AxisFit& fit : *fits)
-        if (fit.slot == slot) return fit.after;
-    return belief_before(trial_prior(machine, models, slot));
+/// The trial after earlier ones: with what they leave of the belief in the machine file, and their strokes.
+planner::Result<Trial> next_trial(const Machine& machine, const MotorModels& models, int slot,
+                                  TrialQuestion question, const std::vector<AxisFit>& fits) {
+    const auto own = std::find_if(fits.begin(), fits.end(),
+                                  [&](const AxisFit& fit) { return fit.slot == slot; });
+    if (own == fits.end()) return design_trial(machine, models, slot, question);
+    std::optional<RungMotion> strokes;
+    for (const SheetFit& sheet : own->sheets)
+        if (sheet.motion.question == question) strokes = sheet.motion;
+    return design_trial(machine, models, slot, question, own->after, strokes);
 }
 
 Exit run(const Invocation& invocation) {
@@ -221,9 +224,9 @@ Exit run(const Invocation& invocation) {
     const auto slot = axis_of(*machine, invocation);
     if (!slot) return Exit::unusable;
     const MotorModels models = motor_models(*machine);
-    const auto belief = belief_of(*machine, models, *slot, invocation);
-    if (!belief) return Exit::unusable;
-    const auto trial = design_trial(*machine, models, *slot, *question, *belief);
+    const auto fits = fits_of(*machine, models, invocation.all("--after"));
+    if (!fits) return Exit::unusable;
+    const auto trial = next_trial(*machine, models, *slot, *question, *fits);
     if (!trial) {
         print_diagnostics(trial.diagnostics());
         return Exit::unusable;

@@ -54,7 +54,8 @@ AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int 
         const double share = std::fabs(loads.motors[static_cast<std::size_t>(motor)].share[0]);
         out.stiffness_Nm_rad =
             share * axis.stiffness->value() * out.metres_per_rad * out.metres_per_rad;
-        out.coupling_damping_Nms_rad = coupling_damping_for(out, axis.damping.value_or(kDefaultModalDamping));
+        out.coupling_damping_Nms_rad =
+            coupling_damping_for(out, axis.damping.value_or(kDefaultModalDamping));
     }
     for (const MeasuredMode& mode : axis.modes)
         out.carriage_modes.push_back({mode.frequency.value(), mode.damping});

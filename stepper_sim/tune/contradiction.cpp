@@ -39,9 +39,9 @@ void compare_rungs(const TrialSheet& losing, const TrialSheet& holding, double& 
                    std::vector<planner::Diagnostic>& found) {
     for (const SheetRung& lost : losing.rungs)
         for (const SheetRung& held : holding.rungs) {
-            const bool pair = lost.result == RungResult::lost &&
-                              (held.result == RungResult::held ||
-                               held.result == RungResult::resonance);
+            const bool pair =
+                lost.result == RungResult::lost &&
+                (held.result == RungResult::held || held.result == RungResult::resonance);
             if (!pair || held.value <= worst * lost.value) continue;
             worst = held.value / lost.value;
             found = {contradiction(answer(losing, lost), answer(holding, held))};
@@ -57,7 +57,8 @@ std::vector<Heard> heard_in(std::span<const TrialSheet* const> sheets) {
     std::vector<Heard> heard;
     for (const TrialSheet* sheet : sheets) {
         if (sheet->frequency_Hz)
-            heard.push_back({sheet->frequency_Hz->value, kFrequencyError, sheet->frequency_Hz->place});
+            heard.push_back(
+                {sheet->frequency_Hz->value, kFrequencyError, sheet->frequency_Hz->place});
         if (sheet->motion.question != TrialQuestion::resonance) continue;
         for (const SheetRung& rung : sheet->rungs)
             if (rung.result == RungResult::resonance || rung.result == RungResult::lost)
@@ -110,7 +111,8 @@ std::vector<planner::Diagnostic> contradictions(std::span<const Answer> answers)
     const Answer* more = nullptr;
     for (const Answer& a : answers) {
         if (a.wants_less && a.pull > kErrors && (less == nullptr || a.pull > less->pull)) less = &a;
-        if (a.wants_more && a.pull < -kErrors && (more == nullptr || a.pull < more->pull)) more = &a;
+        if (a.wants_more && a.pull < -kErrors && (more == nullptr || a.pull < more->pull))
+            more = &a;
     }
     if (less == nullptr || more == nullptr) return {};
     return {contradiction(*less, *more)};

@@ -12,10 +12,10 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr int kRounds = 4;
+constexpr int kRounds = 8;
 constexpr double kSettled = 0.004;  // of a limit's logarithm: its own grain
 constexpr double kFarOff = 3.0;
-constexpr double kLearntShare = 0.98;  // of the spread before
+constexpr double kLearntShare = 0.95;  // of the spread before: less is not worth a change
 
 /// The limit of a sheet as a straight function of the unknowns, straightened at `at`.
 struct StraightLimit {
@@ -148,10 +148,9 @@ class AxisFitter {
     }
 
     void add_ripples(double ripples, std::vector<Observation>& all) {
-        const double damping =
-            std::numbers::ln10 / (2.0 * std::numbers::pi * ripples);
-        Observation o{ObservationKind::measured, std::log(damping_before_ / damping), {},
-                      kRippleError};
+        const double damping = std::numbers::ln10 / (2.0 * std::numbers::pi * ripples);
+        Observation o{
+            ObservationKind::measured, std::log(damping_before_ / damping), {}, kRippleError};
         if (is_rigid(fit_.prior.nominal)) return;
         o.gradient[kDampingUnknown] = 1.0;
         all.push_back(o);
@@ -161,12 +160,12 @@ class AxisFitter {
         const double rate_rad_s = torque.speed_m_s * rig_.motor_per_axis * rig_.rad_per_m;
         const double expected_Nm = available_.nominal_Nm(rate_rad_s);
         if (!(expected_Nm > 0.0)) return;
-        Observation o{ObservationKind::measured, std::log(expected_Nm / torque.torque_Nm), {},
-                      kTorqueError};
+        Observation o{
+            ObservationKind::measured, std::log(expected_Nm / torque.torque_Nm), {}, kTorqueError};
         o.gradient[kTorqueUnknown] = 1.0;
         all.push_back(o);
-        note(o, torque.place, "torque " + planner::format_number(torque.torque_Nm, 4) + " N m", true,
-             true);
+        note(o, torque.place, "torque " + planner::format_number(torque.torque_Nm, 4) + " N m",
+             true, true);
     }
 
     void note(const Observation& o, const planner::Place& place, std::string text, bool less,

@@ -24,9 +24,10 @@ char lower(char letter) {
 std::string sources(const AxisFit& fit) {
     std::string names;
     for (std::size_t i = 0; i < fit.sheets.size(); ++i)
-        names += (i == 0 ? "" : i + 1 == fit.sheets.size() ? " and " : ", ") +
-                 planner::printable(
-                     std::filesystem::path(fit.sheets[i].file).filename().string());
+        names += (i == 0                       ? ""
+                  : i + 1 == fit.sheets.size() ? " and "
+                                               : ", ") +
+                 planner::printable(std::filesystem::path(fit.sheets[i].file).filename().string());
     return names;
 }
 
@@ -41,8 +42,7 @@ class Values {
 
     std::vector<FittedValue> all() {
         running_factor();
-        if (!shared_)
-            quantity(kFrictionUnknown, "load.friction", axis_.load.friction);
+        if (!shared_) quantity(kFrictionUnknown, "load.friction", axis_.load.friction);
         if (axis_.stiffness)
             quantity(kSpringUnknown, "stiffness", *axis_.stiffness);
         else if (!shared_)
@@ -193,11 +193,12 @@ planner::Result<std::string> with_fitted(std::string_view text, const std::strin
         const Node* axis = find_path(root.value(), axis_path);
         const Node* node = find_path(root.value(), axis_path + '.' + value.key);
         const bool whole_key = value.key.find('.') == std::string::npos;
-        const bool done = node != nullptr ? edit_value(text, *node, value, edits)
+        const bool done = node != nullptr                ? edit_value(text, *node, value, edits)
                           : axis != nullptr && whole_key ? insert_value(text, *axis, value, edits)
                                                          : false;
         if (!done)
-            faults.push_back({"trial/cannot-write", axis != nullptr ? axis->place() : planner::Place{file, 0, 0},
+            faults.push_back({"trial/cannot-write",
+                              axis != nullptr ? axis->place() : planner::Place{file, 0, 0},
                               "no place to write " + axis_path + '.' + value.key,
                               "a header line [" + axis_path + "] with the axis's own values below",
                               "write " + value.key + " = " + value.value + " there yourself"});

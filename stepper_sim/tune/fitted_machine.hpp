@@ -15,10 +15,10 @@ namespace stepper_sim {
 
 struct FittedValue {
     char letter = 'X';
-    std::string key;      // below axes.LETTER: "running_factor", "load.friction"
-    std::string before;   // for a person; empty: a default, or several things at once
-    std::string value;    // as TOML: "0.81", "\"3.9 N\""
-    std::string source;   // "fitted: +-4 %, from y1.toml and y2.toml"
+    std::string key;     // below axes.LETTER: "running_factor", "load.friction"
+    std::string before;  // for a person; empty: a default, or several things at once
+    std::string value;   // as TOML: "0.81", "\"3.9 N\""
+    std::string source;  // "fitted: +-4 %, from y1.toml and y2.toml"
 };
 
 /// The values of which the sheets say something. On crossed belts friction and mass, which two motors share, are left out.

@@ -80,7 +80,8 @@ double sweep_speed_m_s(const Trial& trial, const AxisDynamics& axis, double top_
 
 class Designer {
   public:
-    Designer(const Machine& machine, const MotorModels& models, const Estimate& belief, Trial& trial)
+    Designer(const Machine& machine, const MotorModels& models, const Estimate& belief,
+             Trial& trial)
         : machine_(machine),
           belief_(belief),
           prior_(trial_prior(machine, models, trial.rig.slot)),
@@ -95,29 +96,37 @@ class Designer {
                                      : 0.0;
     }
 
-    void run() {
-        switch (trial_.motion.question) {
-            case TrialQuestion::speed: speed(); break;
-            case TrialQuestion::acceleration: acceleration(); break;
-            case TrialQuestion::step: step(); break;
-            case TrialQuestion::resonance: resonance(); return;
+    void run(const std::optional<RungMotion>& strokes) {
+        const TrialQuestion question = trial_.motion.question;
+        if (question == TrialQuestion::resonance) {
+            resonance();
+            return;
         }
+        if (strokes)
+            trial_.motion = *strokes;
+        else if (question == TrialQuestion::speed)
+            speed();
+        else if (question == TrialQuestion::acceleration)
+            acceleration();
+        else
+            step();
         predict_here();
-        const double reach = std::exp(std::clamp(kSpreads * trial_.spread, std::log(kLeastReach),
-                                                 std::log(kMostReach)));
-        double top = trial_.predicted.slips ? trial_.predicted.value * reach
-                                            : trial_.predicted.value;
+        const double reach = std::exp(
+            std::clamp(kSpreads * trial_.spread, std::log(kLeastReach), std::log(kMostReach)));
+        double top =
+            trial_.predicted.slips ? trial_.predicted.value * reach : trial_.predicted.value;
         top = std::min(top, highest_value(trial_.motion));
-        if (trial_.motion.question == TrialQuestion::speed && top > ceiling_m_s(machine_, trial_.rig)) {
+        if (trial_.motion.question == TrialQuestion::speed &&
+            top > ceiling_m_s(machine_, trial_.rig)) {
             top = ceiling_m_s(machine_, trial_.rig);
             trial_.notes.push_back("the rungs end below the step-rate ceiling");
         }
         trial_.rungs = rungs_of(std::min(trial_.predicted.value, top), trial_.spread, top);
         if (!trial_.predicted.slips)
-            trial_.notes.push_back("the strokes are too short to show this axis's limit: all rungs should hold");
-        const auto trouble = std::find_if(trial_.rungs.begin(), trial_.rungs.end(), [&](double v) {
-            return v >= trial_.predicted.value;
-        });
+            trial_.notes.push_back(
+                "the strokes are too short to show this axis's limit: all rungs should hold");
+        const auto trouble = std::find_if(trial_.rungs.begin(), trial_.rungs.end(),
+                                          [&](double v) { return v >= trial_.predicted.value; });
         if (trial_.predicted.slips && trouble != trial_.rungs.end())
             trial_.trouble = static_cast<std::size_t>(trouble - trial_.rungs.begin());
     }
@@ -133,8 +142,7 @@ class Designer {
     }
 
     void set_stroke(double speed_m_s, double acceleration_m_s2, double cruise_s) {
-        const double wanted_m =
-            speed_m_s * speed_m_s / acceleration_m_s2 + cruise_s * speed_m_s;
+        const double wanted_m = speed_m_s * speed_m_s / acceleration_m_s2 + cruise_s * speed_m_s;
         constexpr double kMicrons = 1e6;
         trial_.motion.stroke_m = std::floor(std::min(usable_m_, wanted_m) * kMicrons) / kMicrons;
     }
@@ -165,7 +173,9 @@ class Designer {
             set_stroke(motion.speed_m_s, motion.acceleration_m_s2, kCruise_s);
             if (reached) return;
         }
-        trial_.notes.push_back("the strokes are run slower than the top speed, which the travel does not let them reach");
+        trial_.notes.push_back(
+            "the strokes are run slower than the top speed, which the travel does not let them "
+            "reach");
     }
 
     void step() {
@@ -178,14 +188,15 @@ class Designer {
     void resonance() {
         predict_here();
         trial_.motion.stroke_m = 0.0;
-        trial_.motion.speed_m_s = sweep_speed_m_s(trial_, moved(prior_.nominal, belief_.value),
-                                                  trial_.motion.speed_m_s);
+        trial_.motion.speed_m_s =
+            sweep_speed_m_s(trial_, moved(prior_.nominal, belief_.value), trial_.motion.speed_m_s);
         for (double f = kSweepFrom * trial_.predicted.value; f <= kSweepTo * trial_.predicted.value;
              f *= kSweepRatio)
             trial_.rungs.push_back(words::floor_digits(f, kValueDigits));
-        const auto nearest = std::min_element(
-            trial_.rungs.begin(), trial_.rungs.end(), [&](double a, double b) {
-                return std::fabs(a - trial_.predicted.value) < std::fabs(b - trial_.predicted.value);
+        const auto nearest =
+            std::min_element(trial_.rungs.begin(), trial_.rungs.end(), [&](double a, double b) {
+                return std::fabs(a - trial_.predicted.value) <
+                       std::fabs(b - trial_.predicted.value);
             });
         trial_.trouble = static_cast<std::size_t>(nearest - trial_.rungs.begin());
     }
@@ -200,7 +211,8 @@ class Designer {
 }  // namespace
 
 planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& models, int slot,
-                                    TrialQuestion question, const Estimate& belief) {
+                                    TrialQuestion question, const Estimate& belief,
+                                    const std::optional<RungMotion>& strokes) {
     const Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
     Trial trial;
     trial.machine_name = machine.name;
@@ -211,11 +223,12 @@ planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& m
         const Axis& taking_part = machine.axes[i];
         if (trial.rig.way[i] == 0.0) continue;
         if (!taking_part.travel_min || !taking_part.travel_max)
-            return planner::Diagnostic{"trial/no-travel",
-                                       {machine.file, 0, 0},
-                                       std::string("axis ") + taking_part.letter + " without travel",
-                                       "an axis with travel = [...] to keep a trial inside",
-                                       "a drive of filament is best tried by hand"};
+            return planner::Diagnostic{
+                "trial/no-travel",
+                {machine.file, 0, 0},
+                std::string("axis ") + taking_part.letter + " without travel",
+                "an axis with travel = [...] to keep a trial inside",
+                "a drive of filament is best tried by hand"};
         trial.reference_m[i] =
             0.5 * (taking_part.travel_min->value() + taking_part.travel_max->value());
     }
@@ -226,7 +239,7 @@ planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& m
                                    "corner = \"deviation\"",
                                    "a machine whose corners go by speed step",
                                    "raise acceleration instead"};
-    Designer(machine, models, belief, trial).run();
+    Designer(machine, models, belief, trial).run(strokes);
     trial.motion = with_value(trial.motion, trial.rungs.front());
     return trial;
 }
@@ -260,7 +273,8 @@ std::string rung_text(TrialQuestion question, double value) {
             return planner::format_number(value * 1e3, kValueDigits) + " mm/s";
         case TrialQuestion::acceleration:
             return planner::format_number(value * 1e3, kValueDigits) + " mm/s^2";
-        case TrialQuestion::resonance: break;
+        case TrialQuestion::resonance:
+            break;
     }
     return planner::format_number(value, kValueDigits) + " Hz";
 }

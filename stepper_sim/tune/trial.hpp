@@ -24,15 +24,18 @@ struct Trial {
     RungMotion motion;          // value in question: the first rung's
     std::vector<double> rungs;  // rising, SI
     Prediction predicted;
-    double spread = 0.0;                // of its logarithm
-    std::optional<std::size_t> trouble;  // first rung at or above the prediction; resonance: nearest
-    planner::AxisArray reference_m{};   // the mark, where every rung begins and ends
-    std::vector<std::string> notes;     // one sentence each
+    double spread = 0.0;  // of its logarithm
+    std::optional<std::size_t>
+        trouble;                       // first rung at or above the prediction; resonance: nearest
+    planner::AxisArray reference_m{};  // the mark, where every rung begins and ends
+    std::vector<std::string> notes;    // one sentence each
 };
 
-/// `belief`: belief_before() or what a fit of earlier trials left. Errors: trial/no-travel, trial/corners-by-deviation.
+/// `belief`: belief_before() or what a fit of earlier trials left. `strokes`: those of an earlier trial of the same question, to be
+/// repeated with finer rungs; not for resonance. Errors: trial/no-travel, trial/corners-by-deviation.
 planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& models, int slot,
-                                    TrialQuestion question, const Estimate& belief);
+                                    TrialQuestion question, const Estimate& belief,
+                                    const std::optional<RungMotion>& strokes = {});
 
 /// The same with what the machine file alone says.
 planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& models, int slot,

@@ -30,9 +30,9 @@ Prediction predict_value(const TrialRig& rig, const TrialPrior& prior, const Run
         return prediction;
     }
     const FoundLimit found =
-        guess > 0.0 ? find_loss(rig, axis, motion, guess, true)
-                    : find_loss(rig, axis, motion,
-                                guess_limit(rig, axis, motion, peak_torque_Nm(axis)));
+        guess > 0.0
+            ? find_loss(rig, axis, motion, guess, true)
+            : find_loss(rig, axis, motion, guess_limit(rig, axis, motion, peak_torque_Nm(axis)));
     prediction.value = found.value;
     prediction.slips = found.slips;
     return prediction;

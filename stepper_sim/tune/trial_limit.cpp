@@ -45,9 +45,12 @@ double highest_value(const RungMotion& motion) {
     switch (motion.question) {
         case TrialQuestion::speed:
             return kAlmost * std::sqrt(motion.acceleration_m_s2 * motion.stroke_m);
-        case TrialQuestion::step: return motion.speed_m_s;
-        case TrialQuestion::acceleration: return kHighestAcceleration_m_s2;
-        case TrialQuestion::resonance: break;
+        case TrialQuestion::step:
+            return motion.speed_m_s;
+        case TrialQuestion::acceleration:
+            return kHighestAcceleration_m_s2;
+        case TrialQuestion::resonance:
+            break;
     }
     return std::numeric_limits<double>::infinity();
 }
@@ -91,13 +94,15 @@ double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMoti
     switch (motion.question) {
         case TrialQuestion::speed:
             return std::max(corner_rate_rad_s(axis), 1.0) / rad_per_axis_m;
-        case TrialQuestion::acceleration: return spare_Nm / inertia / rad_per_axis_m;
+        case TrialQuestion::acceleration:
+            return spare_Nm / inertia / rad_per_axis_m;
         case TrialQuestion::step:
             return speed_step_rad_s(peak_torque_Nm(axis), inertia, axis.rotor_teeth,
                                     steady_Nm / peak_torque_Nm(axis)) /
                        rad_per_axis_m +
                    1e-4;
-        case TrialQuestion::resonance: break;
+        case TrialQuestion::resonance:
+            break;
     }
     return resonance_Hz(axis);
 }

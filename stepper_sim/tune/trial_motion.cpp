@@ -72,20 +72,32 @@ std::string_view to_word(TrialQuestion question) {
 
 RungMotion with_value(RungMotion motion, double value) {
     switch (motion.question) {
-        case TrialQuestion::speed: motion.speed_m_s = value; break;
-        case TrialQuestion::acceleration: motion.acceleration_m_s2 = value; break;
-        case TrialQuestion::step: motion.step_m_s = value; break;
-        case TrialQuestion::resonance: motion.frequency_Hz = value; break;
+        case TrialQuestion::speed:
+            motion.speed_m_s = value;
+            break;
+        case TrialQuestion::acceleration:
+            motion.acceleration_m_s2 = value;
+            break;
+        case TrialQuestion::step:
+            motion.step_m_s = value;
+            break;
+        case TrialQuestion::resonance:
+            motion.frequency_Hz = value;
+            break;
     }
     return motion;
 }
 
 double value_of(const RungMotion& motion) {
     switch (motion.question) {
-        case TrialQuestion::speed: return motion.speed_m_s;
-        case TrialQuestion::acceleration: return motion.acceleration_m_s2;
-        case TrialQuestion::step: return motion.step_m_s;
-        case TrialQuestion::resonance: break;
+        case TrialQuestion::speed:
+            return motion.speed_m_s;
+        case TrialQuestion::acceleration:
+            return motion.acceleration_m_s2;
+        case TrialQuestion::step:
+            return motion.step_m_s;
+        case TrialQuestion::resonance:
+            break;
     }
     return motion.frequency_Hz;
 }

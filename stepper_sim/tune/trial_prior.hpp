@@ -20,8 +20,8 @@ namespace stepper_sim {
 enum Unknown : std::size_t {
     kFrictionUnknown,  // dry friction
     kTorqueUnknown,    // running factor
-    kSpringUnknown,    // stiffness; of a rigid axis the moved mass, which sets its frequency instead
-    kDampingUnknown,   // of the transmission
+    kSpringUnknown,   // stiffness; of a rigid axis the moved mass, which sets its frequency instead
+    kDampingUnknown,  // of the transmission
 };
 inline constexpr std::size_t kUnknowns = 4;
 

@@ -13,7 +13,7 @@ namespace stepper_sim {
 namespace {
 
 constexpr double kMm = 1e3;
-constexpr double kMm_min = 60e3;  // of a metre per second
+constexpr double kMm_min = 60e3;     // of a metre per second
 constexpr double kSlowShare = 0.25;  // of the first rung's speed: rehearsal and ways to the mark
 constexpr std::size_t kLongestLine = 200;
 
@@ -64,8 +64,8 @@ class Writer {
     Writer(const Machine& machine, const Trial& trial)
         : machine_(machine), trial_(trial), word_(acceleration_word(machine)) {
         for (std::size_t i = 0; i < origin_m_.size(); ++i)
-            origin_m_[i] = machine.work_offset_known ? machine.program.work_offset_m[i]
-                                                     : trial.reference_m[i];
+            origin_m_[i] =
+                machine.work_offset_known ? machine.program.work_offset_m[i] : trial.reference_m[i];
     }
 
     std::string write() {
@@ -133,9 +133,9 @@ class Writer {
 
     void rung(std::size_t index) {
         const double value = trial_.rungs[index];
-        const std::string name = fmt::format("Rung {} of {}: {} {}", index + 1, trial_.rungs.size(),
-                                             to_word(trial_.motion.question),
-                                             rung_text(trial_.motion.question, value));
+        const std::string name =
+            fmt::format("Rung {} of {}: {} {}", index + 1, trial_.rungs.size(),
+                        to_word(trial_.motion.question), rung_text(trial_.motion.question, value));
         const std::string wanted = rung_preparation(machine_, trial_, value);
         out_ += message(name + (wanted.empty() ? "" : ". " + wanted)) + "M0\n";
         const RungMotion motion = with_value(trial_.motion, value);

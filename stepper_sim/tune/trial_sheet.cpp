@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cctype>
+#include <cmath>
 
 #include "stepper_sim/machine/field_reader.hpp"
 #include "stepper_sim/machine/text_file.hpp"
@@ -20,12 +21,13 @@ using reading::Range;
 constexpr double kMaxSpeed_m_s = 100.0;
 constexpr double kMaxAcceleration_m_s2 = 1e4;
 constexpr double kMaxStroke_m = 1000.0;
-constexpr double kMinFrequency_Hz = 0.1, kMaxFrequency_Hz = 1e5;
+constexpr double kMinFrequency_Hz = 1.0, kMaxFrequency_Hz = 1e5;
 constexpr double kMaxTorque_Nm = 1e4;
 constexpr double kMaxRipples = 1000.0;
 constexpr std::size_t kMostRungs = 1000;
 // A rung is simulated stroke by stroke: no stroke may take longer than this.
-constexpr double kLongestStroke_s = 120.0;
+constexpr double kLongestStroke_s = 30.0;
+constexpr double kEndless_m = 1.0;  // taken for the travel of an axis without one
 
 const std::array<std::string, kTrialQuestions> kQuestions{"speed", "acceleration", "step",
                                                           "resonance"};
@@ -33,10 +35,14 @@ const std::array<std::string, 4> kResults{"", "held", "lost", "resonance"};
 
 const char* value_key(TrialQuestion question) {
     switch (question) {
-        case TrialQuestion::speed: return "speed";
-        case TrialQuestion::acceleration: return "acceleration";
-        case TrialQuestion::step: return "speed_step";
-        case TrialQuestion::resonance: break;
+        case TrialQuestion::speed:
+            return "speed";
+        case TrialQuestion::acceleration:
+            return "acceleration";
+        case TrialQuestion::step:
+            return "speed_step";
+        case TrialQuestion::resonance:
+            break;
     }
     return "frequency";
 }
@@ -51,7 +57,8 @@ double read_value(FieldReader& reader, TrialQuestion question) {
             return reader
                 .need<planner::Acceleration>(key, reading::above_zero_to(kMaxAcceleration_m_s2))
                 .value();
-        case TrialQuestion::resonance: break;
+        case TrialQuestion::resonance:
+            break;
     }
     return reader
         .need<planner::Frequency>(key, reading::from_to(kMinFrequency_Hz, kMaxFrequency_Hz))
@@ -96,7 +103,8 @@ void read_conditions(FieldReader& reader, RungMotion& motion) {
             reader.need<planner::Length>("stroke", reading::above_zero_to(kMaxStroke_m)).value();
     if (asked(TrialQuestion::acceleration) || asked(TrialQuestion::step)) {
         const auto frequency = [&](const char* key) {
-            return reader.need<planner::Frequency>(key, reading::from_to(kMinFrequency_Hz, kMaxFrequency_Hz))
+            return reader
+                .need<planner::Frequency>(key, reading::from_to(kMinFrequency_Hz, kMaxFrequency_Hz))
                 .value();
         };
         motion.sweep_from_Hz = frequency("sweep_from");
@@ -162,16 +170,25 @@ void read_rungs(FieldReader& reader, TrialSheet& sheet) {
     }
 }
 
-/// A stroke that takes for ever is a slip of the pen, and would be simulated.
-void check_duration(const FieldReader& reader, const TrialSheet& sheet, Faults& faults) {
+/// Strokes that take for ever or leave the travel are slips of the pen, and would be simulated.
+void check_strokes(const Node& root, const Axis& axis, const TrialSheet& sheet, Faults& faults) {
+    const double travel_m = axis.travel_min && axis.travel_max
+                                ? axis.travel_max->value() - axis.travel_min->value()
+                                : kEndless_m;
     for (const SheetRung& rung : sheet.rungs) {
         const RungMotion motion = with_value(sheet.motion, rung.value);
-        if (motion.question == TrialQuestion::resonance) continue;
         const double longest_s =
             motion.stroke_m / motion.speed_m_s + motion.speed_m_s / motion.acceleration_m_s2;
-        if (longest_s <= kLongestStroke_s) continue;
-        faults.add({"machine/out-of-range", reader.node().place(), "a stroke of minutes",
-                    "strokes that take less than two minutes", "compare with the sheet as written"});
+        double reach_m = motion.stroke_m;
+        for (const Stroke& stroke : rung_strokes(motion))
+            reach_m = std::max(reach_m, 2.0 * std::fabs(stroke.to_m));
+        const bool slow =
+            motion.question != TrialQuestion::resonance && longest_s > kLongestStroke_s;
+        if (!slow && reach_m <= travel_m) continue;
+        faults.add({"machine/out-of-range", root.place(),
+                    slow ? "a stroke that takes longer than 30 s" : "strokes beyond the travel",
+                    "strokes as a trial of this machine makes them",
+                    "compare with the sheet as it was written"});
         return;
     }
 }
@@ -201,11 +218,12 @@ planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::st
         read_rungs(reader, sheet);
         sheet.frequency_Hz = maybe_number<planner::Frequency>(
             reader, "measured_frequency", reading::above_zero_to(kMaxFrequency_Hz));
-        sheet.ripples =
-            maybe_number<double>(reader, "ripples", reading::from_to(0.5, kMaxRipples));
+        sheet.ripples = maybe_number<double>(reader, "ripples", reading::from_to(0.5, kMaxRipples));
         read_torques(reader, sheet);
         reader.finish();
-        if (faults.list.empty()) check_duration(reader, sheet, faults);
+        if (faults.list.empty())
+            check_strokes(root.value(), machine.axes[static_cast<std::size_t>(sheet.slot)], sheet,
+                          faults);
     }
     if (faults.list.empty() && !sheet.answered())
         faults.add({"trial/no-answer",

@@ -18,10 +18,14 @@ std::string si_text(const char* key, double value, double scale, const char* uni
 
 std::string value_text(TrialQuestion question, double value) {
     switch (question) {
-        case TrialQuestion::speed: return si_text("speed", value, 1e3, "mm/s");
-        case TrialQuestion::acceleration: return si_text("acceleration", value, 1e3, "mm/s^2");
-        case TrialQuestion::step: return si_text("speed_step", value, 1e3, "mm/s");
-        case TrialQuestion::resonance: break;
+        case TrialQuestion::speed:
+            return si_text("speed", value, 1e3, "mm/s");
+        case TrialQuestion::acceleration:
+            return si_text("acceleration", value, 1e3, "mm/s^2");
+        case TrialQuestion::step:
+            return si_text("speed_step", value, 1e3, "mm/s");
+        case TrialQuestion::resonance:
+            break;
     }
     return si_text("frequency", value, 1.0, "Hz");
 }
@@ -98,7 +102,8 @@ std::string trial_markdown(const Machine& machine, const Trial& trial, const std
                            trouble ? (sweeps(trial) ? "loudest" : "lost") : "held");
     }
     out += fmt::format(
-        "\n## After\n\n- Set the machine back.\n- Fill in `{}` and run `stepper_sim fit` with it.\n",
+        "\n## After\n\n- Set the machine back.\n- Fill in `{}` and run `stepper_sim fit` with "
+        "it.\n",
         planner::printable(sheet));
     return out;
 }
@@ -108,19 +113,22 @@ std::string trial_sheet_toml(const Machine& machine, const Trial& trial) {
     std::string out;
     for (const std::string& caution : trial_cautions())
         out += "# " + caution + "\n";
-    out += "# Results: \"held\" (back on the mark), \"lost\" (off the mark, stalled), \"resonance\" "
-           "(held, but loud\n# or shaking; in a resonance trial the loudest rung). Leave \"\" where "
-           "a rung was not run.\n";
+    out +=
+        "# Results: \"held\" (back on the mark), \"lost\" (off the mark, stalled), \"resonance\" "
+        "(held, but loud\n# or shaking; in a resonance trial the loudest rung). Leave \"\" where "
+        "a rung was not run.\n";
     out += fmt::format("machine = \"{}\"\naxis = \"{}\"\nraise = \"{}\"\n", quoted(machine.name),
                        static_cast<char>(std::tolower(trial.letter)), to_word(question));
     out += conditions(trial.motion);
-    out += "measured_frequency = \"\"   # if you measured it, such as \"23.8 Hz\"\n"
-           "# ripples = 8             # if you counted how many swings until a tenth is left\n";
+    out +=
+        "measured_frequency = \"\"   # if you measured it, such as \"23.8 Hz\"\n"
+        "# ripples = 8             # if you counted how many swings until a tenth is left\n";
     out += "# " + expectation(trial) + "\n";
     for (const double value : trial.rungs)
         out += "\n[[rung]]\n" + value_text(question, value) + "result = \"\"\n";
-    out += "\n# A torque you measured at which the motor falls out of step, as often as you like:\n"
-           "# [[torque]]\n# speed = \"100 mm/s\"\n# torque = \"0.2 N m\"\n";
+    out +=
+        "\n# A torque you measured at which the motor falls out of step, as often as you like:\n"
+        "# [[torque]]\n# speed = \"100 mm/s\"\n# torque = \"0.2 N m\"\n";
     return out;
 }
 

@@ -91,7 +91,8 @@ TEST(TrialProgram, EveryRungEndsOnTheReferenceMark) {
 }
 
 TEST(TrialProgram, UsesTheMachinesWordForAccelerationWhereThereIsOne) {
-    const std::string text = changed("[axes.x]", "[program.words]\nset_acceleration = \"M900 S\"\n[axes.x]");
+    const std::string text =
+        changed("[axes.x]", "[program.words]\nset_acceleration = \"M900 S\"\n[axes.x]");
     const Machine mapped = machine_from(text);
     const Trial trial = designed(mapped, 1, TrialQuestion::acceleration);
     EXPECT_NE(trial_program(mapped, trial).find("M900 S"), std::string::npos);
@@ -109,7 +110,8 @@ TEST(TrialProgram, WithoutAKnownWorkOffsetCountsFromTheMark) {
 }
 
 TEST(TrialProgram, LinesAreAsciiAndShort) {
-    const Machine machine = machine_from(changed("\"bench\"", "\"b\u00e4nch (two) \"", std::string(kBench)));
+    const Machine machine =
+        machine_from(changed("\"bench\"", "\"b\u00e4nch (two) \"", std::string(kBench)));
     const std::string program =
         trial_program(machine, designed(machine, 0, TrialQuestion::resonance));
     std::size_t length = 0;
@@ -145,8 +147,10 @@ TEST(Trial, RefusesAnAxisWithoutTravelAndStepsWhereCornersGoByDeviation) {
 }
 
 TEST(Trial, SweepsReversalsThroughTheResonance) {
-    const Trial trial = designed(machine_from(changed("friction = \"2 N\" }", "friction = \"2 N\" }\nstiffness = \"30 N/mm\"")),
-                                 1, TrialQuestion::resonance);
+    const Trial trial =
+        designed(machine_from(changed("friction = \"2 N\" }",
+                                      "friction = \"2 N\" }\nstiffness = \"30 N/mm\"")),
+                 1, TrialQuestion::resonance);
     EXPECT_LT(trial.rungs.front(), 0.75 * trial.predicted.value);
     EXPECT_GT(trial.rungs.back(), 1.3 * trial.predicted.value);
 }
@@ -187,9 +191,9 @@ class TrialLimit : public testing::Test {
 TEST_F(TrialLimit, HoldsBelowAndSlipsAbove) {
     const double limit = find_loss(rig_, axis_, motion_, 1.0).value;
     constexpr double kGrain = 0.01;  // the search ends within 0.6 %
-    const auto outcomes = run_rungs(rig_, axis_,
-                                    {with_value(motion_, limit * (1.0 - kGrain)),
-                                     with_value(motion_, limit * (1.0 + kGrain))});
+    const auto outcomes = run_rungs(
+        rig_, axis_,
+        {with_value(motion_, limit * (1.0 - kGrain)), with_value(motion_, limit * (1.0 + kGrain))});
     EXPECT_FALSE(outcomes[0].slipped());
     EXPECT_TRUE(outcomes[1].slipped());
 }

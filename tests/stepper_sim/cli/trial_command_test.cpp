@@ -1,0 +1,108 @@
+// The trial and fit commands as a user meets them: program and sheet, filled in, fitted, written back.
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "../check/samples.hpp"
+#include "command_line.hpp"
+
+namespace {
+
+using namespace stepper_sim::samples;
+using Json = nlohmann::json;
+
+const std::string kMachine = std::string(STEPPER_SIM_CONFIGS) + "/machines/tray-printer.toml";
+const std::string kTrials = std::string(STEPPER_SIM_CONFIGS) + "/trials/";
+
+std::string text_of(const std::filesystem::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+class TrialFiles : public testing::Test {
+  protected:
+    TextFile here_{"", "here"};
+    std::filesystem::path folder_ = here_.path().parent_path();
+    std::string in_folder(const std::string& name) const { return (folder_ / name).string(); }
+};
+
+TEST_F(TrialFiles, WritesProgramSheetAndReadingSheetWithCautionsFirst) {
+    const Ran ran = run_tool("trial " + kMachine + " --axis x --raise acceleration --out " +
+                             in_folder("x.gcode"));
+    EXPECT_EQ(ran.exit, 0) << ran.err;
+    EXPECT_NE(ran.out.find("trouble is expected at rung"), std::string::npos);
+    const std::string caution = "keep the emergency stop in reach";
+    for (const char* name : {"x.gcode", "x.toml", "x.md"})
+        EXPECT_LT(text_of(folder_ / name).find(caution), 200U) << name;
+}
+
+TEST_F(TrialFiles, ItsProgramPassesTheToolsOwnChecksOfTravelAndWords) {
+    run_tool("trial " + kMachine + " --axis y --raise speed --out " + in_folder("y.gcode"));
+    const Ran ran =
+        run_tool("check --json - --no-dynamics " + kMachine + " " + in_folder("y.gcode"));
+    for (const Json& finding : Json::parse(ran.out).at("findings"))
+        EXPECT_NE(finding.at("check"), "travel") << finding.dump();
+}
+
+TEST_F(TrialFiles, AFilledSheetIsFittedAndWrittenIntoACopyThatChecksLikeAny) {
+    const Ran ran = run_tool("fit " + kMachine + " " + kTrials + "tray-printer-y.toml --write " +
+                             in_folder("fitted.toml"));
+    EXPECT_EQ(ran.exit, 0) << ran.err;
+    EXPECT_NE(ran.out.find("axes.y.stiffness = "), std::string::npos) << ran.out;
+    const std::string fitted = text_of(folder_ / "fitted.toml");
+    EXPECT_NE(fitted.find("tray-printer-y.toml"), std::string::npos);
+    const Ran rates =
+        run_tool("rates " + in_folder("fitted.toml") + " --catalogue " + STEPPER_SIM_CONFIGS);
+    EXPECT_EQ(rates.exit, 0) << rates.err;
+}
+
+TEST_F(TrialFiles, EarlierSheetsMakeTheNextTrialFiner) {
+    const std::string base = "trial " + kMachine + " --axis y --raise acceleration --json -";
+    const Json first = Json::parse(run_tool(base).out);
+    const Json second =
+        Json::parse(run_tool(base + " --after " + kTrials + "tray-printer-y.toml").out);
+    EXPECT_LT(second.at("predicted_spread").get<double>(),
+              0.5 * first.at("predicted_spread").get<double>());
+}
+
+TEST_F(TrialFiles, JsonOfAFitNamesWhatChanged) {
+    const Ran ran = run_tool("fit " + kMachine + " " + kTrials + "tray-printer-y.toml --json -");
+    const Json json = Json::parse(ran.out);
+    EXPECT_EQ(json.at("schema"), "stepper_sim.fit.1");
+    const Json y = json.at("axes").at("y");
+    EXPECT_LT(y.at("after").at("running_factor").at("spread").get<double>(),
+              y.at("before").at("running_factor").at("spread").get<double>());
+    EXPECT_FALSE(json.at("values").empty());
+}
+
+TEST_F(TrialFiles, ContradictoryAndHostileSheetsEndInOneLineEach) {
+    std::string sheet = text_of(kTrials + "tray-printer-y.toml");
+    const std::size_t at = sheet.find("\"held\"");
+    ASSERT_NE(at, std::string::npos);
+    std::ofstream(folder_ / "bad.toml") << sheet.replace(at, 6, "\"lost\"");
+    const Ran ran = run_tool("fit " + kMachine + " " + in_folder("bad.toml"));
+    EXPECT_EQ(ran.exit, 2);
+    EXPECT_NE(ran.err.find("bad.toml:"), std::string::npos) << ran.err;
+    EXPECT_NE(ran.err.find("an answer that agrees with"), std::string::npos) << ran.err;
+    std::ofstream(folder_ / "hostile.toml") << "axis = \"\x1b[31m\"\nraise = \"everything\"\n";
+    const Ran hostile = run_tool("fit " + kMachine + " " + in_folder("hostile.toml"));
+    EXPECT_EQ(hostile.exit, 2);
+    EXPECT_EQ(hostile.err.find('\x1b'), std::string::npos);
+    EXPECT_EQ(run_tool("fit " + kMachine + " " + in_folder("none.toml")).exit, 2);
+}
+
+TEST_F(TrialFiles, WrongAxisOrQuestionIsSaidInOneLine) {
+    const Ran axis = run_tool("trial " + kMachine + " --axis q --raise speed");
+    EXPECT_EQ(axis.exit, 2);
+    EXPECT_EQ(axis.err, "stepper_sim: --axis: found 'q', expected one of X, Y, Z, E\n");
+    const Ran what = run_tool("trial " + kMachine + " --axis x --raise courage");
+    EXPECT_EQ(what.exit, 2);
+    EXPECT_EQ(what.err,
+              "stepper_sim: --raise: found 'courage', expected one of speed, acceleration, step, "
+              "resonance\n");
+    EXPECT_EQ(run_tool("trial " + kMachine + " --axis e --raise speed").exit, 2);
+}
+
+}  // namespace
