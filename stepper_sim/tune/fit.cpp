@@ -12,10 +12,11 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr int kRounds = 8;
+constexpr int kRounds = 5;
 constexpr double kSettled = 0.004;  // of a limit's logarithm: its own grain
 constexpr double kFarOff = 3.0;
 constexpr double kLearntShare = 0.95;  // of the spread before: less is not worth a change
+constexpr double kMovedShare = 0.25;   // likewise, of a value
 
 /// The limit of a sheet as a straight function of the unknowns, straightened at `at`.
 struct StraightLimit {
@@ -187,7 +188,8 @@ class AxisFitter {
 }  // namespace
 
 bool AxisFit::learnt(Unknown unknown) const {
-    return after.spread(unknown) < kLearntShare * before.spread(unknown);
+    return after.spread(unknown) < kLearntShare * before.spread(unknown) ||
+           std::fabs(after.value[unknown]) > kMovedShare * before.spread(unknown);
 }
 
 planner::Result<std::vector<AxisFit>> fit(const Machine& machine, const MotorModels& models,

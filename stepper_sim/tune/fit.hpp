@@ -43,7 +43,7 @@ struct AxisFit {
     std::vector<SheetFit> sheets;
     bool far_off = false;  // an unknown ends more than three spreads from where it was believed
 
-    /// The sheets say something of it: its spread has fallen.
+    /// The sheets say something of it: its spread has fallen or its value has moved.
     bool learnt(Unknown unknown) const;
 };
 

@@ -270,7 +270,7 @@ RC_GTEST_PROP(MapEstimate, SettlesForAnyObservations, ()) {
 }
 
 TEST(TrialStudy, ThreeTrialsHalveTheErrorOfThePredictedLimit) {
-    constexpr int kMachines = 6;
+    constexpr int kMachines = 3;
     constexpr std::uint64_t kSeed = 11;
     trial_answers::Random random(kSeed);
     std::vector<double> before, after;
