@@ -94,7 +94,12 @@ class Writer {
     }
 
     double slow_m_s() const {
-        return kSlowShare * with_value(trial_.motion, trial_.rungs.front()).speed_m_s;
+        const RungMotion motion = with_value(trial_.motion, trial_.rungs.front());
+        if (motion.question != TrialQuestion::resonance) return kSlowShare * motion.speed_m_s;
+        // Short strokes do not reach their feed.
+        const double peak_m_s =
+            0.5 * motion.step_m_s + 0.25 * motion.acceleration_m_s2 / trial_.rungs.back();
+        return kSlowShare * std::min(motion.speed_m_s, peak_m_s);
     }
 
     void move_to(double along_m, double speed_m_s) {

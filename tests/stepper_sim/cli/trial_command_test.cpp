@@ -79,9 +79,9 @@ TEST_F(TrialFiles, JsonOfAFitNamesWhatChanged) {
 
 TEST_F(TrialFiles, ContradictoryAndHostileSheetsEndInOneLineEach) {
     std::string sheet = text_of(kTrials + "tray-printer-y.toml");
-    const std::size_t at = sheet.find("\"held\"");
+    const std::size_t at = sheet.find("= \"held\"");
     ASSERT_NE(at, std::string::npos);
-    std::ofstream(folder_ / "bad.toml") << sheet.replace(at, 6, "\"lost\"");
+    std::ofstream(folder_ / "bad.toml") << sheet.replace(at, 8, "= \"lost\"");
     const Ran ran = run_tool("fit " + kMachine + " " + in_folder("bad.toml"));
     EXPECT_EQ(ran.exit, 2);
     EXPECT_NE(ran.err.find("bad.toml:"), std::string::npos) << ran.err;

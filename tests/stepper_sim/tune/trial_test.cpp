@@ -198,13 +198,6 @@ TEST_F(TrialLimit, HoldsBelowAndSlipsAbove) {
     EXPECT_TRUE(outcomes[1].slipped());
 }
 
-TEST_F(TrialLimit, DoesNotDependOnTheGuess) {
-    const double once = find_loss(rig_, axis_, motion_, 100.0).value;
-    constexpr double kGrain = 0.012;
-    EXPECT_NEAR(find_loss(rig_, axis_, motion_, 0.3).value / once, 1.0, kGrain);
-    EXPECT_NEAR(find_loss(rig_, axis_, motion_, once, true).value / once, 1.0, kGrain);
-}
-
 TEST_F(TrialLimit, GrowsWithTheTorque) {
     AxisDynamics stronger = axis_;
     stronger.torque_factor *= 1.2;
