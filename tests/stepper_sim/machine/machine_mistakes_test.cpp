@@ -239,9 +239,11 @@ const Mistake kMistakes[] = {
      "controller, planning, axes, program, capture"},
     {"UnknownKeysFarFromAnyKnownOne", "[axes.y]\n", "[axes.y]\nz = 2\nq = 5\n",
      "m.toml:27:1: found 'z', expected a key of axes.y; known here: travel, drive, motors, motor, "
-     "driver, current, supply, microsteps, load, stiffness, modes, running_factor, settings\n"
+     "driver, current, supply, microsteps, load, stiffness, damping, modes, "
+     "running_factor, settings\n"
      "m.toml:28:1: found 'q', expected a key of axes.y; known here: travel, drive, motors, motor, "
-     "driver, current, supply, microsteps, load, stiffness, modes, running_factor, settings"},
+     "driver, current, supply, microsteps, load, stiffness, damping, modes, "
+     "running_factor, settings"},
     {"ModeNotATable", "modes = [{", "modes = [3, {",
      "m.toml:62:10: found '3', expected a table for axes.x.modes[1]"},
     {"OpenTableHeader", "[planning]", "[planning",
