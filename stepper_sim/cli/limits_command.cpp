@@ -1,6 +1,7 @@
 #include <array>
 #include <mutex>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/cli/command_table.hpp"
@@ -11,6 +12,7 @@
 #include "stepper_sim/report/version.hpp"
 #include "stepper_sim/tune/limits.hpp"
 #include "stepper_sim/tune/settings_text.hpp"
+#include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim::cli {
 
@@ -38,7 +40,25 @@ Json json_of(const SettingLimit& setting) {
             {"why_with_margin", setting.why_with_margin}};
 }
 
-std::string to_json(const Machine& machine, const Limits& limits, const Invocation& invocation) {
+Json json_of(const TimeValue& value) {
+    Json worths = Json::array();
+    for (const SettingWorth& worth : value.worths)
+        worths.push_back({{"axis", std::string(1, static_cast<char>(worth.letter | 0x20))},
+                          {"setting", to_word(worth.setting)},
+                          {"now", worth.now},
+                          {"wanted", worth.wanted},
+                          {"duration_s", worth.duration_s}});
+    return {{"now_s", value.now_s},
+            {"with_margin_s", value.wanted_s},
+            {"settings", worths},
+            {"scales", kTimeScales},
+            {"acceleration_by_speed_s", value.grid_s},
+            {"speed_knee", value.speed_knee},
+            {"acceleration_knee", value.acceleration_knee}};
+}
+
+std::string to_json(const Machine& machine, const Limits& limits,
+                    const std::optional<TimeValue>& worth, const Invocation& invocation) {
     Json out{{"schema", "stepper_sim.limits.1"},
              {"version", kVersion},
              {"machine", {{"name", machine.name}, {"file", machine.file}}},
@@ -56,6 +76,7 @@ std::string to_json(const Machine& machine, const Limits& limits, const Invocati
         out["axes"][std::string(1, static_cast<char>(axis.letter | 0x20))] = std::move(of_axis);
     }
     out["change"] = setting_lines(with_margin(machine, limits), machine);
+    out["time"] = worth ? json_of(*worth) : Json(nullptr);
     return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
@@ -93,13 +114,23 @@ Exit run(const Invocation& invocation) {
         print_diagnostics(limits.diagnostics());
         return Exit::unusable;
     }
+    std::optional<TimeValue> worth;
+    if (!programs.empty()) {
+        auto value = time_value(*machine, with_margin(*machine, limits.value()), programs);
+        if (!value) {
+            print_diagnostics(value.diagnostics());
+            return Exit::unusable;
+        }
+        worth = std::move(value).value();
+    }
     if (invocation.has("--write") && !write_machine(*machine, limits.value(), invocation))
         return Exit::unusable;
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), to_json(*machine, limits.value(), invocation)))
+        !write_file(invocation.text("--json"),
+                    to_json(*machine, limits.value(), worth, invocation)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(limits_text(*machine, limits.value())))
+        !print(limits_text(*machine, limits.value()) + (worth ? worth_text(*worth) : "")))
         return Exit::unusable;
     return limits.value().clear ? Exit::good : Exit::fault;
 }

@@ -2,6 +2,7 @@
 
 #include <fmt/core.h>
 
+#include <cmath>
 #include <vector>
 
 #include "planner/units/units_text.hpp"
@@ -15,6 +16,8 @@ namespace {
 
 using Rows = std::vector<std::vector<std::string>>;
 using InUnits = std::string (*)(double);
+
+constexpr double kToldShare = 0.001;  // of the duration: smaller changes are told together
 
 void add_row(const AxisLimits& axis, std::string_view what, const SettingLimit& setting,
              InUnits in_units, Rows& rows) {
@@ -66,7 +69,53 @@ std::string reasons(const Limits& limits) {
     return out;
 }
 
+std::string in_units(const SettingWorth& worth, double value) {
+    return worth.setting == TimedSetting::max_acceleration ? words::mm_s2(value)
+                                                           : words::mm_s(value);
+}
+
+std::string worth_line(const SettingWorth& worth, double now_s) {
+    const double saved_s = now_s - worth.duration_s;
+    return fmt::format("{} {} from {} to {} {} {} of {}", worth.letter, to_word(worth.setting),
+                       in_units(worth, worth.now), in_units(worth, worth.wanted),
+                       saved_s >= 0.0 ? "saves" : "costs",
+                       planner::format_duration(std::fabs(saved_s)),
+                       planner::format_duration(now_s));
+}
+
 }  // namespace
+
+std::string worth_text(const TimeValue& value) {
+    std::string out = "\nWhat it is worth\n";
+    out += "  " + wrapped(fmt::format("the programs take {} now and {} with all values with margin",
+                                      planner::format_duration(value.now_s),
+                                      planner::format_duration(value.wanted_s)),
+                          4, 2);
+    bool rest = false;
+    for (const SettingWorth& worth : value.worths) {
+        if (std::fabs(value.now_s - worth.duration_s) < kToldShare * value.now_s)
+            rest = true;
+        else
+            out += "  " + wrapped(worth_line(worth, value.now_s), 4, 2);
+    }
+    if (rest) out += "  every other change alone: less than 0.1 %\n";
+    out += "\nTime over speed (across) and acceleration (down) of all axes, as shares of now\n";
+    Rows rows{{""}};
+    for (const double scale : kTimeScales)
+        rows[0].push_back(words::percent(scale));
+    for (std::size_t a = 0; a < kTimeScales.size(); ++a) {
+        rows.push_back({words::percent(kTimeScales[a])});
+        for (const double duration_s : value.grid_s[a])
+            rows.back().push_back(planner::format_duration(duration_s));
+    }
+    out += table(rows);
+    out += wrapped(
+        fmt::format("past {} of the present speeds, or {} of the accelerations, more of "
+                    "it alone brings under 1 %",
+                    words::percent(value.speed_knee), words::percent(value.acceleration_knee)),
+        0, 0);
+    return out;
+}
 
 std::string limits_text(const Machine& machine, const Limits& limits) {
     std::string out = wrapped(planner::printable(machine.name, 400), 2, 0);

@@ -5,9 +5,13 @@
 
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/tune/limits.hpp"
+#include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim::cli {
 
 std::string limits_text(const Machine& machine, const Limits& limits);
+
+/// What the values with margin are worth on the programs given.
+std::string worth_text(const TimeValue& value);
 
 }  // namespace stepper_sim::cli

@@ -1,0 +1,46 @@
+/// What settings are worth in time: how long the programs take now, with each new value alone, with all of them, and with the speeds and
+/// accelerations of all axes scaled together. It plans only; whether a value holds is limits.hpp's business.
+#pragma once
+
+#include <array>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "planner/units/diagnostic.hpp"
+#include "stepper_sim/check/program_source.hpp"
+#include "stepper_sim/machine/machine.hpp"
+
+namespace stepper_sim {
+
+/// Scales of the present speeds (columns) and accelerations (rows) that the grid shows.
+inline constexpr std::array kTimeScales{0.5, 0.71, 1.0, 1.41, 2.0};
+/// More of a setting is worth nothing to speak of where all there is of it would save less than this share.
+inline constexpr double kKneeShare = 0.01;
+
+enum class TimedSetting { max_speed, max_acceleration, speed_step };
+
+struct SettingWorth {
+    char letter = 'X';
+    TimedSetting setting = TimedSetting::max_speed;
+    double now = 0.0, wanted = 0.0;  // SI
+    double duration_s = 0.0;         // of all programs with this value alone changed
+};
+
+struct TimeValue {
+    double now_s = 0.0;
+    double wanted_s = 0.0;             // with all wanted values
+    std::vector<SettingWorth> worths;  // most saved first
+    std::array<std::array<double, kTimeScales.size()>, kTimeScales.size()>
+        grid_s{};  // [acceleration][speed]
+    // Scale of the present values of all axes past which more of it alone brings under kKneeShare.
+    double speed_knee = 1.0, acceleration_knee = 1.0;
+};
+
+/// Plans each program about 50 times, on all cores. `wanted` differs from `present` in settings only. Errors: those of plan_file.hpp.
+planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
+                                      std::span<const ProgramSource> programs);
+
+std::string_view to_word(TimedSetting setting);
+
+}  // namespace stepper_sim
