@@ -17,6 +17,7 @@
 #include "stepper_sim/report/pictures.hpp"
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/tune/limits.hpp"
+#include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim::cli {
 
@@ -34,8 +35,9 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     {"--quiet", "", "print the verdict in one line", false, false},
     kJsonOption,
     {"--html", "FILE", "write one self-contained page with maps and charts to FILE", false, false},
-    {"--limits", "", "with --html: look for the settings that hold, too; takes its time", false,
-     false},
+    {"--limits", "",
+     "with --html: look for the settings that hold and what they are worth, too; takes its time",
+     false, false},
     {"--svg", "FOLDER", "write the main charts as pictures into FOLDER, made if missing", false,
      false},
     {"--md", "FILE", "write a Markdown summary for pasting, '-' for standard output", false, false},
@@ -119,9 +121,15 @@ bool write_pictures(const std::filesystem::path& folder, const Programs& program
     });
 }
 
+/// What `limits` finds and what it is worth.
+struct Proposal {
+    Limits limits;
+    std::optional<TimeValue> time;  // where there are programs
+};
+
 /// What `limits` finds; nothing, with errors printed, where a program cannot be run.
-std::optional<Limits> limits_of(const Machine& machine, double margin,
-                                const Invocation& invocation) {
+std::optional<Proposal> proposal_of(const Machine& machine, double margin,
+                                    const Invocation& invocation) {
     std::vector<ProgramSource> sources;
     for (const std::string& file : invocation.all("PROGRAM"))
         sources.emplace_back(file);
@@ -133,12 +141,19 @@ std::optional<Limits> limits_of(const Machine& machine, double margin,
     });
     progress.done();
     print_diagnostics(limits.diagnostics());
-    return limits ? std::optional(std::move(limits).value()) : std::nullopt;
+    if (!limits) return std::nullopt;
+    Proposal proposal{std::move(limits).value(), std::nullopt};
+    if (sources.empty()) return proposal;
+    auto time = time_value(machine, with_margin(machine, proposal.limits), sources);
+    print_diagnostics(time.diagnostics());
+    if (!time) return std::nullopt;
+    proposal.time = std::move(time).value();
+    return proposal;
 }
 
 /// Every file asked for; false, with an error printed, when one cannot be written.
 bool write_views(const Invocation& invocation, const Report& report, const Programs& programs,
-                 const std::optional<Limits>& limits) {
+                 const std::optional<Proposal>& proposal) {
     if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report)))
         return false;
     if (invocation.has("--md") && !write_file(invocation.text("--md"), to_markdown(report)))
@@ -147,7 +162,8 @@ bool write_views(const Invocation& invocation, const Report& report, const Progr
         return false;
     return !invocation.has("--html") ||
            write_file(invocation.text("--html"),
-                      to_page(report, programs.recorded, limits ? &*limits : nullptr));
+                      to_page(report, programs.recorded, proposal ? &proposal->limits : nullptr,
+                              proposal && proposal->time ? &*proposal->time : nullptr));
 }
 
 Exit run(const Invocation& invocation) {
@@ -160,11 +176,11 @@ Exit run(const Invocation& invocation) {
     if (!programs) return Exit::unusable;
 
     const Report report = make_report({*machine, models, programs->results, *margin});
-    std::optional<Limits> limits;
+    std::optional<Proposal> proposal;
     if (invocation.has("--limits") && invocation.has("--html") &&
-        !(limits = limits_of(*machine, *margin, invocation)))
+        !(proposal = proposal_of(*machine, *margin, invocation)))
         return Exit::unusable;
-    if (!write_views(invocation, report, *programs, limits)) return Exit::unusable;
+    if (!write_views(invocation, report, *programs, proposal)) return Exit::unusable;
     const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };
     if (!to_output("--json") && !to_output("--md") && !to_output("--html") &&
         !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))

@@ -9,11 +9,15 @@
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
 #include "stepper_sim/tune/limits.hpp"
+#include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim::page_html {
 
 // page_settings.cpp; `limits` may be null
 std::string settings(const Report& report, const Limits* limits);
+
+// page_time.cpp; empty without `value`
+std::string time_value(const TimeValue* value);
 
 // page_sections.cpp
 std::string verdict(const Report& report, std::span<const RecordedProgram> programs);

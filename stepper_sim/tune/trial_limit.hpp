@@ -3,7 +3,8 @@
 /// Model:   the full model on the strokes of trial_motion.hpp, with the driver's kind of regulator and evenly spaced pulses
 /// Formula: the lowest value that slips, on a grid first coarse, then fine
 /// Symbols: none beyond full_model.hpp
-/// Valid:   as the full model; a band of slips narrower than the coarse grid (4 to 12 %) below the value found can be overlooked
+/// Valid:   as the full model; slips that come in bands (near resonance) have no sharp limit: a band narrower than the coarse grid can be
+///          overlooked, and where the search begins may then decide what it finds (two guesses once found values 41 % apart)
 /// Source:  derived here
 /// Checked by: TrialLimit.HoldsBelowAndSlipsAbove, TrialLimit.GrowsWithTheTorque
 #pragma once

@@ -112,6 +112,23 @@ TEST(Page, SettingsThatAreTooHighSayWhatHoldsInstead) {
     EXPECT_NE(page.find("because &lt;so&gt;"), std::string::npos);
 }
 
+TEST(Page, TimeIsShownWhereItWasWorkedOut) {
+    const Machine machine = machine_from(std::string(kBench));
+    const Report report = make_report({machine, motor_models(machine), {}, kDefaultMargin});
+    TimeValue time;
+    time.now_s = 3600.0;
+    time.wanted_s = 3000.0;
+    for (auto& row : time.grid_s)
+        row.fill(1800.0);
+    time.worths.push_back({'Y', TimedSetting::max_acceleration, 1.0, 2.0, 3540.0});
+    const Limits limits;
+    const std::string page = to_page(report, {}, &limits, &time);
+    EXPECT_NE(page.find("id=\"time\""), std::string::npos);
+    EXPECT_NE(page.find("href=\"#time\""), std::string::npos);
+    EXPECT_NE(page.find("1 min less"), std::string::npos);
+    EXPECT_EQ(to_page(report, {}, &limits).find("#time"), std::string::npos);
+}
+
 TEST(Page, WithoutAProgramItHasSettingsAndFindingsOnly) {
     const Machine machine = machine_from(std::string(kBench));
     const MotorModels models = motor_models(machine);

@@ -1,0 +1,70 @@
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/change.hpp"
+#include "stepper_sim/report/page_html.hpp"
+
+namespace stepper_sim::page_html {
+
+namespace {
+
+using Rows = std::vector<std::vector<std::string>>;
+
+/// A duration over a bar as long as its share of the longest.
+std::string timed(double duration_s, double longest_s) {
+    return fmt::format("{}<span class=\"share\" style=\"inline-size:{:.0f}%\"></span>",
+                       planner::format_duration(duration_s), 100.0 * duration_s / longest_s);
+}
+
+Rows grid_rows(const TimeValue& value) {
+    double longest_s = 0.0;
+    for (const auto& row : value.grid_s)
+        longest_s = std::max(longest_s, *std::max_element(row.begin(), row.end()));
+    Rows rows{{"Acceleration"}};
+    for (const double scale : kTimeScales)
+        rows[0].push_back(fmt::format("{} of the speeds", words::percent(scale)));
+    for (std::size_t a = 0; a < kTimeScales.size(); ++a) {
+        rows.push_back({words::percent(kTimeScales[a])});
+        for (const double duration_s : value.grid_s[a])
+            rows.back().push_back(timed(duration_s, longest_s));
+    }
+    return rows;
+}
+
+Rows worth_rows(const TimeValue& value) {
+    Rows rows{{"Axis", "Setting", "Now", "With margin", "Time", "Against now"}};
+    for (const SettingWorth& worth : value.worths) {
+        const auto in_words =
+            worth.setting == TimedSetting::max_acceleration ? words::mm_s2 : words::mm_s;
+        const double saved_s = value.now_s - worth.duration_s;
+        rows.push_back({std::string(1, worth.letter), setting_name(to_word(worth.setting)),
+                        pretty(in_words(worth.now)), pretty(in_words(worth.wanted)),
+                        planner::format_duration(worth.duration_s),
+                        fmt::format("{} {}", planner::format_duration(std::fabs(saved_s)),
+                                    saved_s >= 0.0 ? "less" : "more")});
+    }
+    return rows;
+}
+
+}  // namespace
+
+std::string time_value(const TimeValue* value) {
+    if (value == nullptr) return {};
+    const std::string reading = fmt::format(
+        "The programs take {} now and {} with all values with margin. Past {} of the present "
+        "speeds, or {} of the accelerations, more of it alone brings under 1 %. Whether a value "
+        "holds is not said here.",
+        planner::format_duration(value->now_s), planner::format_duration(value->wanted_s),
+        words::percent(value->speed_knee), words::percent(value->acceleration_knee));
+    return section(
+        "time", "What speed and acceleration are worth", reading,
+        table("Time with the speeds and accelerations of all axes scaled together",
+              grid_rows(*value)) +
+            table("Time with one value changed alone, most saved first", worth_rows(*value)));
+}
+
+}  // namespace stepper_sim::page_html
