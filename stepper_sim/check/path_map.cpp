@@ -40,8 +40,10 @@ void take_worst(MapPiece& into, const MapPiece& other) {
 
 /// How far the joint of two pieces lies from the straight line that would replace them.
 double shift_m(const MapPiece& a, const MapPiece& b) {
-    const double dx = b.x1_m - a.x0_m, dy = b.y1_m - a.y0_m;
-    const double px = a.x1_m - a.x0_m, py = a.y1_m - a.y0_m;
+    const auto dx = static_cast<double>(b.x1_m - a.x0_m);
+    const auto dy = static_cast<double>(b.y1_m - a.y0_m);
+    const auto px = static_cast<double>(a.x1_m - a.x0_m);
+    const auto py = static_cast<double>(a.y1_m - a.y0_m);
     const double length2 = dx * dx + dy * dy;
     const double along = length2 > 0.0 ? std::clamp((px * dx + py * dy) / length2, 0.0, 1.0) : 0.0;
     return std::hypot(px - along * dx, py - along * dy);
