@@ -79,14 +79,17 @@ Json map_of(const PathMap& map) {
         {"x1_u16", packed<std::uint16_t>(pieces, [&](auto& p) { return place(p.x1_m, low_x); })},
         {"y1_u16", packed<std::uint16_t>(pieces, [&](auto& p) { return place(p.y1_m, low_y); })},
         {"torque_u16",
-         packed<std::uint16_t>(pieces, [](auto& p) { return thousandths(p.torque_use); })},
+         packed<std::uint16_t>(
+             pieces, [](auto& p) { return thousandths(static_cast<double>(p.torque_use)); })},
         {"ratio_u16",
-         packed<std::uint16_t>(pieces, [](auto& p) { return thousandths(p.modal_ratio); })},
-        {"speed_u16", packed<std::uint16_t>(
-                          pieces,
-                          [&](auto& p) {
-                              return thousandths(top_speed > 0.0F ? p.speed_m_s / top_speed : 0.0F);
-                          })},
+         packed<std::uint16_t>(
+             pieces, [](auto& p) { return thousandths(static_cast<double>(p.modal_ratio)); })},
+        {"speed_u16",
+         packed<std::uint16_t>(pieces,
+                               [&](auto& p) {
+                                   return thousandths(static_cast<double>(
+                                       top_speed > 0.0F ? p.speed_m_s / top_speed : 0.0F));
+                               })},
         {"level_u16", packed<std::uint16_t>(pieces, [](auto& p) { return p.level; })},
         {"line_u32", packed<std::uint32_t>(pieces, [](auto& p) { return p.line; })},
         {"time_f32", packed<float>(pieces, [](auto& p) { return p.time_s; })},
