@@ -10,6 +10,10 @@ constexpr std::size_t kMaxKeyDots = 31;
 bool outside_ascii(char c) {
     return static_cast<unsigned char>(c) >= 0x80U;
 }
+bool is_control(char c) {
+    const auto byte = static_cast<unsigned char>(c);
+    return (byte < 0x20U && c != '\t' && c != '\n' && c != '\r') || byte == 0x7FU;
+}
 bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\r' || c == '\n';
 }
@@ -19,6 +23,10 @@ class Scanner {
     explicit Scanner(std::string_view text) : text_(text) {}
 
     std::optional<UnsafeToml> run() {
+        const auto control = std::find_if(text_.begin(), text_.end(), is_control);
+        if (control != text_.end())
+            return UnsafeToml{static_cast<std::size_t>(control - text_.begin()),
+                              "text without control characters"};
         if (text_.starts_with("\xEF\xBB\xBF")) {
             at_ = 3;
         }  // byte order mark

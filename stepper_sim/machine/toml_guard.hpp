@@ -15,7 +15,8 @@ struct UnsafeToml {
     std::string expected;
 };
 
-/// The first of:
+/// A control character other than tab and line breaks, which TOML forbids and after which the library
+/// may take quotes otherwise than this scan does; else the first of:
 /// - a dotted key of more than 32 parts: the library limits the depth of values, not of keys;
 /// - a byte outside ASCII that is neither quoted nor in a comment, or that follows a line-ending
 /// backslash: not TOML, and the
