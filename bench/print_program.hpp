@@ -9,39 +9,22 @@
 #include <numbers>
 #include <string>
 
+#include "bench/random.hpp"
+
 namespace stepper_sim::bench {
-
-/// Own generator: the standard's distributions differ between libraries.
-class Draw {
-  public:
-    explicit Draw(std::uint64_t seed) : state_(seed) {}
-    double unit() {  // splitmix64, public domain (S. Vigna)
-        std::uint64_t z = state_ += 0x9E3779B97F4A7C15U;
-        z = (z ^ (z >> 30U)) * 0xBF58476D1CE4E5B9U;
-        z = (z ^ (z >> 27U)) * 0x94D049BB133111EBU;
-        return static_cast<double>((z ^ (z >> 31U)) >> 11U) * 0x1p-53;
-    }
-    double between(double low, double high) { return low + (high - low) * unit(); }
-    double normal() {
-        return std::sqrt(-2.0 * std::log(1.0 - unit())) * std::cos(2.0 * std::numbers::pi * unit());
-    }
-
-  private:
-    std::uint64_t state_;
-};
 
 /// `moves` lines of motion inside a square of 100 mm; `feed_mm_min` throughout.
 inline std::string print_program(std::size_t moves, double feed_mm_min, std::uint64_t seed = 61) {
     constexpr double kMedian_mm = 0.98, kSpread = 1.0, kLongest_mm = 8.0;
     constexpr double kExtruded_per_mm = 0.033, kLayer_mm = 0.2, kTop_mm = 100.0;
     constexpr std::size_t kMovesPerLayer = 4000;
-    Draw draw(seed);
+    Random draw(seed);
     std::string text = "G21\nG90\nG0 X60 Y60 Z0.2\n";
     char line[96];
     double x = 60.0, y = 60.0, z = kLayer_mm, e = 0.0, heading = 0.0;
     for (std::size_t i = 0; i < moves;) {
-        const bool sharp = draw.unit() < 0.41;
-        heading += sharp ? draw.between(1.05, std::numbers::pi) * (draw.unit() < 0.5 ? -1.0 : 1.0)
+        const bool sharp = draw.chance(0.41);
+        heading += sharp ? draw.between(1.05, std::numbers::pi) * (draw.chance(0.5) ? -1.0 : 1.0)
                          : 0.25 * draw.normal();
         const double length =
             std::fmin(kLongest_mm, kMedian_mm * std::exp(kSpread * draw.normal()));

@@ -14,6 +14,7 @@
 #include <random>
 #include <vector>
 
+#include "bench/random.hpp"
 #include "stepper_sim/dynamics/confirm.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
 #include "stepper_sim/motor/speed_step.hpp"
@@ -22,28 +23,10 @@
 namespace {
 
 using namespace stepper_sim;
+using bench::Random;
 
 constexpr double kSettle_s = 0.06;
 constexpr double kLongestRamp_s = 0.4;  // keeps a scenario to about a second
-
-class Random {
-  public:
-    explicit Random(std::uint64_t seed) : engine_(seed) {}
-    double between(double low, double high) {
-        return low + (high - low) * (static_cast<double>(engine_() >> 11U) * 0x1p-53);
-    }
-    double between_logarithms(double low, double high) {
-        return low * std::pow(high / low, between(0.0, 1.0));
-    }
-    bool chance(double p) { return between(0.0, 1.0) < p; }
-    template <std::size_t N>
-    double pick(const std::array<double, N>& values) {
-        return values[static_cast<std::size_t>(between(0.0, static_cast<double>(N)))];
-    }
-
-  private:
-    std::mt19937_64 engine_;
-};
 
 enum Kind { start_step, corners, zigzag, ramps, fast_cruise, kinds };
 constexpr std::array<const char*, kinds> kKindNames{"start at a speed step", "corners", "zig-zag",

@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "bench/random.hpp"
 #include "stepper_sim/dynamics/spread.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/tune/fit.hpp"
@@ -19,25 +20,7 @@
 namespace trial_answers {
 
 using namespace stepper_sim;
-
-class Random {
-  public:
-    explicit Random(std::uint64_t seed) : engine_(seed) {}
-    double between(double low, double high) {
-        return low + (high - low) * (static_cast<double>(engine_() >> 11U) * 0x1p-53);
-    }
-    double between_logarithms(double low, double high) {
-        return low * std::pow(high / low, between(0.0, 1.0));
-    }
-    bool chance(double p) { return between(0.0, 1.0) < p; }
-    template <class T>
-    const T& pick(const std::vector<T>& values) {
-        return values[static_cast<std::size_t>(between(0.0, static_cast<double>(values.size())))];
-    }
-
-  private:
-    std::mt19937_64 engine_;
-};
+using bench::Random;
 
 /// A belt axis with a motor of the catalogue; its settings are modest.
 inline std::string machine_text(Random& random) {

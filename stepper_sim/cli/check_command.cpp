@@ -2,7 +2,6 @@
 #include <array>
 #include <charconv>
 #include <filesystem>
-#include <mutex>
 
 #include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/record_program.hpp"
@@ -10,14 +9,13 @@
 #include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
+#include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/report/json.hpp"
 #include "stepper_sim/report/markdown.hpp"
 #include "stepper_sim/report/page.hpp"
 #include "stepper_sim/report/pictures.hpp"
 #include "stepper_sim/report/text.hpp"
-#include "stepper_sim/tune/limits.hpp"
-#include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim::cli {
 
@@ -121,36 +119,6 @@ bool write_pictures(const std::filesystem::path& folder, const Programs& program
     });
 }
 
-/// What `limits` finds and what it is worth.
-struct Proposal {
-    Limits limits;
-    std::optional<TimeValue> time;  // where there are programs
-};
-
-/// What `limits` finds; nothing, with errors printed, where a program cannot be run.
-std::optional<Proposal> proposal_of(const Machine& machine, double margin,
-                                    const Invocation& invocation) {
-    std::vector<ProgramSource> sources;
-    for (const std::string& file : invocation.all("PROGRAM"))
-        sources.emplace_back(file);
-    Progress progress("looking for limits");
-    std::mutex one_at_a_time;
-    auto limits = find_limits({machine, sources, margin}, [&](double share) {
-        const std::lock_guard lock(one_at_a_time);
-        progress.share(share);
-    });
-    progress.done();
-    print_diagnostics(limits.diagnostics());
-    if (!limits) return std::nullopt;
-    Proposal proposal{std::move(limits).value(), std::nullopt};
-    if (sources.empty()) return proposal;
-    auto time = time_value(machine, with_margin(machine, proposal.limits), sources);
-    print_diagnostics(time.diagnostics());
-    if (!time) return std::nullopt;
-    proposal.time = std::move(time).value();
-    return proposal;
-}
-
 /// Every file asked for; false, with an error printed, when one cannot be written.
 bool write_views(const Invocation& invocation, const Report& report, const Programs& programs,
                  const std::optional<Proposal>& proposal) {
@@ -178,7 +146,7 @@ Exit run(const Invocation& invocation) {
     const Report report = make_report({*machine, models, programs->results, *margin});
     std::optional<Proposal> proposal;
     if (invocation.has("--limits") && invocation.has("--html") &&
-        !(proposal = proposal_of(*machine, *margin, invocation)))
+        !(proposal = propose(*machine, *margin, invocation)))
         return Exit::unusable;
     if (!write_views(invocation, report, *programs, proposal)) return Exit::unusable;
     const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };

@@ -1,5 +1,4 @@
 #include <array>
-#include <mutex>
 #include <nlohmann/json.hpp>
 #include <optional>
 
@@ -7,12 +6,11 @@
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/limits_text.hpp"
+#include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 #include "stepper_sim/report/version.hpp"
-#include "stepper_sim/tune/limits.hpp"
 #include "stepper_sim/tune/settings_text.hpp"
-#include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim::cli {
 
@@ -99,40 +97,18 @@ Exit run(const Invocation& invocation) {
     const auto margin = margin_of(invocation);
     const auto machine = machine_of(invocation);
     if (!margin || !machine) return Exit::unusable;
-    std::vector<ProgramSource> programs;
-    for (const std::string& file : invocation.all("PROGRAM"))
-        programs.emplace_back(file);
-
-    Progress progress("looking for limits");
-    std::mutex one_at_a_time;
-    const auto limits = find_limits({*machine, programs, *margin}, [&](double share) {
-        const std::lock_guard lock(one_at_a_time);
-        progress.share(share);
-    });
-    progress.done();
-    if (!limits) {
-        print_diagnostics(limits.diagnostics());
-        return Exit::unusable;
-    }
-    std::optional<TimeValue> worth;
-    if (!programs.empty()) {
-        auto value = time_value(*machine, with_margin(*machine, limits.value()), programs);
-        if (!value) {
-            print_diagnostics(value.diagnostics());
-            return Exit::unusable;
-        }
-        worth = std::move(value).value();
-    }
-    if (invocation.has("--write") && !write_machine(*machine, limits.value(), invocation))
+    const auto proposal = propose(*machine, *margin, invocation);
+    if (!proposal) return Exit::unusable;
+    const auto& [limits, worth] = *proposal;
+    if (invocation.has("--write") && !write_machine(*machine, limits, invocation))
         return Exit::unusable;
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"),
-                    to_json(*machine, limits.value(), worth, invocation)))
+        !write_file(invocation.text("--json"), to_json(*machine, limits, worth, invocation)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(limits_text(*machine, limits.value()) + (worth ? worth_text(*worth) : "")))
+        !print(limits_text(*machine, limits) + (worth ? worth_text(*worth) : "")))
         return Exit::unusable;
-    return limits.value().clear ? Exit::good : Exit::fault;
+    return limits.clear ? Exit::good : Exit::fault;
 }
 
 }  // namespace

@@ -18,11 +18,6 @@ bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\r' || c == '\n';
 }
 
-/// Elsewhere the library has given up on the value and takes what follows otherwise than as text.
-bool may_precede_text(char c) {
-    return is_blank(c) || std::string_view("=,.[{\xBF").find(c) != std::string_view::npos;
-}
-
 class Scanner {
   public:
     explicit Scanner(std::string_view text) : text_(text) {}
@@ -40,8 +35,6 @@ class Scanner {
             const char c = text_[at_];
             if (c == '#') {
                 at_ = std::min(text_.find('\n', at_), text_.size());
-            } else if ((c == '"' || c == '\'') && at_ > 0 && !may_precede_text(text_[at_ - 1])) {
-                fail("a quote only where a key or a value begins");
             } else if (c == '"' || c == '\'') {
                 skip_quoted(c);
             } else if (outside_ascii(c)) {

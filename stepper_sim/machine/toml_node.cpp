@@ -108,6 +108,23 @@ std::string real_text(double value) {
     return text.find_first_not_of("-0123456789") == std::string::npos ? text + ".0" : text;
 }
 
+/// The library's test for letters outside ASCII is undefined for many of them where it does not take
+/// them as part of a text or comment, and only it knows where that is. So it first reads a copy with
+/// one character for each that is as wrong there: broken input ends here, at the same line and column.
+std::string without_letters_outside_ascii(std::string_view text) {
+    constexpr std::string_view kMark = "\xEF\xBB\xBF";
+    std::string ascii;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const auto byte = static_cast<unsigned char>(text[i]);
+        const bool of_mark = i < kMark.size() && text.starts_with(kMark);
+        if (byte < 0x80U || of_mark)
+            ascii += text[i];
+        else if (byte >= 0xC0U)  // the first byte of a letter
+            ascii += '?';
+    }
+    return ascii;
+}
+
 }  // namespace
 
 const Node* find_field(const Node& table, std::string_view name) {
@@ -145,7 +162,9 @@ planner::Result<Node> parse_toml(std::string_view text, const std::string& file)
         return planner::Diagnostic{"machine/not-toml", place, line_of(text, place.line),
                                    unsafe->expected, ""};
     }
-    const toml::parse_result parsed = toml::parse(text);
+    const std::string ascii = without_letters_outside_ascii(text);
+    toml::parse_result parsed = toml::parse(std::string_view(ascii));
+    if (parsed && ascii != text) parsed = toml::parse(text);
     if (!parsed) {
         const toml::parse_error& error = parsed.error();
         const toml::source_position at = error.source().begin;

@@ -65,8 +65,8 @@ std::string markdown_text(std::string_view text) {
 }
 
 std::string to_markdown(const Report& report) {
-    std::string out = fmt::format("## {}: {}\n\n{}", to_word(report.verdict),
-                                  meaning(report.verdict), what(report));
+    std::string out =
+        fmt::format("## {}: {}\n\n{}", to_word(report.verdict), meaning(report), what(report));
     if (const Finding* first = first_change(report)) {
         out += "\nChange first:\n\n";
         for (const SettingChange& change : changes_of(report, first->change))

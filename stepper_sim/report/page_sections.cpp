@@ -27,10 +27,12 @@ std::string_view mark(Verdict verdict) {
     return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="M7.5 1h9L23 7.5v9L16.5 23h-9L1 16.500v-9z"/><path class="cut" d="M8 8l8 8M16 8l-8 8"/></svg>)";
 }
 
-std::string_view headline(Verdict verdict) {
-    switch (verdict) {
+std::string_view headline(const Report& report) {
+    switch (report.verdict) {
         case Verdict::clear:
-            return "It holds: nothing checked comes near its limit";
+            return report.worst_case
+                       ? "It holds on short worst-case moves; a program may ask for more"
+                       : "It holds: nothing checked comes near its limit";
         case Verdict::thin:
             return "It may hold, but the risks below keep it from being clear";
         case Verdict::fault:
@@ -223,7 +225,7 @@ std::string verdict(const Report& report, std::span<const RecordedProgram> progr
         "<section id=\"verdict\" class=\"verdict {0}\" aria-labelledby=\"verdict-head\">\n<div>\n"
         "<p class=\"word\">{1}<span>{0}</span></p>\n<h1 id=\"verdict-head\">{2}</h1>\n"
         "<p class=\"what\">{3}</p>\n{4}</div>\n{5}</section>\n",
-        word, mark(report.verdict), headline(report.verdict), what(report), facts(report), sketch);
+        word, mark(report.verdict), headline(report), what(report), facts(report), sketch);
 }
 
 std::string findings(const Report& report, std::span<const RecordedProgram> programs) {

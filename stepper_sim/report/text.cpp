@@ -35,7 +35,7 @@ std::string count(std::uint64_t number, std::string_view thing) {
 std::string head(const Report& report, bool colour) {
     const std::string verdict(to_word(report.verdict));
     std::string out = painted(verdict, paint(report.verdict), colour);
-    out += wrapped(fmt::format(": {}", meaning(report.verdict)), 7, verdict.size());
+    out += wrapped(fmt::format(": {}", meaning(report)), 7, verdict.size());
     std::string what = report.machine_name;
     for (const std::string& file : report.program.files)
         what += ", " + std::filesystem::path(file).filename().string();
@@ -127,10 +127,11 @@ std::string basis_text(const Report& report) {
 
 }  // namespace
 
-std::string_view meaning(Verdict verdict) {
-    switch (verdict) {
+std::string_view meaning(const Report& report) {
+    switch (report.verdict) {
         case Verdict::clear:
-            return "nothing checked comes near its limit";
+            return report.worst_case ? "on short worst-case moves; a program may ask for more"
+                                     : "nothing checked comes near its limit";
         case Verdict::thin:
             return "it may hold, but the risks below keep it from being clear";
         case Verdict::fault:
@@ -153,6 +154,8 @@ std::string to_line(const Report& report) {
     std::string line(to_word(report.verdict));
     if (!report.findings.empty() && report.verdict != Verdict::clear)
         line += ": " + report.findings.front().message;
+    else if (report.worst_case)
+        line += fmt::format(": {}", meaning(report));
     return line + '\n';
 }
 

@@ -16,7 +16,7 @@ inline constexpr std::string_view kCaution =
     "person; local rules come first.";
 
 /// What the verdict means, in half a sentence.
-std::string_view meaning(Verdict verdict);
+std::string_view meaning(const Report& report);
 
 /// `colour`: ANSI colours beside the words, never instead of them.
 std::string to_text(const Report& report, bool colour);

@@ -3,6 +3,7 @@
 #include <oneapi/tbb/parallel_for.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <optional>
 
@@ -101,7 +102,8 @@ double knee(std::span<const double> durations_s) {
 }  // namespace
 
 planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
-                                      std::span<const ProgramSource> programs) {
+                                      std::span<const ProgramSource> programs,
+                                      const std::function<void(double)>& progress) {
     TimeValue result;
     auto changes = single_changes(present, wanted);
     std::array<double, kKneePoints> by_speed_s{}, by_acceleration_s{};
@@ -119,9 +121,13 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
         points.emplace_back(scaled(present, 1.0, knee_scale(i)), &by_acceleration_s[k]);
     }
 
+    std::atomic<std::size_t> done = 0;
     std::vector<std::optional<planner::Result<double>>> durations(points.size());
-    tbb::parallel_for(std::size_t{0}, points.size(),
-                      [&](std::size_t i) { durations[i] = duration_s(points[i].first, programs); });
+    tbb::parallel_for(std::size_t{0}, points.size(), [&](std::size_t i) {
+        durations[i] = duration_s(points[i].first, programs);
+        const auto count = static_cast<double>(++done);
+        if (progress) progress(count / static_cast<double>(points.size()));
+    });
     for (std::size_t i = 0; i < points.size(); ++i) {
         if (!*durations[i]) return durations[i]->diagnostics();
         *points[i].second = durations[i]->value();

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <functional>
 #include <span>
 #include <string_view>
 #include <vector>
@@ -37,9 +38,11 @@ struct TimeValue {
     double speed_knee = 1.0, acceleration_knee = 1.0;
 };
 
-/// Plans each program about 50 times, on all cores. `wanted` differs from `present` in settings only. Errors: those of plan_file.hpp.
+/// Plans each program about 70 times, on all cores. `wanted` differs from `present` in settings only. `progress`: called now and then, from
+/// any thread, with the share done. Errors: those of plan_file.hpp.
 planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
-                                      std::span<const ProgramSource> programs);
+                                      std::span<const ProgramSource> programs,
+                                      const std::function<void(double)>& progress = {});
 
 std::string_view to_word(TimedSetting setting);
 

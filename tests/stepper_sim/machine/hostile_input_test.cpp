@@ -92,6 +92,7 @@ TEST(HostileInput, FoundByFuzzing) {
     expect_refused(with("= 16", "= ]"));
     expect_refused(with("= 16", "= ,"));
     expect_refused(with("controller]", "controll\u0396"));
+    expect_refused("A=3X='3X.\xc6\xbb/'3 L");
     expect_refused(std::string(kFullMachine) + "\nx = 4\"\xcc\x83\"\n");
     expect_refused(with("Bench plotter", std::string("Bench\0plotter", 13)));
     expect_refused(

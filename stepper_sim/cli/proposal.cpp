@@ -1,0 +1,47 @@
+#include "stepper_sim/cli/proposal.hpp"
+
+#include <mutex>
+#include <vector>
+
+#include "stepper_sim/cli/terminal.hpp"
+
+namespace stepper_sim::cli {
+
+namespace {
+
+/// Runs `work` with a progress line that any thread may move on; prints what went wrong.
+template <class Work>
+auto shown(std::string what, Work&& work) {
+    Progress progress(std::move(what));
+    std::mutex one_at_a_time;
+    auto result = work([&](double share) {
+        const std::lock_guard lock(one_at_a_time);
+        progress.share(share);
+    });
+    progress.done();
+    print_diagnostics(result.diagnostics());
+    return result;
+}
+
+}  // namespace
+
+std::optional<Proposal> propose(const Machine& machine, double margin,
+                                const Invocation& invocation) {
+    std::vector<ProgramSource> programs;
+    for (const std::string& file : invocation.all("PROGRAM"))
+        programs.emplace_back(file);
+    auto limits = shown("looking for limits", [&](const auto& progress) {
+        return find_limits({machine, programs, margin}, progress);
+    });
+    if (!limits) return std::nullopt;
+    Proposal proposal{std::move(limits).value(), std::nullopt};
+    if (programs.empty()) return proposal;
+    auto time = shown("timing the programs", [&](const auto& progress) {
+        return time_value(machine, with_margin(machine, proposal.limits), programs, progress);
+    });
+    if (!time) return std::nullopt;
+    proposal.time = std::move(time).value();
+    return proposal;
+}
+
+}  // namespace stepper_sim::cli
