@@ -39,6 +39,15 @@ MotorModels motor_models(const Machine& machine) {
     return models;
 }
 
+double top_travel_m_s(const Machine& machine, const MotorLoads& loads, std::size_t motor) {
+    const MotorLoad& load = loads.motors[motor];
+    double speed_m_s = 0.0;
+    for (std::size_t i = 0; i < load.axis.size(); ++i)
+        speed_m_s +=
+            std::abs(load.motion[i]) * machine.axes[load.axis[i]].settings.max_speed.value();
+    return speed_m_s;
+}
+
 StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s, double low_Nm,
                  double high_Nm, double asked_Nm) {
     const auto limit_rad_s = [&](double torque_Nm) {
@@ -189,10 +198,7 @@ void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit,
             rate_rad_s,
             motion,
             available.at(planner::from_si<planner::AngularSpeed>(rate_rad_s)).beyond_curve,
-            {move.line, move.start.seconds() + after_s, 0.0}};
-        const double along = planner::distance_at(move.profile, after_s) / move.length_m;
-        motor.torque.at.position_m =
-            move.tool_start_m[s] + (move.tool_end_m[s] - move.tool_start_m[s]) * along;
+            moment_in(move, s, after_s)};
     }
 }
 

@@ -24,6 +24,9 @@ struct MotorModels {
 
 MotorModels motor_models(const Machine& machine);
 
+/// The fastest this motor's belt or nut is ever asked to move: its axes all at their top speeds.
+double top_travel_m_s(const Machine& machine, const MotorLoads& loads, std::size_t motor);
+
 /// A jump of shaft speed against what the rotor follows (motor/speed_step.hpp) while `asked_Nm` is
 /// asked of it steadily.
 struct StepUse {

@@ -151,13 +151,10 @@ class SecondLook {
 
   private:
     void place(const planner::MotorMove& move, double after_s, FoundPlace& place) const {
-        const double along =
-            planner::distance_at(move.profile, std::max(0.0, after_s)) / move.length_m;
         const auto at = [&](char letter) {
             const int slot = machine_.program.axes.slot(letter);
             if (slot < 0) return 0.0;
-            const auto s = static_cast<std::size_t>(slot);
-            return std::lerp(move.tool_start_m[s], move.tool_end_m[s], along);
+            return position_in(move, static_cast<std::size_t>(slot), after_s);
         };
         place.known = true;
         place.x_m = at('X');

@@ -39,16 +39,6 @@ std::vector<BandPoint> band_of(const AvailableTorque& available, double radius_m
     return band;
 }
 
-/// The fastest this motor's belt or nut is ever asked to move.
-double top_travel_m_s(const Machine& machine, const MotorLoads& loads, std::size_t motor) {
-    const MotorLoad& load = loads.motors[motor];
-    double speed_m_s = 0.0;
-    for (std::size_t i = 0; i < load.axis.size(); ++i)
-        speed_m_s +=
-            std::abs(load.motion[i]) * machine.axes[load.axis[i]].settings.max_speed.value();
-    return speed_m_s;
-}
-
 MotorRecord start_record(const Machine& machine, const MotorModels& models, std::size_t m) {
     const Axis& axis = machine.axes[m];
     const AvailableTorque& available = models.available[m];

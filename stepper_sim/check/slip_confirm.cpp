@@ -93,7 +93,7 @@ void note_move(const planner::MotorMove& move, std::size_t first_open, std::vect
         const double travel_m = move.motor_end_m[m] - move.motor_start_m[m];
         if (window.ratio_time_s >= begin_s - std::max(move.rest_before_s, 0.0) &&
             window.ratio_time_s <= end_s)
-            job.slip.at = {move.line, window.ratio_time_s, move.tool_end_m[m]};
+            job.slip.at = moment_in(move, m, window.ratio_time_s - begin_s);
         if (travel_m == 0.0) continue;
         const double sign = std::copysign(1.0, travel_m);
         if (job.last_sign != 0.0 && sign != job.last_sign) {

@@ -14,15 +14,6 @@ namespace {
 // Speeds past the top speed are rounding.
 constexpr double kTableReach = 1.01;
 
-double top_rate_rad_s(const Machine& machine, const MotorLoads& loads, std::size_t motor) {
-    const MotorLoad& load = loads.motors[motor];
-    double speed_m_s = 0.0;
-    for (std::size_t i = 0; i < load.axis.size(); ++i)
-        speed_m_s +=
-            std::abs(load.motion[i]) * machine.axes[load.axis[i]].settings.max_speed.value();
-    return kTableReach * speed_m_s / load.radius_m;
-}
-
 ModalScreen screen_at(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
                       Ringing ringing) {
     const auto s = static_cast<std::size_t>(slot);
@@ -30,7 +21,8 @@ ModalScreen screen_at(const Machine& machine, const MotorModels& models, int slo
     return {
         axis_dynamics(machine, models.loads, available, slot, edge),
         TorqueTable([&](double rate_rad_s) { return edge_torque_Nm(available, edge, rate_rad_s); },
-                    top_rate_rad_s(machine, models.loads, s)),
+                    kTableReach * top_travel_m_s(machine, models.loads, s) /
+                        models.loads.motors[s].radius_m),
         ringing};
 }
 
@@ -79,8 +71,7 @@ void SlipScreen::push(std::span<const planner::MotorMove> moves, std::span<MoveR
             if (screen.ratio > motor.result.worst.ratio_peak) {
                 motor.result.worst.ratio_peak = screen.ratio;
                 motor.result.worst.load_angle_rad = screen.load_angle_rad;
-                motor.result.worst.ratio_at = {move.line, move.start.seconds() + screen.peak_time_s,
-                                               move.tool_end_m[m]};
+                motor.result.worst.ratio_at = moment_in(move, m, screen.peak_time_s);
             }
             const double ringing_m = std::max(screen.corner_ringing_m, screen.ringing_m);
             if (ringing_m > motor.result.worst.ringing_m) {
