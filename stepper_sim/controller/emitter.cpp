@@ -52,8 +52,11 @@ void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
     }
     for (std::size_t m = 0; m < motors_.size(); ++m) {
         const std::int64_t count = steps.steps[m];
-        events_apart_[m] = count == 0 ? 0 : std::min(most / std::abs(count), kMostApart);
+        events_apart_[m] = 0;
         if (count == 0) continue;
+        // One step has no interval within the move.
+        events_apart_[m] =
+            std::abs(count) == 1 ? kMostApart : std::min(most / std::abs(count), kMostApart);
         motors_[m].wanted = count > 0 ? 1 : -1;
         const unsigned mask = 1U << m;
         to_turn_ = motors_[m].wanted != motors_[m].direction ? to_turn_ | mask : to_turn_ & ~mask;
@@ -78,13 +81,46 @@ void Emitter::take(std::span<const StepEvent> events) {
     }
 }
 
-bool Emitter::calm() const {
-    return one_by_one_ && !order_.wanted() && to_turn_ == 0 && late_fine_ == 0 &&
+bool Emitter::undisturbed() const {
+    return turns_together_ && !order_.wanted() && to_turn_ == 0 && late_fine_ == 0 &&
            interrupt_due_ >= last_rise_;
 }
 
 // Nothing is late, delayed or turned if every event leaves room for the longest interrupt and pulse.
-// Then only each motor's shortest interval and the load can change.
+std::int64_t Emitter::room(std::int64_t cost) const {
+    return std::max(std::max(cost, interrupt_cost_) >> kFineBits, pulse_);
+}
+
+bool Emitter::nothing_new(const Ahead& ahead) const {
+    if (!undisturbed() || ahead.spacing <= 0) return false;
+    const std::int64_t cost = cost_.interrupt(1, moving_);
+    const std::int64_t spacing = std::min(ahead.spacing, ahead.next_tick - interrupt_due_);
+    if (spacing <= room(cost)) return false;
+    for (std::size_t m = 0; m < motors_.size(); ++m) {
+        if (events_apart_[m] > 0 &&
+            events_apart_[m] * ahead.spacing < motors_[m].shortest_interval) {
+            return false;
+        }
+    }
+    return cost == 0 || load_.stays_below_peak(ahead.next_tick, spacing, cost);
+}
+
+void Emitter::pass_over(const RestOfMove& rest) {
+    for (unsigned bits = rest.stepping; bits != 0; bits &= bits - 1) {
+        const auto m = static_cast<std::size_t>(std::countr_zero(bits));
+        step(m, rest.first[m]);
+        motors_[m].last_rise = rest.last[m];
+    }
+    interrupt_cost_ = cost_.interrupt(1, moving_);
+    if (interrupt_cost_ > 0) {
+        for (const std::int64_t tick : rest.last_ticks) {
+            load_.keep(tick, interrupt_cost_);
+        }
+    }
+    interrupt_due_ = last_rise_ = rest.last_ticks.back();
+}
+
+// Where nothing is late, only each motor's shortest interval and the load can change.
 bool Emitter::serve_on_time(std::span<const StepEvent> events) {
     std::int64_t before = interrupt_due_, spacing = kNever;
     for (const StepEvent& event : events) {
@@ -92,8 +128,7 @@ bool Emitter::serve_on_time(std::span<const StepEvent> events) {
         before = event.tick;
     }
     const std::int64_t cost = cost_.interrupt(1, moving_);
-    const std::int64_t room = std::max(std::max(cost, interrupt_cost_) >> kFineBits, pulse_);
-    if (spacing <= room) return false;
+    if (spacing <= room(cost)) return false;
 
     if (cost > 0) {
         const bool below = load_.stays_below_peak(events.front().tick, spacing, cost);

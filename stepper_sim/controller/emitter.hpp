@@ -25,6 +25,12 @@ class Emitter {
     /// What the events to come belong to.
     void begin(const MoveSteps& steps, std::uint64_t line);
     void take(std::span<const StepEvent> events);
+    /// Whether the rest of the move could change nothing but counts and last ticks: nothing late,
+    /// delayed or turned, no interval the shortest of its motor, no load a peak.
+    bool nothing_new(const Ahead& ahead) const;
+    /// Takes the rest of such a move, which must tell the events of the last tail_ticks().
+    void pass_over(const RestOfMove& rest);
+    std::int64_t tail_ticks() const { return cost_.interrupt(1, 1) > 0 ? load_.window_ticks() : 0; }
     /// Sends the edges still held back.
     void finish() { order_.finish(); }
     void edges_to(EdgeSink* sink);
@@ -46,7 +52,9 @@ class Emitter {
     };
 
     void serve(const StepEvent& event);
-    bool calm() const;
+    bool undisturbed() const;
+    bool calm() const { return one_by_one_ && undisturbed(); }
+    std::int64_t room(std::int64_t cost) const;
     bool serve_on_time(std::span<const StepEvent> events);
     void step_on_time(std::size_t m, std::span<const StepEvent> events, std::int64_t spacing);
     void note_load_peak(std::int64_t tick);

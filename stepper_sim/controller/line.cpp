@@ -54,6 +54,34 @@ class LineStyle final : public Style {
         return count;
     }
 
+    Ahead ahead() override {
+        constexpr std::uint64_t kMostEvents = std::uint64_t{1} << 31;  // their squares fit 64 bits
+        if (next_ >= core_.events() || core_.events() > kMostEvents || batch_left_ > 0) return {};
+        const Ahead ahead{tick_of(next_), clock_.least_ticks(event_m_)};
+        return most_in_batch_ <= 1 || batch_for(ahead.spacing) == 1 ? ahead : Ahead{};
+    }
+
+    RestOfMove skip(std::int64_t tail_ticks) override {
+        const std::uint64_t last = core_.events() - 1;
+        const auto tail = static_cast<std::uint64_t>(tail_ticks / clock_.least_ticks(event_m_) + 1);
+        const std::uint64_t from = std::max(next_, last - std::min(last, tail));
+        RestOfMove rest;
+        for (std::size_t m = 0; m < static_cast<std::size_t>(scale_.count); ++m) {
+            const auto steps = static_cast<std::uint64_t>(std::abs(steps_.steps[m]));
+            if (steps == 0) continue;
+            const std::uint64_t done = core_.steps_before(next_, steps);
+            if (done == steps) continue;
+            rest.stepping |= 1U << m;
+            rest.first[m] = tick_of(core_.event_of(done + 1, steps));
+            rest.last[m] = tick_of(core_.event_of(steps, steps));
+        }
+        ticks_.resize(core_.events() - from);
+        clock_.ticks_at_middles(from, event_m_, ticks_);
+        rest.last_ticks = ticks_;
+        next_ = core_.events();
+        return rest;
+    }
+
     const MoveSteps& finish() override {
         steps_ = {};
         next_ = core_.events();

@@ -15,6 +15,7 @@ class LoadWindow {
   public:
     explicit LoadWindow(std::int64_t window_ticks) : window_(window_ticks), ring_(kMostEvents) {}
 
+    std::int64_t window_ticks() const { return window_; }
     /// Largest work per tick of any window so far.
     double peak() const { return peak_; }
 
@@ -57,8 +58,9 @@ class LoadWindow {
     static constexpr std::uint64_t kMask = kMostEvents - 1;
 
     const Entry& newest() const { return ring_[(write_ - 1) & kMask]; }
+    // A quotient of the same value rounds the same way: what equals the peak never exceeds it.
     bool exceeds_peak(std::int64_t work, std::int64_t ticks) const {
-        return static_cast<double>(work) > peak_ * static_cast<double>(ticks);
+        return static_cast<double>(work) / static_cast<double>(ticks) > peak_;
     }
 
     std::int64_t window_;

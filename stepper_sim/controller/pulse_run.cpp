@@ -6,7 +6,8 @@
 namespace stepper_sim {
 namespace {
 
-constexpr std::size_t kEventsAtOnce = 1024;  // 16 KiB: stays in the first-level cache
+constexpr std::size_t kEventsAtOnce = 1024;  // 24 KiB: stays in the first-level cache
+constexpr std::size_t kLater = 16;
 
 }  // namespace
 
@@ -33,7 +34,16 @@ void PulseRun::run_move(const MoveSteps& steps, std::uint64_t line) {
     if (steps.moving == 0) return;
     emitter_.begin(steps, line);
     const std::span<StepEvent> buffer(events_);
-    while (const std::size_t count = style_->events(buffer)) {
+    // The turn or the delay at a move's start is often over after one event.
+    for (std::size_t at_once = 1;; at_once = std::min(kLater * at_once, kEventsAtOnce)) {
+        const Ahead ahead = style_->ahead();
+        if (emitter_.nothing_new(ahead)) {
+            emitter_.pass_over(style_->skip(emitter_.tail_ticks()));
+            return;
+        }
+        const std::size_t count =
+            style_->events(ahead.spacing > 0 ? buffer.first(at_once) : buffer);
+        if (count == 0) return;
         emitter_.take(buffer.first(count));
     }
 }

@@ -2,8 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace stepper_sim {
+namespace {
+
+constexpr double kMostTicks = 0x1p53;  // beyond, a double does not tell ticks apart
+
+}  // namespace
 
 StepClock::StepClock(const planner::MotorMove& move, std::int64_t tick_hz)
     : count_(move.profile.count),
@@ -62,6 +68,22 @@ void StepClock::ticks_at_middles(std::uint64_t first, double share_m, std::span<
             out[i] = start_tick_ + static_cast<std::int64_t>(ticks_in(piece, place(i)) + kHalfTick);
         }
     }
+}
+
+std::int64_t StepClock::least_ticks(double share_m) const {
+    // Of the largest number of ticks counted from the last whole second: far more than the roundings
+    // of two moments; a bound too low by so little costs nothing.
+    constexpr double kRoundings = 64.0 * std::numeric_limits<double>::epsilon();
+    double fastest_m_s = 0.0;
+    for (int i = current_; i < count_; ++i) {
+        const Piece& piece = pieces_[static_cast<std::size_t>(i)];
+        const double change_m_s =
+            0.5 * piece.twice_acceleration * (piece.duration_ticks / tick_hz_);
+        fastest_m_s = std::max(fastest_m_s, piece.speed_m_s + std::max(change_m_s, 0.0));
+    }
+    const double rounding = kRoundings * static_cast<double>(end_tick_ - start_tick_ + 1);
+    const double ticks = share_m / fastest_m_s * tick_hz_ - rounding;
+    return ticks >= 1.0 && ticks < kMostTicks ? static_cast<std::int64_t>(ticks) : 0;
 }
 
 std::int64_t StepClock::period_at(double distance_m) {

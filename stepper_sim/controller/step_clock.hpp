@@ -32,6 +32,8 @@ class StepClock {
     /// The ticks of places (first + i + 1/2) * `share_m` for all i of `out`: the same as tick_at, in
     /// one go.
     void ticks_at_middles(std::uint64_t first, double share_m, std::span<std::int64_t> out);
+    /// Ticks between two places `share_m` apart, at least, anywhere from the last asked place on.
+    std::int64_t least_ticks(double share_m) const;
     /// The first period of length 1/`tick_hz` that begins at or after that moment.
     std::int64_t period_at(double distance_m);
     /// The tick nearest to the move's end.

@@ -39,6 +39,19 @@ struct MoveSteps {
     }
 };
 
+/// What can be told of the events left of a move without making them.
+struct Ahead {
+    std::int64_t next_tick = 0;  // of the next event
+    std::int64_t spacing = 0;    // ticks between any two of them, at least; 0: not known
+};
+
+/// The rest of a move in place of its events.
+struct RestOfMove {
+    unsigned stepping = 0;  // motors with steps left, one bit each
+    std::array<std::int64_t, planner::kMaxAxes> first{}, last{};  // ticks of their first and last
+    std::span<const std::int64_t> last_ticks;                     // of the last events
+};
+
 /// Steps per metre of each motor slot, and how many there are.
 struct MotorScale {
     int count = 0;
@@ -59,6 +72,10 @@ class Style {
     /// The next events of the move, in time order; returns how many of `out` were filled, 0 when
     /// the move is done.
     virtual std::size_t events(std::span<StepEvent> out) = 0;
+    virtual Ahead ahead() { return {}; }
+    /// Ends the move without its events. `last_ticks` begins with one at least `tail_ticks` before
+    /// the last, if the rest is as long. Only where ahead() knows the spacing.
+    virtual RestOfMove skip(std::int64_t /*tail_ticks*/) { return {}; }
     /// After the last move: steps still missing from the rounded end position; events() then
     /// gives them.
     virtual const MoveSteps& finish() = 0;

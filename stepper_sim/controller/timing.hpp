@@ -23,7 +23,7 @@ struct MotorTiming {
     std::int64_t net_steps = 0;            // up less down
     std::int64_t turns = 0;                // changes of direction
     Extreme peak_step_rate_hz;             // commanded speed in steps/s, free of the style's jitter
-    Extreme min_interval_s = kNoSmallest;  // rise to rise, as emitted
+    Extreme min_interval_s = kNoSmallest;  // rise to rise as emitted, also across a turn
     Extreme min_high_s = kNoSmallest;      // rise to fall
     Extreme min_low_s = kNoSmallest;       // fall to rise
     Extreme min_setup_s = kNoSmallest;     // direction edge to the next rise

@@ -36,6 +36,16 @@ class LineSteps {
     Count events() const { return events_; }
     uint8_t active() const { return active_; }
 
+    /// How many of a motor's `steps` come before event `event` (from 0). This and event_of() need a
+    /// Count that holds events * steps.
+    Count steps_before(Count event, Count steps) const {
+        return static_cast<Count>((event * steps + events_ / 2) / events_);
+    }
+    /// The event (from 0) of step number `step` (from 1) of a motor that makes `steps`.
+    Count event_of(Count step, Count steps) const {
+        return static_cast<Count>((step * events_ - events_ / 2 + steps - 1) / steps - 1);
+    }
+
     /// The motors that step at the next event, one bit each. Call it events() times.
     uint16_t next() {
         uint16_t stepping = 0;

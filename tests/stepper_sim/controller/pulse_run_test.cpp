@@ -104,12 +104,40 @@ void expect_equal(const Extreme& a, const Extreme& b) {
     RC_ASSERT(a.time_s == b.time_s);
 }
 
-// Without a sink, stretches in which nothing can be late or the shortest are passed over.
+/// Curves of short chords at a steady feed, and whole-step moves along an axis, there and back: what
+/// follows the first of them is like it.
+std::vector<planner::MotorMove> steady_program(std::uint32_t seed) {
+    std::mt19937 engine(seed);
+    std::uniform_real_distribution<double> unit(0.0, 1.0);
+    const bool whole_steps = unit(engine) < 0.3;
+    const double chord_m = 1e-3 * std::pow(10.0, 1.2 * unit(engine) - 0.8);
+    const double bend_rad = 0.1 * unit(engine);
+    std::vector<planner::AxisArray> points_m{{}};
+    double heading_rad = 6.3 * unit(engine);
+    for (int i = 0; i < 200; ++i) {
+        planner::AxisArray point_m = points_m.back();
+        if (whole_steps) {
+            point_m[0] = i % 2 == 0 ? 0.02 : 0.0;
+        } else {
+            heading_rad += bend_rad;
+            point_m[0] += chord_m * std::cos(heading_rad);
+            point_m[1] += chord_m * std::sin(heading_rad);
+        }
+        points_m.push_back(point_m);
+    }
+    return testing::plan(points_m, 0.02 + 0.2 * unit(engine));
+}
+
+// Without a sink, what can change no figure is passed over.
 RC_GTEST_PROP(PulseRun, AccountIsTheSameWithAndWithoutASink, ()) {
     Machine machine = example_machine(ControllerStyle::line);
     // From far too slow to far more than enough for 20 kHz of up to three motors, 40 cycles.
     machine.controller.clock_hz = *rc::gen::element(400'000, 800'000, 2'000'000, 16'000'000);
-    const auto moves = random_program(*rc::gen::arbitrary<std::uint32_t>(), 60, 0.2);
+    machine.controller.tick_hz = *rc::gen::element(250'000, 2'000'000, 84'000'000);
+    machine.controller.max_steps_per_interrupt = *rc::gen::element(1, 4);
+    const auto seed = *rc::gen::arbitrary<std::uint32_t>();
+    const auto moves =
+        *rc::gen::arbitrary<bool>() ? random_program(seed, 60, 0.2) : steady_program(seed);
     EdgeList list;
     PulseRun with(machine, &list), without(machine);
     with.push(moves);

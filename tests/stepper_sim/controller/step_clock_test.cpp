@@ -3,6 +3,10 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
+#include <algorithm>
+#include <array>
+#include <vector>
+
 #include "planner/profile/motion.hpp"
 #include "planner/profile/trapezoid.hpp"
 
@@ -42,6 +46,30 @@ TEST(StepClock, GivesTheSameTickInAnyOrder) {
         ticks.push_back(forward.tick_at(kLength_m * i / 50.0));
     for (int i = 50; i >= 0; --i) {
         EXPECT_EQ(ticks[static_cast<std::size_t>(i)], backward.tick_at(kLength_m * i / 50.0));
+    }
+}
+
+// The least is reached at the top speed, and no rounding of ticks falls below it.
+RC_GTEST_PROP(StepClock, NoTwoPlacesAreCloserThanTheLeastTicks, ()) {
+    const planner::MotorMove move =
+        move_of(*rc::gen::inRange(0, 100), *rc::gen::inRange(100, 300), *rc::gen::inRange(0, 100));
+    // 0.3 to 3 ticks at the top speed, and 1 ps: the ideal style's.
+    for (const std::int64_t tick_hz :
+         std::array<std::int64_t, 3>{30'000, kTick_hz, 1'000'000'000'000}) {
+        const int shares = *rc::gen::inRange(3, 2000);
+        const double share_m = kLength_m / shares;
+        StepClock clock(move, tick_hz);
+        const std::int64_t least = clock.least_ticks(share_m);
+        std::vector<std::int64_t> ticks(static_cast<std::size_t>(shares));
+        clock.ticks_at_middles(0, share_m, ticks);
+        std::int64_t shortest = INT64_MAX;
+        for (std::size_t i = 1; i < ticks.size(); ++i)
+            shortest = std::min(shortest, ticks[i] - ticks[i - 1]);
+        RC_ASSERT(least <= shortest);
+        const bool cruises = move.profile.count == planner::kMaxPhases &&
+                             move.profile.phases[1].duration_s * static_cast<double>(tick_hz) >
+                                 3.0 * static_cast<double>(shortest);
+        if (cruises) RC_ASSERT(least >= shortest - 2);
     }
 }
 
