@@ -1,6 +1,10 @@
 #include "stepper_sim/check/plan_file.hpp"
 
+#include <oneapi/tbb/parallel_pipeline.h>
+
 #include <algorithm>
+#include <array>
+#include <atomic>
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
@@ -13,9 +17,11 @@ namespace stepper_sim {
 
 namespace {
 
-// Large enough that a block's commands amortise each stage's call, small enough for the
-// second-level cache.
-constexpr std::size_t kBlockBytes = std::size_t{1} << 16U;
+// Large enough that a block's moves amortise the hand-over between threads, small enough that a few
+// blocks of them (half a kilobyte a move) stay in the second-level cache.
+constexpr std::size_t kBlockBytes = std::size_t{1} << 14U;
+// One is planned while the one before is consumed; more smooth out what differs between blocks.
+constexpr std::size_t kBlocksInFlight = 4;
 
 constexpr std::size_t kMovesAtOnce = 256;
 
@@ -27,6 +33,60 @@ planner::Diagnostic unreadable(const std::string& name, std::string why) {
             std::move(why),
             "a readable program file",
             "check the path and its permissions"};
+}
+
+struct TextEnd {
+    std::size_t errors = 0;  // of the program, in the blocks that the sink took
+    int read_error = 0;      // errno of a file that could not be read to its end
+};
+
+/// Reads and plans on one thread while the sink takes the moves of the blocks before on another: the
+/// same moves in the same order on any number of threads.
+TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const MotorMoveSink& sink,
+                  const ProgressCall& progress) {
+    struct Block {
+        std::vector<planner::MotorMove> moves;
+        std::size_t errors = 0;
+        double read_bytes = 0.0;
+    };
+    TextEnd end;
+    std::array<Block, kBlocksInFlight> blocks;
+    std::string text(kBlockBytes, '\0');
+    std::atomic<bool> wanted = true;
+    bool ended = false;
+    double read_bytes = 0.0;
+    std::size_t next = 0;
+    const auto plan = [&](tbb::flow_control& flow) -> Block* {
+        if (ended || !wanted) {
+            flow.stop();
+            return nullptr;
+        }
+        // A block is free again once the one so many places later is asked for.
+        Block& block = blocks[next++ % kBlocksInFlight];
+        const std::size_t got = std::fread(text.data(), 1, text.size(), file);
+        ended = got == 0;
+        read_bytes += static_cast<double>(got);
+        block.read_bytes = read_bytes;
+        if (ended && std::ferror(file) != 0) {
+            end.read_error = errno;
+            flow.stop();
+            return nullptr;
+        }
+        ended ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
+        std::swap(block.moves, stages.motor_moves);
+        block.errors = stages.reader.errors().size();
+        return &block;
+    };
+    const auto consume = [&](const Block* block) {
+        if (!wanted) return;
+        wanted = sink(block->moves);
+        end.errors = block->errors;
+        if (wanted && progress) progress(std::min(block->read_bytes / size_bytes, 1.0));
+    };
+    const auto in_order = tbb::filter_mode::serial_in_order;
+    tbb::parallel_pipeline(kBlocksInFlight, tbb::make_filter<void, Block*>(in_order, plan) &
+                                                tbb::make_filter<Block*, void>(in_order, consume));
+    return end;
 }
 
 PlannedFile plan_moves(const Machine& machine, const ProgramSource& program,
@@ -63,22 +123,12 @@ planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSour
         static_cast<double>(std::max<std::uintmax_t>(std::filesystem::file_size(file, error), 1));
 
     auto stages = std::make_unique<Stages>(machine, name);
-    std::string block(kBlockBytes, '\0');
-    double read_bytes = 0.0;
-    bool wanted = true;
-    while (const std::size_t got = std::fread(block.data(), 1, block.size(), handle.get())) {
-        const auto moves = stages->read(std::string_view(block).substr(0, got));
-        wanted = sink(moves);
-        if (!wanted) break;
-        read_bytes += static_cast<double>(got);
-        if (progress) progress(std::min(read_bytes / size, 1.0));
-    }
-    if (std::ferror(handle.get()) != 0) return unreadable(name, std::strerror(errno));
-    if (wanted) {
-        const auto moves = stages->finish();
-        sink(moves);
-    }
-    if (!stages->reader.errors().empty()) return stages->reader.errors();
+    const TextEnd end = plan_text(handle.get(), size, *stages, sink, progress);
+    if (end.read_error != 0) return unreadable(name, std::strerror(end.read_error));
+    const auto& errors = stages->reader.errors();
+    if (end.errors > 0)
+        return std::vector(errors.begin(),
+                           errors.begin() + static_cast<std::ptrdiff_t>(end.errors));
     return PlannedFile{stages->reader.notes(), stages->path.trailing_rest().value()};
 }
 

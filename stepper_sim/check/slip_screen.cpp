@@ -1,5 +1,7 @@
 #include "stepper_sim/check/slip_screen.hpp"
 
+#include <oneapi/tbb/parallel_for.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -47,38 +49,47 @@ SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models) {
 }
 
 void SlipScreen::push(std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios) {
-    // Motor by motor: each one's oscillators stay in registers and cache.
-    for (std::size_t m = 0; m < motors_.size(); ++m) {
-        Motor& motor = motors_[m];
-        const int slot = static_cast<int>(m);
-        for (std::size_t i = 0; i < moves.size(); ++i) {
-            const planner::MotorMove& move = moves[i];
-            // Neither a window nor the worst ratio can come from less.
-            const double floor =
-                ratios.empty() ? std::min(motor.pass_ratio, motor.result.worst.ratio_peak) : 0.0;
-            motor.low.ratio_floor(floor);
-            motor.high.ratio_floor(floor);
-            MoveScreen screen = screen_move(motor.low, move, slot, motor.rad_per_m);
-            const MoveScreen high = screen_move(motor.high, move, slot, motor.rad_per_m);
-            if (high.ratio > screen.ratio) {
-                screen.ratio = high.ratio;
-                screen.load_angle_rad = high.load_angle_rad;
-                screen.peak_time_s = high.peak_time_s;
-                screen.peak_rate_rad_s = high.peak_rate_rad_s;
-            }
-            motor.windows.add(screen, move.start.seconds());
-            if (i < ratios.size() && screen.ratio > ratios[i].ratio) ratios[i] = {screen.ratio, m};
-            if (screen.ratio > motor.result.worst.ratio_peak) {
-                motor.result.worst.ratio_peak = screen.ratio;
-                motor.result.worst.load_angle_rad = screen.load_angle_rad;
-                motor.result.worst.ratio_at = moment_in(move, m, screen.peak_time_s);
-            }
-            const double ringing_m = std::max(screen.corner_ringing_m, screen.ringing_m);
-            if (ringing_m > motor.result.worst.ringing_m) {
-                motor.result.worst.ringing_m = ringing_m;
-                motor.result.worst.ringing_at = {move.line, move.start.seconds(),
-                                                 move.tool_start_m[m]};
-            }
+    if (ratios.empty()) {
+        // The motors know nothing of each other: the same on any number of threads.
+        tbb::parallel_for(std::size_t{0}, motors_.size(),
+                          [&](std::size_t m) { push(m, moves, ratios); });
+    } else {
+        for (std::size_t m = 0; m < motors_.size(); ++m)
+            push(m, moves, ratios);
+    }
+}
+
+// Motor by motor: each one's oscillators stay in registers and cache.
+void SlipScreen::push(std::size_t m, std::span<const planner::MotorMove> moves,
+                      std::span<MoveRatio> ratios) {
+    Motor& motor = motors_[m];
+    const int slot = static_cast<int>(m);
+    for (std::size_t i = 0; i < moves.size(); ++i) {
+        const planner::MotorMove& move = moves[i];
+        // Neither a window nor the worst ratio can come from less.
+        const double floor =
+            ratios.empty() ? std::min(motor.pass_ratio, motor.result.worst.ratio_peak) : 0.0;
+        motor.low.ratio_floor(floor);
+        motor.high.ratio_floor(floor);
+        MoveScreen screen = screen_move(motor.low, move, slot, motor.rad_per_m);
+        const MoveScreen high = screen_move(motor.high, move, slot, motor.rad_per_m);
+        if (high.ratio > screen.ratio) {
+            screen.ratio = high.ratio;
+            screen.load_angle_rad = high.load_angle_rad;
+            screen.peak_time_s = high.peak_time_s;
+            screen.peak_rate_rad_s = high.peak_rate_rad_s;
+        }
+        motor.windows.add(screen, move.start.seconds());
+        if (i < ratios.size() && screen.ratio > ratios[i].ratio) ratios[i] = {screen.ratio, m};
+        if (screen.ratio > motor.result.worst.ratio_peak) {
+            motor.result.worst.ratio_peak = screen.ratio;
+            motor.result.worst.load_angle_rad = screen.load_angle_rad;
+            motor.result.worst.ratio_at = moment_in(move, m, screen.peak_time_s);
+        }
+        const double ringing_m = std::max(screen.corner_ringing_m, screen.ringing_m);
+        if (ringing_m > motor.result.worst.ringing_m) {
+            motor.result.worst.ringing_m = ringing_m;
+            motor.result.worst.ringing_at = {move.line, move.start.seconds(), move.tool_start_m[m]};
         }
     }
 }

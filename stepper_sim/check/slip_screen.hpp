@@ -46,6 +46,9 @@ class SlipScreen {
         double pass_ratio;
         MotorScreen result;
     };
+    void push(std::size_t motor, std::span<const planner::MotorMove> moves,
+              std::span<MoveRatio> ratios);
+
     std::vector<Motor> motors_;
 };
 
