@@ -4,7 +4,6 @@
 #include <cmath>
 #include <numbers>
 
-#include "planner/kinematics/kinematics.hpp"
 #include "planner/profile/motion.hpp"
 #include "stepper_sim/check/use.hpp"
 #include "stepper_sim/motor/speed_step.hpp"
@@ -23,6 +22,25 @@ AxisArray scaled(const AxisArray& unit, double factor) {
     for (std::size_t i = 0; i < out.size(); ++i)
         out[i] = unit[i] * factor;
     return out;
+}
+
+/// Travel speed of a motor at axis speeds: planner::to_motors() for one motor.
+double travel_m_s(const MotorLoad& load, const AxisArray& axis_speed_m_s) {
+    return load.motion[0] * axis_speed_m_s[load.axis[0]] +
+           load.motion[1] * axis_speed_m_s[load.axis[1]];
+}
+
+// Far above the rounding of the quick answers that rule out a new worst moment.
+constexpr double kRoom = 1.0 + 1e-9;
+
+/// Whether a jump's use of the low torque surely stays below `use`, without the roots and the arc sine
+/// of the answer: the well of motor/speed_step.hpp is at least 2 - pi f + f^2.
+bool step_surely_below(double use, double jump_rad_s, double low_Nm, double asked_Nm,
+                       double inertia_kg_m2, int rotor_teeth) {
+    const double f = asked_Nm / low_Nm;
+    const double well = 2.0 - std::numbers::pi * f + f * f;
+    return f < 0.5 && jump_rad_s * jump_rad_s * kRoom * inertia_kg_m2 * rotor_teeth <
+                          use * use * 2.0 * low_Nm * well;
 }
 
 }  // namespace
@@ -79,14 +97,13 @@ void Demand::keep_range(int slot, double position_m, const planner::MotorMove& m
                         double after_s) {
     const auto s = static_cast<std::size_t>(slot);
     AxisRange& range = result_.axes[s];
-    const Moment at{move.line, move.start.seconds() + after_s, position_m};
     if (!any_ || position_m < range.min_m) {
         range.min_m = position_m;
-        range.at_min = at;
+        range.at_min = {move.line, move.start.seconds() + after_s, position_m};
     }
     if (!any_ || position_m > range.max_m) {
         range.max_m = position_m;
-        range.at_max = at;
+        range.at_max = {move.line, move.start.seconds() + after_s, position_m};
     }
     range.end_m = position_m;
 }
@@ -123,24 +140,25 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
     const double before_m_s = from_rest ? 0.0 : last_speed_m_s_;
     for (std::size_t i = 0; i < unit.size(); ++i)
         jump[i] = unit[i] * speed_m_s - last_unit_[i] * before_m_s;
-    const AxisArray motor_jump =
-        planner::to_motors(machine_.kinematics, machine_.program.axes, jump);
     const AxisArray axis_speed = scaled(unit, speed_m_s);
     const AxisArray axis_acceleration = scaled(unit, move.profile.phases[0].acceleration_m_s2);
-    const AxisArray motor_speed =
-        planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
     for (int m = 0; m < count_; ++m) {
         const auto s = static_cast<std::size_t>(m);
-        const double jump_rad_s = std::abs(motor_jump[s] * rad_per_m_[s]);
+        const MotorLoad& load = models_.loads.motors[s];
+        const double jump_rad_s = std::abs(travel_m_s(load, jump) * rad_per_m_[s]);
         if (jump_rad_s < kNoJump_rad_s) continue;
         // The faster side of the corner has the weaker motor.
-        const double after_rad_s = std::abs(motor_speed[s] * rad_per_m_[s]);
+        const double after_rad_s = std::abs(travel_m_s(load, axis_speed) * rad_per_m_[s]);
         const double rate_rad_s = std::max(after_rad_s, std::abs(after_rad_s - jump_rad_s));
         const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const AvailableTorque& available = models_.available[s];
-        const StepUse use = step_use(models_, s, jump_rad_s, available.low_Nm(rate_rad_s),
-                                     available.high_Nm(rate_rad_s), asked);
         StepMoment& worst = result_.motors[s].speed_step;
+        const double low_Nm = available.low_Nm(rate_rad_s);
+        if (step_surely_below(worst.use_low, jump_rad_s, low_Nm, asked, models_.inertia_kg_m2[s],
+                              load.rotor_teeth))
+            continue;
+        const StepUse use =
+            step_use(models_, s, jump_rad_s, low_Nm, available.high_Nm(rate_rad_s), asked);
         if (use.low <= worst.use_low) continue;
         worst = {use.low,
                  use.high,
@@ -172,16 +190,21 @@ void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit,
                         const planner::Phase& phase, double speed_m_s, double after_s) {
     const AxisArray axis_speed = scaled(unit, speed_m_s);
     const AxisArray axis_acceleration = scaled(unit, phase.acceleration_m_s2);
-    const AxisArray motor_speed =
-        planner::to_motors(machine_.kinematics, machine_.program.axes, axis_speed);
     for (int m = 0; m < count_; ++m) {
         const auto s = static_cast<std::size_t>(m);
-        const double rate_rad_s = std::abs(motor_speed[s] * rad_per_m_[s]);
+        const MotorLoad& load = models_.loads.motors[s];
+        if (unit[load.axis[0]] == 0.0 && unit[load.axis[1]] == 0.0) {
+            // What holding still asks is the same in every move.
+            if (held_still_[s]) continue;
+            held_still_[s] = true;
+        }
+        const double rate_rad_s = std::abs(travel_m_s(load, axis_speed) * rad_per_m_[s]);
         MotorResult& motor = result_.motors[s];
         motor.peak_rate_rad_s = std::max(motor.peak_rate_rad_s, rate_rad_s);
         const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const AvailableTorque& available = models_.available[s];
         const double low = available.low_Nm(rate_rad_s);
+        if (asked * kRoom < motor.torque.use_low * low) continue;
         const double use_low = use_of(asked, low);
         if (use_low <= motor.torque.use_low) continue;
         const double high = available.high_Nm(rate_rad_s);

@@ -62,6 +62,7 @@ class Demand {
     planner::AxisArray rad_per_m_{};  // motor angle per metre of motor travel
     planner::AxisArray last_unit_{};  // displacement per metre of path at the end of the last move
     double last_speed_m_s_ = 0.0;
+    std::array<bool, planner::kMaxAxes> held_still_{};  // motors seen at rest during a move
     bool any_ = false;
 };
 

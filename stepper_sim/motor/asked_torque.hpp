@@ -23,6 +23,7 @@
 /// Checked by: AskedTorque.*, SizingExamples.*
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstddef>
@@ -95,7 +96,9 @@ inline double asked_Nm(const MotorLoads& loads, int motor, const planner::AxisAr
                        const planner::AxisArray& axis_acceleration_m_s2) {
     const MotorLoad& m = loads.motors[static_cast<std::size_t>(motor)];
     double force_N = 0.0, speed_m_s = 0.0, acceleration_m_s2 = 0.0;
-    for (std::size_t i = 0; i < 2; ++i) {
+    // Only a crossed belt ties a motor to a second axis.
+    const std::size_t axes = m.motion[1] == 0.0 && m.share[1] == 0.0 ? 1 : 2;
+    for (std::size_t i = 0; i < axes; ++i) {
         const double v = axis_speed_m_s[m.axis[i]];
         const double a = axis_acceleration_m_s2[m.axis[i]];
         speed_m_s += m.motion[i] * v;
@@ -104,7 +107,7 @@ inline double asked_Nm(const MotorLoads& loads, int motor, const planner::AxisAr
     }
     const double turning_Nm = m.rotating_inertia_kg_m2 * acceleration_m_s2 / m.radius_m;
     const double way = speed_m_s != 0.0 ? speed_m_s : acceleration_m_s2;
-    if (way == 0.0) return std::fabs(force_N) * m.radius_m * std::fmax(0.0, m.back_gain);
+    if (way == 0.0) return std::fabs(force_N) * m.radius_m * std::max(0.0, m.back_gain);
     const double gain = force_N * way >= 0.0 ? m.forward_gain : m.back_gain;
     return std::fabs(turning_Nm + force_N * m.radius_m * gain);
 }
