@@ -11,7 +11,8 @@ namespace planner {
 namespace {
 
 // Bytes plain_line() understands; axis letters are their slot.
-constexpr std::int8_t kOther = -1, kBlank = 20, kG = 21, kF = 22, kComment = 23, kIgnored = 24;
+constexpr std::int8_t kOther = -1, kBlank = 20, kG = 21, kF = 22, kComment = 23, kIgnored = 24,
+                      kLineEnd = 25;
 
 constexpr char kEndOfText = '\x1A';  // closes texts of some old systems
 
@@ -35,6 +36,20 @@ std::string_view without_line_end(std::string_view text) {
         text.remove_suffix(1);
     }
     return text;
+}
+
+/// Where the next line begins, from the line break or comment at `p`; null where that is unusual.
+const char* plain_end(const char* p, const char* end) {
+    if (*p == '\n') {
+        return p + 1;
+    }
+    const void* const found = std::memchr(p, '\n', static_cast<std::size_t>(end - p));
+    if (found == nullptr) {
+        return nullptr;
+    }
+    const char* const line_break = static_cast<const char*>(found);
+    const auto rest = without_line_end({p, static_cast<std::size_t>(line_break - p)});
+    return has_control_byte(rest) ? nullptr : line_break + 1;
 }
 
 }  // namespace
@@ -69,10 +84,18 @@ ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
     }
     letters_[' '] = letters_['\t'] = kBlank;
     letters_[';'] = kComment;
+    letters_['\n'] = letters_['\r'] = kLineEnd;
 }
 
 void ProgramReader::read(std::string_view block, std::vector<Command>& out) {
     while (!block.empty()) {
+        if (carry_.empty() && !ended_) {
+            const char* const next = plain_line(block.data(), block.data() + block.size(), out);
+            if (next != nullptr) {
+                block.remove_prefix(static_cast<std::size_t>(next - block.data()));
+                continue;
+            }
+        }
         const void* const found = std::memchr(block.data(), '\n', block.size());
         if (found == nullptr) {
             keep(block);
@@ -122,7 +145,7 @@ void ProgramReader::line(std::string_view text, std::vector<Command>& out) {
             log_.start_line(notes.lines, text);
             log_.spot(SpotKind::text_after_end);
         }
-    } else if (!plain_line(text, out)) {
+    } else {
         careful_line(text, out);
     }
     notes.commands += out.size() - before;
@@ -163,54 +186,57 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
     }
 }
 
-// Scans a line of nothing but G0 or G1, axis words and F: the bulk of every program. False for anything unusual.
-bool ProgramReader::scan_plain(std::string_view text, PlainWords& words) const {
-    const char* p = text.data();
-    const char* const end = p + text.size();
+// Scans a line of nothing but G0 or G1, axis words and F: the bulk of every program. Returns where the
+// next line begins; null for anything unusual and for a line that does not end in the block.
+const char* ProgramReader::scan_plain(const char* begin, const char* end, PlainWords& words) const {
+    const char* p = begin;
     bool ignored = false;
     for (;;) {
         while (p != end && letters_[static_cast<unsigned char>(*p)] == kBlank) {
             ++p;
         }
         if (p == end) {
-            return true;
+            return nullptr;
         }
         const std::int8_t meaning = letters_[static_cast<unsigned char>(*p)];
-        if (meaning == kComment) {
-            return !has_control_byte({p, static_cast<std::size_t>(end - p)});
+        if (meaning == kLineEnd || meaning == kComment) {
+            const char* const next = plain_end(p, end);
+            return next != nullptr && next - begin <= static_cast<std::ptrdiff_t>(kMaxCodeLine)
+                       ? next
+                       : nullptr;
         }
         if (meaning == kOther) {
-            return false;
+            return nullptr;
         }
         const NumberScan number = scan_number(p + 1, end);
         p = number.next;
         if (p == nullptr || (p != end && (letters_[static_cast<unsigned char>(*p)] == kOther ||
                                           (*p | 0x20) == 'e'))) {
-            return false;
+            return nullptr;
         }
         if (meaning == kG) {
             if (words.has_g || (number.value != 0.0 && number.value != 1.0) ||
                 std::signbit(number.value)) {
-                return false;
+                return nullptr;
             }
             words.has_g = true;
             words.motion = number.value == 0.0 ? Motion::traverse : Motion::feed;
         } else if (meaning == kF) {
             if (words.feed != 0.0 || !(number.value > 0.0)) {
-                return false;
+                return nullptr;
             }
             words.feed = number.value;
         } else if (!(std::fabs(number.value) <= kMaxAxisWord)) {
-            return false;
+            return nullptr;
         } else if (meaning == kIgnored) {
             if (std::exchange(ignored, true)) {
-                return false;
+                return nullptr;
             }
         } else {
             const auto slot = static_cast<std::uint8_t>(meaning);
             const std::uint32_t bit = std::uint32_t{1} << slot;
             if ((words.seen & bit) != 0) {
-                return false;
+                return nullptr;
             }
             words.seen |= bit;
             words.values[slot] = number.value;
@@ -219,12 +245,14 @@ bool ProgramReader::scan_plain(std::string_view text, PlainWords& words) const {
 }
 
 // Does what careful_line() would do for a plain line, or leaves it to that before anything has changed.
-bool ProgramReader::plain_line(std::string_view text, std::vector<Command>& out) {
+const char* ProgramReader::plain_line(const char* begin, const char* end,
+                                      std::vector<Command>& out) {
     ModalState& state = interpreter_.state();
     PlainWords words;
     words.motion = state.motion;
-    if (text.size() > kMaxCodeLine || !scan_plain(text, words)) {
-        return false;
+    const char* const next = scan_plain(begin, end, words);
+    if (next == nullptr) {
+        return nullptr;
     }
     constexpr double kSecondsPerMinute = 60.0;
     const bool traverse = words.motion == Motion::traverse;
@@ -236,13 +264,16 @@ bool ProgramReader::plain_line(std::string_view text, std::vector<Command>& out)
         (feed_word && (traverse || feed_m_s > kFastFeed_m_s)) || (!traverse && !feed_known);
     const bool straight = traverse ? !settings_.rapid_is_feed : words.motion == Motion::feed;
     if (words.seen == 0 || !straight || worth_a_note || state.inverse_time) {
-        return false;
+        return nullptr;
     }
     state.motion = words.motion;
     state.cycle.tenths = 0;
     state.feed_m_s = feed_m_s;
     state.feed_given = feed_known;
-    log_.notes().feed_stated |= feed_word;
+    ProgramNotes& notes = log_.notes();
+    notes.feed_stated |= feed_word;
+    ++notes.lines;
+    ++notes.commands;
     any_words_ = true;
 
     for (std::size_t slot = 0; words.seen != 0; ++slot, words.seen >>= 1U) {
@@ -255,12 +286,12 @@ bool ProgramReader::plain_line(std::string_view text, std::vector<Command>& out)
         }
     }
     Command& command = out.emplace_back();
-    command.line = log_.notes().lines;
+    command.line = notes.lines;
     command.rapid = traverse;
     command.exact_stop = state.exact_stop;
     command.feed_m_s = traverse ? std::numeric_limits<double>::infinity() : feed_m_s;
     command.target_m = state.position_m;
-    return true;
+    return next;
 }
 
 }  // namespace planner

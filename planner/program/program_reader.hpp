@@ -55,8 +55,8 @@ class ProgramReader {
     };
 
     void line(std::string_view text, std::vector<Command>& out);
-    bool scan_plain(std::string_view text, PlainWords& words) const;
-    bool plain_line(std::string_view text, std::vector<Command>& out);
+    const char* scan_plain(const char* begin, const char* end, PlainWords& words) const;
+    const char* plain_line(const char* begin, const char* end, std::vector<Command>& out);
     void careful_line(std::string_view text, std::vector<Command>& out);
     void keep(std::string_view piece);
 
