@@ -30,6 +30,23 @@ double travel_m_s(const MotorLoad& load, const AxisArray& axis_speed_m_s) {
            load.motion[1] * axis_speed_m_s[load.axis[1]];
 }
 
+/// asked_Nm() of this motor is never more in a move along `unit`, up to this speed and acceleration.
+double most_asked_Nm(const MotorLoads& loads, const MotorLoad& motor, const AxisArray& unit,
+                     double speed_m_s, double acceleration_m_s2) {
+    double force_N = 0.0, travel_m_s2 = 0.0;
+    for (std::size_t i = 0; i < motor.axis.size(); ++i) {
+        const AxisLoad& axis = loads.axes[motor.axis[i]];
+        const double along = std::abs(unit[motor.axis[i]]);
+        travel_m_s2 += std::abs(motor.motion[i]) * along * acceleration_m_s2;
+        force_N += std::abs(motor.share[i]) *
+                   (axis.mass_kg * along * acceleration_m_s2 + axis.friction_N +
+                    axis.viscous_N_s_m * along * speed_m_s + std::abs(axis.weight_N));
+    }
+    const double gain = std::max(std::abs(motor.forward_gain), std::abs(motor.back_gain));
+    return motor.rotating_inertia_kg_m2 * travel_m_s2 / motor.radius_m +
+           force_N * motor.radius_m * gain;
+}
+
 // Far above the rounding of the quick answers that rule out a new worst moment.
 constexpr double kRoom = 1.0 + 1e-9;
 
@@ -120,6 +137,22 @@ void Demand::add_move(const planner::MotorMove& move) {
     for (int i = 0; i < count_; ++i)
         keep_range(i, move.tool_end_m[static_cast<std::size_t>(i)], move, move.profile.duration_s);
 
+    double peak_m_s = 0.0, peak_m_s2 = 0.0;
+    for (int p = 0; p < move.profile.count; ++p) {
+        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
+        peak_m_s = std::max({peak_m_s, phase.start_speed_m_s, planner::end_speed(phase)});
+        peak_m_s2 = std::max(peak_m_s2, std::abs(phase.acceleration_m_s2));
+    }
+    for (int i = 0; i < count_; ++i) {
+        const auto s = static_cast<std::size_t>(i);
+        AxisRange& range = result_.axes[s];
+        range.peak_speed_m_s = std::max(range.peak_speed_m_s, peak_m_s * std::abs(unit[s]));
+        range.peak_acceleration_m_s2 =
+            std::max(range.peak_acceleration_m_s2, std::abs(peak_m_s2 * unit[s]));
+        most_asked_Nm_[s] =
+            most_asked_Nm(models_.loads, models_.loads.motors[s], unit, peak_m_s, peak_m_s2);
+    }
+
     if (move.profile.count > 0)
         add_corner(move, unit, move.profile.phases[0].start_speed_m_s, from_rest);
     double after_s = 0.0;
@@ -150,13 +183,13 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
         // The faster side of the corner has the weaker motor.
         const double after_rad_s = std::abs(travel_m_s(load, axis_speed) * rad_per_m_[s]);
         const double rate_rad_s = std::max(after_rad_s, std::abs(after_rad_s - jump_rad_s));
-        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const AvailableTorque& available = models_.available[s];
         StepMoment& worst = result_.motors[s].speed_step;
         const double low_Nm = available.low_Nm(rate_rad_s);
-        if (step_surely_below(worst.use_low, jump_rad_s, low_Nm, asked, models_.inertia_kg_m2[s],
-                              load.rotor_teeth))
+        if (step_surely_below(worst.use_low, jump_rad_s, low_Nm, most_asked_Nm_[s],
+                              models_.inertia_kg_m2[s], load.rotor_teeth))
             continue;
+        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const StepUse use =
             step_use(models_, s, jump_rad_s, low_Nm, available.high_Nm(rate_rad_s), asked);
         if (use.low <= worst.use_low) continue;
@@ -172,14 +205,6 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
 void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit,
                        const planner::Phase& phase, double start_s) {
     const double end_speed_m_s = planner::end_speed(phase);
-    for (int i = 0; i < count_; ++i) {
-        const auto s = static_cast<std::size_t>(i);
-        AxisRange& range = result_.axes[s];
-        const double peak = std::max(phase.start_speed_m_s, end_speed_m_s) * std::abs(unit[s]);
-        range.peak_speed_m_s = std::max(range.peak_speed_m_s, peak);
-        range.peak_acceleration_m_s2 =
-            std::max(range.peak_acceleration_m_s2, std::abs(phase.acceleration_m_s2 * unit[s]));
-    }
     add_torque(move, unit, phase, phase.start_speed_m_s, start_s);
     if (end_speed_m_s != phase.start_speed_m_s)
         add_torque(move, unit, phase, end_speed_m_s, start_s + phase.duration_s);
@@ -201,10 +226,10 @@ void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit,
         const double rate_rad_s = std::abs(travel_m_s(load, axis_speed) * rad_per_m_[s]);
         MotorResult& motor = result_.motors[s];
         motor.peak_rate_rad_s = std::max(motor.peak_rate_rad_s, rate_rad_s);
-        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const AvailableTorque& available = models_.available[s];
         const double low = available.low_Nm(rate_rad_s);
-        if (asked * kRoom < motor.torque.use_low * low) continue;
+        if (most_asked_Nm_[s] * kRoom < motor.torque.use_low * low) continue;
+        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
         const double use_low = use_of(asked, low);
         if (use_low <= motor.torque.use_low) continue;
         const double high = available.high_Nm(rate_rad_s);

@@ -63,6 +63,7 @@ class Demand {
     planner::AxisArray last_unit_{};  // displacement per metre of path at the end of the last move
     double last_speed_m_s_ = 0.0;
     std::array<bool, planner::kMaxAxes> held_still_{};  // motors seen at rest during a move
+    planner::AxisArray most_asked_Nm_{};  // of each motor at most, in the present move
     bool any_ = false;
 };
 
