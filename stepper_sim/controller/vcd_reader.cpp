@@ -3,27 +3,13 @@
 #include <unordered_map>
 
 #include "stepper_sim/controller/trace_reader.hpp"
+#include "stepper_sim/controller/vcd_variable.hpp"
 
 namespace stepper_sim {
 namespace {
 
 constexpr std::size_t kMaxName = 1024, kMaxDepth = 256;
 constexpr std::size_t kBatchWords = 16384;  // between two returns of read()
-
-/// One $var: a line, or lines side by side.
-struct Variable {
-    std::string name;  // with its scopes, without a range
-    std::int64_t left = 0, right = 0;
-    std::uint32_t width = 1;
-    std::size_t identifier = 0;
-    bool indexed = false, real = false;
-
-    std::string shown() const {
-        if (real || (width == 1 && !indexed)) return name;
-        const std::string first = "[" + std::to_string(left);
-        return name + (width == 1 ? first : first + ":" + std::to_string(right)) + "]";
-    }
-};
 
 struct Tap {
     std::uint16_t line;
@@ -56,32 +42,12 @@ Level bit_of(std::string_view digits, std::uint32_t bit) {
     return first == Level::unknown ? first : Level::low;
 }
 
-/// "[7:0]" or "[3]".
-bool read_range(std::string_view text, std::int64_t& left, std::int64_t& right) {
-    if (text.size() < 3 || text.front() != '[' || text.back() != ']') return false;
-    const char* const end = text.data() + text.size() - 1;
-    const auto first = std::from_chars(text.data() + 1, end, left);
-    if (first.ec != std::errc()) return false;
-    right = left;
-    const bool one = first.ptr == end;
-    if (!one && *first.ptr != ':') return false;
-    const auto second = one ? first : std::from_chars(first.ptr + 1, end, right);
-    constexpr std::int64_t kMost = 1'000'000'000;
-    return second.ec == std::errc() && second.ptr == end && left >= 0 && left <= kMost &&
-           right >= 0 && right <= kMost;
-}
-
-bool ends_in(std::string_view whole, std::string_view name) {
-    return whole == name || (whole.size() > name.size() && whole.ends_with(name) &&
-                             whole[whole.size() - name.size() - 1] == '.');
-}
-
 class VcdReader final : public TraceReader {
   public:
     using TraceReader::TraceReader;
 
     bool read_header();
-    std::vector<std::string> channels() const override;
+    std::vector<std::string> channels() const override { return shown(variables_); }
     std::vector<planner::Diagnostic> select(std::span<const std::string> names) override;
     bool read(std::vector<LevelChange>& changes) override;
 
@@ -94,14 +60,12 @@ class VcdReader final : public TraceReader {
     bool read_variable();
     std::size_t identifier(const std::string& text);
     const std::vector<Tap>* taps_of(std::string_view identifier);
-    bool find(const std::string& name, const Variable*& found, std::uint32_t& bit,
-              std::vector<planner::Diagnostic>& wrong) const;
     bool change(std::vector<LevelChange>& changes);
     bool vector_change(std::vector<LevelChange>& changes);
 
     std::string word_, value_;
     std::vector<std::string> scopes_;
-    std::vector<Variable> variables_;
+    std::vector<VcdVariable> variables_;
     std::unordered_map<std::string, std::size_t> identifiers_;
     std::array<std::int32_t, 128> short_identifiers_{};  // of one character, counted from 1
     std::vector<std::vector<Tap>> taps_;                 // by identifier
@@ -164,7 +128,7 @@ std::size_t VcdReader::identifier(const std::string& text) {
 
 bool VcdReader::read_variable() {
     constexpr std::uint32_t kMaxWidth = 1U << 16U;
-    Variable variable;
+    VcdVariable variable;
     text_.word(word_);
     variable.real = word_ == "real" || word_ == "realtime" || word_ == "string";
     if (!text_.word(word_)) return cut_off("a variable's width");
@@ -187,9 +151,9 @@ bool VcdReader::read_variable() {
     const std::size_t bracket = name.find('[');
     if (range.empty() && bracket != std::string::npos && bracket > 0) {
         range = name.substr(bracket);
-        if (read_range(range, variable.left, variable.right)) name.resize(bracket);
+        if (variable.take_range(range)) name.resize(bracket);
     }
-    variable.indexed = read_range(range, variable.left, variable.right);
+    variable.indexed = variable.take_range(range);
     variable.name += name;
     if (variables_.size() >= kMaxChannels) return expected("at most 65536 variables");
     variables_.push_back(std::move(variable));
@@ -223,73 +187,16 @@ bool VcdReader::read_header() {
     return cut_off("$enddefinitions");
 }
 
-std::vector<std::string> VcdReader::channels() const {
-    std::vector<std::string> names;
-    for (const Variable& variable : variables_)
-        names.push_back(variable.shown());
-    return names;
-}
-
-bool VcdReader::find(const std::string& name, const Variable*& found, std::uint32_t& bit,
-                     std::vector<planner::Diagnostic>& wrong) const {
-    const std::size_t bracket = name.rfind('[');
-    std::int64_t index = 0, same = 0;
-    const bool with_index = bracket != std::string::npos &&
-                            read_range(std::string_view(name).substr(bracket), index, same) &&
-                            index == same;
-    found = nullptr;
-    for (const Variable& variable : variables_) {
-        std::uint32_t at = 0;
-        bool fits = !variable.indexed && variable.width == 1 && ends_in(variable.name, name);
-        if (!fits && variable.width == 1 && variable.indexed)
-            fits = ends_in(variable.shown(), name) || ends_in(variable.name, name);
-        if (!fits && with_index && variable.width > 1 &&
-            ends_in(variable.name, std::string_view(name).substr(0, bracket))) {
-            const std::int64_t from_right =
-                variable.left >= variable.right ? index - variable.right : variable.right - index;
-            fits = from_right >= 0 && from_right < variable.width;
-            at = static_cast<std::uint32_t>(fits ? from_right : 0);
-        }
-        fits = fits || (variable.real && ends_in(variable.name, name));
-        if (!fits) continue;
-        if (found != nullptr && found->identifier != variable.identifier) {
-            if (found->name == name) continue;
-            if (variable.name != name) {
-                wrong.push_back(
-                    {"trace/ambiguous-channel",
-                     {text_.name(), 0, 0},
-                     planner::printable(name),
-                     "the name of one line, not of " + found->shown() + " and " + variable.shown(),
-                     "put the scope before it"});
-                return false;
-            }
-        }
-        found = &variable;
-        bit = at;
-    }
-    if (found == nullptr)
-        wrong.push_back({"trace/no-such-channel",
-                         {text_.name(), 0, 0},
-                         planner::printable(name),
-                         "a line of the trace: " + listed(channels()),
-                         "name it with --channel or in [capture]"});
-    else if (found->real)
-        wrong.push_back({"trace/not-a-line",
-                         {text_.name(), 0, 0},
-                         planner::printable(name),
-                         "a line that is high or low, not a number",
-                         ""});
-    return found != nullptr && !found->real;
-}
-
 std::vector<planner::Diagnostic> VcdReader::select(std::span<const std::string> names) {
     std::vector<planner::Diagnostic> wrong;
     select_lines(names.size());
     for (std::size_t i = 0; i < names.size(); ++i) {
-        const Variable* variable = nullptr;
-        std::uint32_t bit = 0;
-        if (find(names[i], variable, bit, wrong))
-            taps_[variable->identifier].push_back({static_cast<std::uint16_t>(i), bit});
+        const auto bit = find_bit(variables_, names[i], text_.name());
+        if (bit)
+            taps_[bit.value().identifier].push_back(
+                {static_cast<std::uint16_t>(i), bit.value().from_right});
+        else
+            wrong.push_back(bit.diagnostics().front());
     }
     return wrong;
 }
