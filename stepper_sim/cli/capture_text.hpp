@@ -9,7 +9,7 @@ namespace stepper_sim::cli {
 
 /// For a terminal of 80 columns: verdict, tables by motor, findings.
 std::string capture_text(const CaptureReport& report);
-/// Schema stepper_sim.capture.1: SI numbers, units in the key names.
+/// Schema stepper_sim.capture.1 (stepper_sim/report/capture.schema.json): SI numbers, units in the key names.
 std::string capture_json(const CaptureReport& report);
 
 }  // namespace stepper_sim::cli
