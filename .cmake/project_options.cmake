@@ -28,3 +28,8 @@ if(STEPPER_SIM_SANITIZE)
     -fsanitize=${STEPPER_SIM_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer)
   target_link_options(project_options INTERFACE -fsanitize=${STEPPER_SIM_SANITIZE})
 endif()
+if(STEPPER_SIM_COVERAGE)
+  target_compile_options(project_options INTERFACE -fcoverage-mapping
+    -fprofile-instr-generate=${PROJECT_BINARY_DIR}/profile/%4m.profraw)
+  target_link_options(project_options INTERFACE -fprofile-instr-generate)
+endif()

@@ -1,0 +1,5 @@
+#1=2.5 #2=[#1*3 MOD 2]
+#[#1+0.5]=[SIN[30]**2+ATAN[1]/[2]]
+G20 G91 G1 X[#1+#2] Y-[SQRT[ABS[-4]]] F[10*#1]
+X#3 Z[ROUND[1.6]-FIX[1.5]+FUP[1.2] AND 1 OR 0 XOR 1]
+A[EXP[LN[2]]] Y[ACOS[0.5]]

@@ -1,0 +1,15 @@
+; words beyond the standard, text, skipped lines
+M117 text (that (is) free
+/G1 X1 F100
+N3 G28 X0 Y0*85
+M83
+G1 E1.5 F1800
+M82
+G92 E0 X5
+G29
+M204 S500 T300
+M104S200
+G4 P0.5
+T1 M6 S1000 M3
+G53 G0 Z5
+M30
