@@ -90,15 +90,19 @@ void judge_timing(CaptureReport& report, const Axis& axis, const MotorCapture& l
 }
 
 void judge_levels(CaptureReport& report, const Axis& axis, const MotorCapture& lines) {
-    if (lines.unknown_spans == 0 && lines.blind_pulses == 0) return;
+    if (lines.step_known && lines.unknown_spans == 0 && lines.blind_pulses == 0) return;
     Finding finding = words::about("unknown-level", Grade::risk, axis);
     finding.value = static_cast<double>(lines.unknown_spans);
     finding.unit = "1";
-    finding.message = fmt::format(
-        "motor {}: a line is unknown (x or z) {}, the step line for {} in all; edges there are not "
-        "counted, and {} had no known direction",
-        axis.letter, lines.unknown_spans == 1 ? "once" : counted(lines.unknown_spans, "time"),
-        words::interval(seconds(lines.unknown_ps)), counted(lines.blind_pulses, "step"));
+    const std::string seen =
+        lines.step_known
+            ? fmt::format(
+                  "a line is unknown (x or z) {}, the step line for {} in all; edges there "
+                  "are not counted, and {} had no known direction",
+                  lines.unknown_spans == 1 ? "once" : counted(lines.unknown_spans, "time"),
+                  words::interval(seconds(lines.unknown_ps)), counted(lines.blind_pulses, "step"))
+            : "the trace never shows its step line low or high";
+    finding.message = fmt::format("motor {}: {}", axis.letter, seen);
     report.findings.push_back(std::move(finding));
 }
 

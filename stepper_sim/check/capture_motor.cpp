@@ -57,7 +57,7 @@ void MotorTracker::step_level(Level level, std::int64_t time_ps,
     if (before != Level::unknown && last_edge_ != kNever)
         (before == Level::high ? seen_.high_ps : seen_.low_ps) += time_ps - last_edge_;
     if (level == Level::unknown) {
-        if (step_known_) {
+        if (seen_.step_known) {
             ++seen_.unknown_spans;
             unknown_since_ = time_ps;
         }
@@ -67,7 +67,7 @@ void MotorTracker::step_level(Level level, std::int64_t time_ps,
     if (before == Level::unknown) {
         if (unknown_since_ != kNever) seen_.unknown_ps += time_ps - unknown_since_;
         unknown_since_ = kNever;
-        step_known_ = true;
+        seen_.step_known = true;
         last_edge_ = kNever;
         return;
     }

@@ -50,8 +50,9 @@ struct MotorCapture {
     Shortest high, low, interval, setup, hold;
     std::int64_t swallowed = 0, wrong_way = 0;  // steps that the short ones put at risk
     DurationHistogram jitter;
-    Peak rate_hz;            // over a window
-    Peak acceleration_hz_s;  // change of that rate
+    Peak rate_hz;             // over a window
+    Peak acceleration_hz_s;   // change of that rate
+    bool step_known = false;  // the step line was low or high at some time
     std::int64_t unknown_spans = 0, unknown_ps = 0;
     std::int64_t blind_pulses = 0;         // while the direction was unknown
     std::int64_t high_ps = 0, low_ps = 0;  // time at each level, from the first edge to the last
@@ -90,7 +91,7 @@ class MotorTracker {
     LineLimits limits_;
     MotorCapture seen_;
     Level step_ = Level::unknown, direction_ = Level::unknown;
-    bool step_known_ = false, direction_known_ = false;
+    bool direction_known_ = false;
     std::int8_t way_ = 1, last_way_ = 0;
     std::int64_t last_rise_ = kNever, last_fall_ = kNever, turned_ = kNever,
                  unknown_since_ = kNever;

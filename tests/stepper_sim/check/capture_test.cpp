@@ -27,7 +27,7 @@ std::string strokes(int count) {
 /// A program of about a million pulses (fewer where the build is slow), planned and emitted once.
 struct Long {
     Machine machine = capture_machine();
-#if defined(__SANITIZE_ADDRESS__)
+#ifdef STEPPER_SIM_SLOW_BUILD
     static constexpr int kStrokes = 4;
 #else
     static constexpr int kStrokes = 40;
@@ -289,6 +289,16 @@ TEST(Capture, UnknownLevelsAreReportedAndNeverAnEdge) {
     expect_only(report, "unknown-level", 'X');
     EXPECT_EQ(report.motors[0].lines.pulses(), 1);
     EXPECT_EQ(report.motors[0].lines.unknown_spans, 1);
+}
+
+TEST(Capture, AStepLineThatNeverHasALevelIsNotClear) {
+    const CaptureReport report = capture_of(capture_machine(),
+                                            "time_s,x_step,x_dir,y_step,y_dir,z_step,z_dir\n"
+                                            "0,0,1,x,x,,\n1,1,1,x,x,,\n2,0,1,x,1,,1\n");
+    EXPECT_EQ(report.verdict, Verdict::thin);
+    ASSERT_EQ(report.findings.size(), 2U) << messages(report.findings);
+    EXPECT_EQ(report.findings[0].motor, 'Y');
+    EXPECT_EQ(report.findings[1].motor, 'Z');
 }
 
 TEST(Capture, CsvAndVcdOfTheSamePulsesTellTheSame) {

@@ -30,8 +30,8 @@ def reports_of_check():
 def reports_of_capture():
     for program_file in ([], [labels], [configs / "programs/drill-tags.gcode"]):  # the last is not what ran
         yield json_of("capture", plotter, configs / "captures/label-plotter.vcd", *program_file)
-    with tempfile.NamedTemporaryFile("w", suffix=".csv") as trace:  # one line at rest, one that never takes a level
-        print("time_s,x_step,x_dir,y_step,y_dir\n0,0,1,x,x\n1,0,1,x,x", file=trace, flush=True)
+    with tempfile.NamedTemporaryFile("w", suffix=".csv") as trace:  # at rest, never at a level, one pulse
+        print("time_s,x_step,x_dir,y_step,y_dir,z_step,z_dir\n0,0,1,x,x,0,0\n1,0,1,x,x,1,0", file=trace, flush=True)
         yield json_of("capture", plotter, trace.name)
         yield json_of("capture", plotter, trace.name, labels)
 

@@ -14,7 +14,7 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
-#ifdef __SANITIZE_ADDRESS__
+#ifdef STEPPER_SIM_SLOW_BUILD
 constexpr bool kSlowBuild = true;  // sanitizers make the motor model several times slower
 #else
 constexpr bool kSlowBuild = false;
