@@ -1,6 +1,6 @@
 /// Question: how much nearer to the truth do three trials bring the predicted acceleration limit, and how many runs does that take
 /// beside blind stepping by 15 % from half the predicted limit?
-/// Run: trial_study [seed [count]]; prints a table as markdown. The method was settled on seed 1; seed 3 is the fresh sample.
+/// Run: trial_study [seed [count]]; prints a table as markdown. The method was settled on seeds 1 and 3; seed 5 is the fresh sample.
 /// Included: random belt axes with motors of the catalogue, rigid and elastic; the hidden truth and the answers of trial_answers.hpp.
 /// Excluded: pulses of real controllers, operators' mistakes. The truth is a model, not a machine.
 #include <algorithm>
@@ -15,25 +15,27 @@ using namespace trial_answers;
 
 void print_errors(const char* name, const std::vector<Case>& cases, int trial) {
     std::vector<double> errors;
-    int worse = 0;
+    int worse = 0, clearly_worse = 0;
     for (const Case& c : cases) {
         const double e =
             trial == 0 ? c.error_before : c.errors[static_cast<std::size_t>(trial) - 1];
         errors.push_back(e);
         if (e > c.error_before) ++worse;
+        if (e > std::max(c.error_before, kKnown)) ++clearly_worse;
     }
     std::vector<double> sorted = errors;
     std::sort(sorted.begin(), sorted.end());
     const double ninth = sorted[sorted.size() * 9 / 10];
-    std::printf("| %s | %.1f %% | %.1f %% | %d of %zu (%.1f %%) |\n", name, 100.0 * median(errors),
-                100.0 * ninth, worse, cases.size(),
-                100.0 * worse / static_cast<double>(cases.size()));
+    std::printf("| %s | %.1f %% | %.1f %% | %.1f %% | %.1f %% |\n", name, 100.0 * median(errors),
+                100.0 * ninth, 100.0 * worse / static_cast<double>(cases.size()),
+                100.0 * clearly_worse / static_cast<double>(cases.size()));
 }
 
 void print(const std::vector<Case>& cases) {
     std::printf(
-        "| acceleration limit | median error | nine in ten within | worse than before |\n"
-        "|---|---|---|---|\n");
+        "| acceleration limit | median error | nine in ten within | worse than before | and more "
+        "than %.0f %% off |\n|---|---|---|---|---|\n",
+        100.0 * kKnown);
     print_errors("from the machine file", cases, 0);
     print_errors("after one trial (acceleration)", cases, 1);
     print_errors("after two (and resonance)", cases, 2);

@@ -106,7 +106,11 @@ AxisArray along(AxisArray from_m, const AxisArray& direction, double length_m) {
 class StrokeWriter {
   public:
     StrokeWriter(const AxisArray& direction, const Reach& reach, bool both_ways, MoveWriter& writer)
-        : direction_(direction), reach_(reach), both_ways_(both_ways), writer_(writer) {}
+        : direction_(direction),
+          reach_(reach),
+          both_ways_(both_ways),
+          writer_(writer),
+          home_m_(writer.at()) {}
 
     /// Cruises at top speed and at lower ones down to `slowest_m_s`: programs ask for any speed up to the setting, and an
     /// instability at one need not show at a higher one.
@@ -121,6 +125,7 @@ class StrokeWriter {
 
     /// From the one that just reaches top speed down.
     void peaks(double shortest_m) {
+        go_home();
         double length_m = reach_.speed_m_s * reach_.speed_m_s / reach_.acceleration_m_s2;
         length_m = std::min(length_m, reach_.travel_m);
         double rest_s = kLongRest_s;
@@ -128,9 +133,18 @@ class StrokeWriter {
             stroke(length_m, std::numeric_limits<double>::infinity(), rest_s);
             rest_s = kRest_s;
         }
+        go_home();
     }
 
   private:
+    /// Strokes that shorten from there on stay between it and the end of the first.
+    void go_home() {
+        if (writer_.at() == home_m_) return;
+        writer_.rest(kLongRest_s);
+        writer_.go(home_m_);
+        sign_ = 1.0;
+    }
+
     void stroke(double length_m, double feed_m_s, double rest_s) {
         for (int i = 0; i < (both_ways_ ? 2 : 1); ++i) {
             writer_.rest(rest_s);
@@ -143,6 +157,7 @@ class StrokeWriter {
     const Reach& reach_;
     bool both_ways_;
     MoveWriter& writer_;
+    AxisArray home_m_;
     double sign_ = 1.0;
 };
 

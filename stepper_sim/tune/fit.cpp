@@ -7,6 +7,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/tune/contradiction.hpp"
 #include "stepper_sim/tune/trial.hpp"
+#include "stepper_sim/tune/trial_loudness.hpp"
 
 namespace stepper_sim {
 
@@ -36,6 +37,14 @@ bool answers_rungs(const TrialSheet& sheet) {
                        [](const SheetRung& r) { return r.result != RungResult::not_run; });
 }
 
+bool is_sweep(const TrialSheet& sheet) {
+    return sheet.motion.question == TrialQuestion::resonance;
+}
+
+bool is_end(const TrialSheet& sheet, double frequency_Hz) {
+    return frequency_Hz <= sheet.rungs.front().value || frequency_Hz >= sheet.rungs.back().value;
+}
+
 class AxisFitter {
   public:
     AxisFitter(const Machine& machine, const MotorModels& models,
@@ -55,6 +64,8 @@ class AxisFitter {
         for (const TrialSheet* sheet : sheets_) {
             SheetFit one{sheet->file, sheet->motion, {}, {}, 0.0, 0.0};
             one.before = predict(rig_, fit_.prior, sheet->motion, {});
+            if (is_sweep(*sheet))
+                one.before.value = heard_Hz(*sheet, {}).value_or(one.before.value);
             one.after = one.before;
             fit_.sheets.push_back(one);
         }
@@ -84,12 +95,16 @@ class AxisFitter {
     /// Predicts anew at the latest guess; false when nothing moves any more.
     bool straighten() {
         bool moves = false;
-        for (SheetFit& sheet : fit_.sheets) {
+        for (std::size_t i = 0; i < sheets_.size(); ++i) {
+            SheetFit& sheet = fit_.sheets[i];
             const StraightLimit limit = straight(sheet);
             const double expected =
                 std::exp(limit.logarithm + along(limit.gradient, fit_.after.value));
             sheet.after = predict_value(rig_, fit_.prior, sheet.motion, fit_.after.value, expected);
             sheet.after.gradient = sheet.before.gradient;
+            if (is_sweep(*sheets_[i]))
+                sheet.after.value =
+                    heard_Hz(*sheets_[i], fit_.after.value).value_or(sheet.after.value);
             if (std::fabs(std::log(sheet.after.value / expected)) > kSettled) moves = true;
         }
         straightened_at_ = fit_.after.value;
@@ -110,8 +125,8 @@ class AxisFitter {
         std::vector<Observation> all;
         for (std::size_t i = 0; i < sheets_.size(); ++i) {
             const TrialSheet& sheet = *sheets_[i];
-            if (sheet.motion.question == TrialQuestion::resonance)
-                add_heard(sheet, all);
+            if (is_sweep(sheet))
+                add_heard(sheet, straight(fit_.sheets[i]), all);
             else if (answers_rungs(sheet))
                 add_rungs(sheet, straight(fit_.sheets[i]), all);
             if (sheet.frequency_Hz) add_frequency(sheet.frequency_Hz->value, kFrequencyError, all);
@@ -137,10 +152,29 @@ class AxisFitter {
         }
     }
 
-    void add_heard(const TrialSheet& sheet, std::vector<Observation>& all) {
+    /// Where the simulation of the sheet's own rungs is loudest.
+    std::optional<double> heard_Hz(const TrialSheet& sheet, const UnknownArray& logarithms) const {
+        std::vector<double> frequencies_Hz;
         for (const SheetRung& rung : sheet.rungs)
-            if (rung.result == RungResult::resonance || rung.result == RungResult::lost)
-                add_frequency(rung.value, kHeardError, all);
+            frequencies_Hz.push_back(rung.value);
+        return loudness(rig_, moved(fit_.prior.nominal, logarithms), sheet.motion, frequencies_Hz)
+            .heard_Hz();
+    }
+
+    /// One answer however many rungs were loud. At either end of the sweep, or where the simulation hears nothing, it says nothing.
+    void add_heard(const TrialSheet& sheet, const StraightLimit& expected,
+                   std::vector<Observation>& all) {
+        double sum = 0.0, count = 0.0;
+        for (const SheetRung& rung : sheet.rungs) {
+            if (rung.result != RungResult::resonance && rung.result != RungResult::lost) continue;
+            sum += std::log(rung.value);
+            ++count;
+        }
+        if (count == 0.0 || is_end(sheet, std::exp(sum / count)) ||
+            !heard_Hz(sheet, straightened_at_))
+            return;
+        all.push_back({ObservationKind::measured, expected.logarithm - sum / count,
+                       expected.gradient, kHeardError});
     }
 
     void add_frequency(double frequency_Hz, double error, std::vector<Observation>& all) {

@@ -6,6 +6,8 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/tune/highest.hpp"
+#include "stepper_sim/tune/trial_loudness.hpp"
 
 namespace stepper_sim {
 
@@ -22,10 +24,10 @@ constexpr double kFastCruise_s = 0.3;  // an instability at speed needs time
 constexpr double kBelowCeiling = 0.98;
 // Zig-zags sweep from 0.7 to 1.45 of the predicted resonance, which is three spreads either way.
 constexpr double kSweepFrom = 0.7, kSweepTo = 1.45, kSweepRatio = 1.06;
-// Swing wanted there on the nominal motor [rad electrical]: well heard, far from the 2 or 3 of a slip.
-constexpr double kWantedSwing_rad = 0.9;
-constexpr double kSlowestFeed = 0.05;  // of the top speed
-constexpr int kFeeds = 8;
+// Swing wanted there on the motor believed in [rad electrical]: well heard, far from the 2 or 3 of a slip.
+constexpr double kWantedSwing_rad = 1.1;
+// Reversals too gentle for the dry friction hide the resonance; too hard ones lose steps. Of the present acceleration:
+constexpr double kGentlest = 0.125, kHardest = 16.0;
 constexpr int kValueDigits = 4;
 
 double usable_m(const Machine& machine, const TrialRig& rig) {
@@ -62,20 +64,19 @@ std::vector<double> rungs_of(double predicted, double spread, double top) {
     return rungs;
 }
 
-/// Fastest reversals, of those tried, that swing no more than wanted at the predicted frequency.
-double sweep_speed_m_s(const Trial& trial, const AxisDynamics& axis, double top_m_s) {
-    std::vector<RungMotion> motions;
-    for (int i = 0; i < kFeeds; ++i) {
-        RungMotion motion = with_value(trial.motion, trial.predicted.value);
-        motion.speed_m_s = top_m_s * std::pow(kSlowestFeed, 1.0 - i / (kFeeds - 1.0));
-        motions.push_back(motion);
-    }
-    const std::vector<WindowOutcome> outcomes = run_rungs(trial.rig, axis, motions);
-    double speed_m_s = motions.front().speed_m_s;
-    for (std::size_t i = 0; i < outcomes.size(); ++i)
-        if (!outcomes[i].slipped() && outcomes[i].peak_load_angle_rad <= kWantedSwing_rad)
-            speed_m_s = motions[i].speed_m_s;
-    return words::floor_digits(speed_m_s, kValueDigits);
+/// Hardest reversals that stay in the room there is and swing no more than wanted at any frequency of the sweep.
+double sweep_acceleration_m_s2(const Trial& trial, const AxisDynamics& axis, double usable_m) {
+    const double present_m_s2 = trial.motion.acceleration_m_s2;
+    const auto gentle = [&](double acceleration_m_s2) {
+        RungMotion motion = trial.motion;
+        motion.acceleration_m_s2 = acceleration_m_s2;
+        const double longest_m = zigzag_stroke_m(0.5 / trial.rungs.front(), 0.5 * motion.step_m_s,
+                                                 motion.speed_m_s, motion.acceleration_m_s2);
+        return longest_m <= usable_m &&
+               loudness(trial.rig, axis, motion, trial.rungs).peak_rad() <= kWantedSwing_rad;
+    };
+    const auto found = highest(present_m_s2, kHardest * present_m_s2, gentle, kFoundTo, kGentlest);
+    return words::floor_digits(found.value_or(kGentlest * present_m_s2), kValueDigits);
 }
 
 class Designer {
@@ -188,11 +189,17 @@ class Designer {
     void resonance() {
         predict_here();
         trial_.motion.stroke_m = 0.0;
-        trial_.motion.speed_m_s =
-            sweep_speed_m_s(trial_, moved(prior_.nominal, belief_.value), trial_.motion.speed_m_s);
         for (double f = kSweepFrom * trial_.predicted.value; f <= kSweepTo * trial_.predicted.value;
              f *= kSweepRatio)
             trial_.rungs.push_back(words::floor_digits(f, kValueDigits));
+        const AxisDynamics believed = moved(prior_.nominal, belief_.value);
+        trial_.motion.acceleration_m_s2 = sweep_acceleration_m_s2(trial_, believed, usable_m_);
+        const Loudness expected = loudness(trial_.rig, believed, trial_.motion, trial_.rungs);
+        if (const auto heard_Hz = expected.heard_Hz())
+            trial_.predicted.value = *heard_Hz;
+        else
+            trial_.notes.push_back(
+                "no rung stands out in the simulation: friction may hide the resonance");
         const auto nearest =
             std::min_element(trial_.rungs.begin(), trial_.rungs.end(), [&](double a, double b) {
                 return std::fabs(a - trial_.predicted.value) <

@@ -11,31 +11,59 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr int kGrid = 8;  // values simulated side by side
-constexpr double kWide = 2.25, kNarrow = 1.3;
-constexpr double kFine = 1.006;  // the bracket ends at this ratio
-constexpr int kMostShifts = 10;  // of the coarse grid: six powers of ten, far beyond any guess
+constexpr int kCoarse = 13;            // values of a ladder, simulated side by side
+constexpr double kCoarseReach = 2.25;  // from its first to its last
+constexpr int kFine = 25;              // 1.3 % apart
+constexpr double kFineReach = 1.35;
+// An edge: most of five neighbours slip, not a lone one.
+constexpr std::ptrdiff_t kNeighbours = 5, kMost = 3;
+constexpr int kMostShifts = 10;  // of a coarse ladder: six powers of ten, far beyond any guess
+constexpr int kMostFineShifts = 4;
+constexpr double kFineShift = 1.15;
 constexpr double kAlmost = 0.995;
 
-std::vector<double> grid(double low, double high, bool with_ends) {
+std::vector<double> ladder(double low, double high, int count) {
     std::vector<double> values;
-    for (int i = 1; i <= kGrid; ++i) {
-        const double share = with_ends ? (i - 1.0) / (kGrid - 1.0) : i / (kGrid + 1.0);
-        values.push_back(low * std::pow(high / low, share));
-    }
+    for (int i = 0; i < count; ++i)
+        values.push_back(low * std::pow(high / low, i / (count - 1.0)));
     return values;
 }
 
-/// Index of the first value that slips; the size where none does.
-std::size_t first_slip(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                       const std::vector<double>& values) {
+std::vector<bool> slips(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
+                        const std::vector<double>& values) {
     std::vector<RungMotion> motions;
     for (const double value : values)
         motions.push_back(with_value(motion, value));
-    const std::vector<WindowOutcome> outcomes = run_rungs(rig, axis, motions);
-    const auto slip = std::find_if(outcomes.begin(), outcomes.end(),
-                                   [](const WindowOutcome& o) { return o.slipped(); });
-    return static_cast<std::size_t>(slip - outcomes.begin());
+    std::vector<bool> slip;
+    for (const WindowOutcome& outcome : run_rungs(rig, axis, motions))
+        slip.push_back(outcome.slipped());
+    return slip;
+}
+
+/// The lowest value of coarse ladders that slips, with a whole ladder below it that holds; `top` where none does.
+double first_slip(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
+                  double guess, double top) {
+    double high = std::min(guess * std::sqrt(kCoarseReach), top), lowest = 0.0;
+    bool holds_below = false;
+    for (int shift = 0; shift < kMostShifts; ++shift) {
+        const std::vector<double> values = ladder(high / kCoarseReach, high, kCoarse);
+        const std::vector<bool> slip = slips(rig, axis, motion, values);
+        const auto first = std::find(slip.begin(), slip.end(), true) - slip.begin();
+        const bool holds = first == kCoarse;
+        if (!holds) lowest = values[static_cast<std::size_t>(first)];
+        holds_below = holds_below || holds;
+        if (holds_below && lowest > 0.0) return lowest;
+        if (holds && high >= top) return top;
+        high = holds ? std::min(high * kCoarseReach, top) : values.front();
+    }
+    return lowest > 0.0 ? lowest : high;
+}
+
+/// First place in a fine ladder where most of the neighbours slip; its size where there is none.
+std::ptrdiff_t edge_of(const std::vector<bool>& slip) {
+    for (std::ptrdiff_t i = 0; i + kNeighbours <= kFine; ++i)
+        if (std::count(slip.begin() + i, slip.begin() + i + kNeighbours, true) >= kMost) return i;
+    return kFine;
 }
 
 }  // namespace
@@ -58,30 +86,22 @@ double highest_value(const RungMotion& motion) {
 FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
                      double guess, bool surely) {
     const double top = highest_value(motion);
-    const double width = surely ? kNarrow : kWide;
-    const double middle = std::min(guess, top);
-    double low = middle / std::sqrt(width), high = std::min(middle * std::sqrt(width), top);
-    bool low_holds = false;
-    for (int shift = 0; high > low * kFine; ++shift) {
-        const std::vector<double> values = grid(low, high, !low_holds);
-        const std::size_t slip = first_slip(rig, axis, motion, values);
-        if (slip == values.size() && low_holds) {
-            low = values.back();  // the upper end is known to slip
-        } else if (slip == values.size()) {
-            if (high >= top || shift >= kMostShifts) return {high, false};
-            low = high;
-            high = std::min(low * kWide, top);
-        } else if (slip == 0 && !low_holds) {
-            if (shift >= kMostShifts) break;
-            high = low;
-            low /= kWide;
-        } else {
-            low_holds = true;
-            high = values[slip];
-            if (slip > 0) low = values[slip - 1];
+    const double middle = surely ? guess : first_slip(rig, axis, motion, std::min(guess, top), top);
+    double high = std::min(middle * std::sqrt(kFineReach), top);
+    for (int shift = 0;; ++shift) {
+        const double low = high / kFineReach;
+        const std::vector<bool> slip = slips(rig, axis, motion, ladder(low, high, kFine));
+        const std::ptrdiff_t edge = edge_of(slip);
+        if (edge == kFine && high >= top) return {high, false};
+        if ((edge > 0 && edge < kFine) || shift == kMostFineShifts) {
+            const std::ptrdiff_t from = std::min<std::ptrdiff_t>(edge, kFine - kNeighbours);
+            const auto held =
+                std::count(slip.begin() + from, slip.begin() + from + kNeighbours, false);
+            const double rungs = static_cast<double>(from + held) - 0.5;
+            return {low * std::pow(kFineReach, std::max(rungs, 0.0) / (kFine - 1.0)), true};
         }
+        high = edge == 0 ? high / kFineShift : std::min(high * kFineShift, top);
     }
-    return {std::sqrt(low * high), true};
 }
 
 double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,

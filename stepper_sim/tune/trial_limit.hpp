@@ -1,10 +1,11 @@
-/// The value at which the strokes of a trial first lose steps, according to the full model: what a trial is designed around and what
+/// The value at which the strokes of a trial lose steps, according to the full model: what a trial is designed around and what
 /// a fit compares with the answers. Not the limit to flash: that has a margin and looks at every move (the checks).
 /// Model:   the full model on the strokes of trial_motion.hpp, with the driver's kind of regulator and evenly spaced pulses
-/// Formula: the lowest value that slips, on a grid first coarse, then fine
+/// Formula: slips come in bands with ragged edges: the limit is the lower edge of the lowest band, where of five values 1.3 % apart most
+///          slip
 /// Symbols: none beyond full_model.hpp
-/// Valid:   as the full model; slips that come in bands (near resonance) have no sharp limit: a band narrower than the coarse grid can be
-///          overlooked, and where the search begins may then decide what it finds (two guesses once found values 41 % apart)
+/// Valid:   as the full model; lone values below may slip, and above the band some hold; a band narrower than 7 % that lies more
+///          than a seventh below the next one can be overlooked
 /// Source:  derived here
 /// Checked by: TrialLimit.HoldsBelowAndSlipsAbove, TrialLimit.GrowsWithTheTorque
 #pragma once
@@ -23,7 +24,7 @@ struct FoundLimit {
     bool slips = true;  // false: nothing slips up to highest_value(), which is `value`
 };
 
-/// `guess` > 0: where to look first; `surely`: within about 15 % of the answer. Not for resonance. Costs 16 to 60 simulated rungs.
+/// `guess` > 0: where to look first; `surely`: within about 15 % of the answer. Not for resonance. Costs 25 to 150 simulated rungs.
 FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
                      double guess, bool surely = false);
 

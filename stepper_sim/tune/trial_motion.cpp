@@ -150,17 +150,22 @@ std::vector<Stroke> rung_strokes(const RungMotion& motion) {
 }
 
 std::vector<RatePhase> rung_phases(const TrialRig& rig, const RungMotion& motion) {
+    return stroke_phases(rig, rung_strokes(motion), motion.speed_m_s, motion);
+}
+
+std::vector<RatePhase> stroke_phases(const TrialRig& rig, const std::vector<Stroke>& strokes,
+                                     double feed_m_s, const RungMotion& motion) {
     double way_m = 0.0;
     for (const double part : rig.way)
         way_m = std::hypot(way_m, part);
     std::vector<planner::Move> moves;
     double at_m = 0.0;
-    for (const Stroke& stroke : rung_strokes(motion)) {
+    for (const Stroke& stroke : strokes) {
         planner::Move move;
         move.rest_before_s = std::min(stroke.rest_before_s, kSimulatedRest_s);
         move.length_m = std::fabs(stroke.to_m - at_m) * way_m;
         if (move.length_m <= 0.0) continue;
-        move.feed_m_s = motion.speed_m_s * way_m;
+        move.feed_m_s = feed_m_s * way_m;
         for (std::size_t i = 0; i < rig.way.size(); ++i) {
             move.start_m[i] = rig.way[i] * at_m;
             move.end_m[i] = rig.way[i] * stroke.to_m;

@@ -62,6 +62,10 @@ inline constexpr double kTrialRest_s = 0.3;
 /// The motor's phases during one rung, ending in a short rest.
 std::vector<RatePhase> rung_phases(const TrialRig& rig, const RungMotion& motion);
 
+/// The same where the strokes, at `feed_m_s`, were written for another value than the settings in `motion`.
+std::vector<RatePhase> stroke_phases(const TrialRig& rig, const std::vector<Stroke>& strokes,
+                                     double feed_m_s, const RungMotion& motion);
+
 /// Simulates rungs together; outcome i belongs to motion i.
 std::vector<WindowOutcome> run_rungs(const TrialRig& rig, const AxisDynamics& axis,
                                      const std::vector<RungMotion>& motions);

@@ -182,6 +182,12 @@ std::vector<std::string> trial_preparations(const Machine& machine, const Trial&
         steps.push_back("Set max acceleration of " + letters + " to " +
                         rung_text(TrialQuestion::acceleration, top.acceleration_m_s2) +
                         "; the program sets each rung's own.");
+    const auto s = static_cast<std::size_t>(trial.rig.slot);
+    if (trial.motion.question == TrialQuestion::resonance &&
+        (acceleration_word(machine).word.empty() ||
+         top.acceleration_m_s2 > machine.axes[s].settings.max_acceleration.value()))
+        steps.push_back("Set max acceleration of " + letters + " to " +
+                        rung_text(TrialQuestion::acceleration, top.acceleration_m_s2) + ".");
     if (trial.motion.question == TrialQuestion::speed)
         steps.push_back("Set max speed of " + letters + " to " +
                         rung_text(TrialQuestion::speed, top.speed_m_s) + ".");

@@ -4,6 +4,7 @@
 #include <array>
 #include <cctype>
 #include <cmath>
+#include <filesystem>
 
 #include "stepper_sim/machine/field_reader.hpp"
 #include "stepper_sim/machine/text_file.hpp"
@@ -146,6 +147,15 @@ void read_torques(FieldReader& reader, TrialSheet& sheet) {
     }
 }
 
+void read_capture(FieldReader& reader, TrialSheet& sheet) {
+    const Node* node = reader.find("capture");
+    if (node == nullptr || is_empty_text(node)) return;
+    const auto name = reader.maybe<std::string>("capture");
+    if (!name) return;
+    const std::filesystem::path beside = std::filesystem::path(sheet.file).parent_path();
+    sheet.capture = SheetCapture{(beside / *name).string(), node->place()};
+}
+
 void read_rungs(FieldReader& reader, TrialSheet& sheet) {
     reader.require("rung");
     const Node* list = reader.list("rung");
@@ -220,6 +230,7 @@ planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::st
             reader, "measured_frequency", reading::above_zero_to(kMaxFrequency_Hz));
         sheet.ripples = maybe_number<double>(reader, "ripples", reading::from_to(0.5, kMaxRipples));
         read_torques(reader, sheet);
+        read_capture(reader, sheet);
         reader.finish();
         if (faults.list.empty())
             check_strokes(root.value(), machine.axes[static_cast<std::size_t>(sheet.slot)], sheet,

@@ -35,6 +35,12 @@ struct SheetTorque {
     planner::Place place;
 };
 
+/// A recorded trace of the trial's pulses (trial_capture.hpp).
+struct SheetCapture {
+    std::string file;  // beside the sheet, where it is no whole path
+    planner::Place place;
+};
+
 struct TrialSheet {
     std::string file;
     char letter = 'X';
@@ -44,6 +50,7 @@ struct TrialSheet {
     std::optional<SheetNumber> frequency_Hz;  // of the axis's vibration
     std::optional<SheetNumber> ripples;       // swings until one tenth is left
     std::vector<SheetTorque> torques;
+    std::optional<SheetCapture> capture;
 
     /// Something was filled in.
     bool answered() const;

@@ -122,7 +122,9 @@ std::string trial_sheet_toml(const Machine& machine, const Trial& trial) {
     out += conditions(trial.motion);
     out +=
         "measured_frequency = \"\"   # if you measured it, such as \"23.8 Hz\"\n"
-        "# ripples = 8             # if you counted how many swings until a tenth is left\n";
+        "# ripples = 8             # if you counted how many swings until a tenth is left\n"
+        "# capture = \"trial.vcd\"   # if you recorded step and direction; it ends with the last "
+        "rung you ran\n";
     out += "# " + expectation(trial) + "\n";
     for (const double value : trial.rungs)
         out += "\n[[rung]]\n" + value_text(question, value) + "result = \"\"\n";

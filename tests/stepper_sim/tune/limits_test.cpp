@@ -71,8 +71,15 @@ TEST(Highest, StopsAtTheCapAndAtNothing) {
 }
 
 TEST(CanonicalMoves, StayInsideTheTravelAndEndWhereTheNextBegins) {
-    for (const char* name : {"tray-printer", "insert-printer", "tag-router", "label-plotter"}) {
-        const Machine machine = shipped(name);
+    for (const auto& [name, hurry] : {std::pair{"tray-printer", 1.0},
+                                      {"tray-printer", 4.0},
+                                      {"insert-printer", 1.0},
+                                      {"insert-printer", 3.0},
+                                      {"tag-router", 2.0},
+                                      {"label-plotter", 5.0}}) {
+        Machine machine = shipped(name);
+        for (Axis& axis : machine.axes)
+            axis.settings.max_speed *= hurry;
         constexpr double kRounding_m = 1e-9;
         for (const ProgramSource& source : canonical_programs(machine, motor_models(machine))) {
             const auto& moves = *source.moves();

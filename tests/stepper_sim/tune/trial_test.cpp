@@ -9,6 +9,7 @@
 #include "../check/samples.hpp"
 #include "bench/trial_answers.hpp"
 #include "stepper_sim/check/stages.hpp"
+#include "stepper_sim/tune/trial_loudness.hpp"
 #include "stepper_sim/tune/trial_program.hpp"
 #include "stepper_sim/tune/trial_text.hpp"
 
@@ -146,6 +147,36 @@ TEST(Trial, RefusesAnAxisWithoutTravelAndStepsWhereCornersGoByDeviation) {
     EXPECT_EQ(step.diagnostics().front().id, "trial/corners-by-deviation");
 }
 
+TEST(TrialLoudness, HearsTheTopBetweenRungs) {
+    // ln swing = -(ln f/f0)^2 has its top at f0.
+    Loudness heard;
+    const double top_Hz = 31.0;
+    for (double f = 20.0; f < 50.0; f *= 1.06) {
+        heard.frequency_Hz.push_back(f);
+        heard.swing_rad.push_back(std::exp(-std::pow(std::log(f / top_Hz), 2.0)));
+    }
+    ASSERT_TRUE(heard.heard_Hz());
+    EXPECT_NEAR(*heard.heard_Hz(), top_Hz, 1e-9);
+    EXPECT_FALSE((Loudness{{20.0, 21.0, 22.0}, {1.0, 0.5, 0.4}}).heard_Hz());
+    EXPECT_FALSE((Loudness{{20.0, 21.0, 22.0}, {0.3, 0.5, 0.6}}).heard_Hz());
+}
+
+TEST(Trial, ReversesHardEnoughForDryFriction) {
+    // At the present acceleration friction of 6 N drowns the resonance of this axis.
+    const Machine machine = machine_from(
+        changed("friction = \"2 N\" }", "friction = \"6 N\" }\nstiffness = \"30 N/mm\""));
+    const Trial trial = designed(machine, 1, TrialQuestion::resonance);
+    EXPECT_GT(trial.motion.acceleration_m_s2, machine.axes[1].settings.max_acceleration.value());
+    const MotorModels models = motor_models(machine);
+    const AxisDynamics axis = trial_prior(machine, models, 1).nominal;
+    const Loudness heard = loudness(trial.rig, axis, trial.motion, trial.rungs);
+    ASSERT_TRUE(heard.heard_Hz());
+    EXPECT_NEAR(*heard.heard_Hz(), trial.predicted.value, 1e-9);
+    EXPECT_GT(*heard.heard_Hz(), 0.8 * resonance_Hz(axis));
+    EXPECT_LT(*heard.heard_Hz(), 1.05 * resonance_Hz(axis));
+    EXPECT_NE(trial_program(machine, trial).find("Set max acceleration of Y"), std::string::npos);
+}
+
 TEST(Trial, SweepsReversalsThroughTheResonance) {
     const Trial trial =
         designed(machine_from(changed("friction = \"2 N\" }",
@@ -190,12 +221,24 @@ class TrialLimit : public testing::Test {
 
 TEST_F(TrialLimit, HoldsBelowAndSlipsAbove) {
     const double limit = find_loss(rig_, axis_, motion_, 1.0).value;
-    constexpr double kGrain = 0.01;  // the search ends within 0.6 %
-    const auto outcomes = run_rungs(
-        rig_, axis_,
-        {with_value(motion_, limit * (1.0 - kGrain)), with_value(motion_, limit * (1.0 + kGrain))});
+    constexpr double kRagged =
+        0.05;  // single values nearer than this may slip below, or hold above
+    const auto outcomes = run_rungs(rig_, axis_,
+                                    {with_value(motion_, limit * (1.0 - kRagged)),
+                                     with_value(motion_, limit * (1.0 + kRagged))});
     EXPECT_FALSE(outcomes[0].slipped());
     EXPECT_TRUE(outcomes[1].slipped());
+}
+
+TEST_F(TrialLimit, DoesNotDependOnWhereTheSearchBegins) {
+    const double limit = find_loss(rig_, axis_, motion_, 1.0).value;
+    constexpr double kGrain = 0.03;  // two rungs of the ladder
+    for (const double guess : {0.05, 0.7, 3.0, 40.0})
+        EXPECT_NEAR(find_loss(rig_, axis_, motion_, guess * limit).value / limit, 1.0, kGrain)
+            << guess;
+    for (const double guess : {0.87, 1.0, 1.15})
+        EXPECT_NEAR(find_loss(rig_, axis_, motion_, guess * limit, true).value / limit, 1.0, kGrain)
+            << guess;
 }
 
 TEST_F(TrialLimit, GrowsWithTheTorque) {

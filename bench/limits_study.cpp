@@ -1,0 +1,197 @@
+/// Question: does `check` agree with what `limits` proposes on every shipped machine and program, and does whatever holds on a machine
+/// with a weaker part hold on the stronger one?
+/// Run: limits_study; prints two tables as markdown.
+/// Included: every shipped machine with every shipped program it can read, and with none; every axis of them alone (X and Y of crossed
+/// belts together) with a heavier load, less current, a lower supply and a weaker motor.
+/// Excluded: machines of other people. Values are found to 5 %, and so is "above".
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "stepper_sim/check/canonical_moves.hpp"
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/machine/read_machine.hpp"
+#include "stepper_sim/tune/axis_group.hpp"
+#include "stepper_sim/tune/highest.hpp"
+#include "stepper_sim/tune/limits.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+namespace fs = std::filesystem;
+
+const fs::path kConfigs = STEPPER_SIM_CONFIGS;
+
+struct Said {
+    bool ran = true, clear = true;
+    std::string why;
+};
+
+Said checked(const Machine& machine, double margin, const std::vector<ProgramSource>& programs) {
+    const MotorModels models = motor_models(machine);
+    std::vector<ProgramResult> results;
+    for (const ProgramSource& source : programs) {
+        auto result = run_program(machine, models, source);
+        if (!result) return {false, false, result.diagnostics().front().found};
+        results.push_back(std::move(result).value());
+    }
+    Said said;
+    for (const Finding& finding : run_checks({machine, models, results, margin})) {
+        if (finding.grade == Grade::note) continue;
+        said.clear = false;
+        if (said.why.empty()) said.why = std::string(finding.check) + ": " + finding.message;
+    }
+    return said;
+}
+
+std::vector<fs::path> files(const char* folder, std::string_view extension) {
+    std::vector<fs::path> found;
+    for (const auto& entry : fs::directory_iterator(kConfigs / folder))
+        if (entry.path().extension() == extension) found.push_back(entry.path());
+    std::sort(found.begin(), found.end());
+    return found;
+}
+
+/// The machine with the axes of one group only.
+Machine alone(Machine machine, const AxisGroup& group) {
+    std::vector<Axis> axes;
+    std::string letters;
+    for (const int slot : group.slots) {
+        axes.push_back(machine.axes[static_cast<std::size_t>(slot)]);
+        letters += axes.back().letter;
+    }
+    if (axes.size() < 2) {
+        machine.kinematics = planner::Kinematics::cartesian;
+        letters = axes.front().letter = 'X';
+    }
+    machine.axes = std::move(axes);
+    machine.program.axes = planner::AxisSet(letters);
+    return machine;
+}
+
+struct Weakening {
+    const char* name;
+    void (*apply)(Axis&);
+};
+
+constexpr Weakening kWeakenings[]{
+    {"mass x 1.5", [](Axis& axis) { axis.load.mass *= 1.5; }},
+    {"friction x 1.5", [](Axis& axis) { axis.load.friction *= 1.5; }},
+    {"current x 0.7", [](Axis& axis) { axis.current.value *= 0.7; }},
+    {"supply x 0.7", [](Axis& axis) { axis.supply *= 0.7; }},
+    {"running factor 0.6, not 0.8", [](Axis& axis) { axis.running_factor = 0.6; }},
+};
+
+std::string figures(const Limits& limits) {
+    const AxisLimits& axis = limits.axes.front();
+    char text[120];
+    std::snprintf(text, sizeof text, "%.1f / %.0f / %.1f", axis.speed.just_holds * 1e3,
+                  axis.acceleration.just_holds * 1e3,
+                  axis.step ? axis.step->just_holds * 1e3 : 0.0);
+    return text;
+}
+
+void weaker_parts(const std::string& only) {
+    std::printf(
+        "| axis | part | just holds, mm/s, mm/s^2, mm/s | on the stronger |\n|---|---|---|---|\n");
+    for (const fs::path& file : files("machines", ".toml")) {
+        if (!only.empty() && file.stem() != only) continue;
+        const Machine machine = read_machine(file, {kConfigs}).value();
+        for (const AxisGroup& group : axis_groups(machine)) {
+            Machine strong = alone(machine, group);
+            for (Axis& axis : strong.axes)
+                axis.running_factor = 0.8;
+            const std::string name =
+                file.stem().string() + " " +
+                machine.axes[static_cast<std::size_t>(group.slots.front())].letter;
+            std::printf("| %s | as it is | %s | |\n", name.c_str(),
+                        figures(find_limits({strong, {}, 0.0}).value()).c_str());
+            for (const Weakening& weakening : kWeakenings) {
+                Machine weak = strong;
+                for (Axis& axis : weak.axes)
+                    weakening.apply(axis);
+                const Limits limits = find_limits({weak, {}, 0.0}).value();
+                const Machine mixed = just_holding(strong, limits);
+                const Said said =
+                    checked(mixed, 0.0, canonical_programs(mixed, motor_models(mixed)));
+                std::printf("| %s | %s | %s | %s |\n", name.c_str(), weakening.name,
+                            figures(limits).c_str(), said.clear ? "holds" : said.why.c_str());
+                std::fflush(stdout);
+            }
+        }
+    }
+}
+
+void pairs(const std::string& only) {
+    std::printf("| machine | program | with margin | above what just holds |\n|---|---|---|---|\n");
+    for (const fs::path& file : files("machines", ".toml")) {
+        if (!only.empty() && file.stem() != only) continue;
+        const Machine machine = read_machine(file, {kConfigs}).value();
+        std::vector<fs::path> programs = files("programs", ".gcode");
+        programs.insert(programs.begin(), fs::path());
+        for (const fs::path& program : programs) {
+            std::vector<ProgramSource> sources;
+            if (!program.empty()) sources.emplace_back(program.string());
+            const auto found = find_limits({machine, sources});
+            if (!found) {
+                std::printf("| %s | %s | not run: %s | |\n", file.stem().c_str(),
+                            program.stem().c_str(), found.diagnostics().front().found.c_str());
+                continue;
+            }
+            const Limits& limits = found.value();
+            const Machine proposed = with_margin(machine, limits);
+            Said said = checked(proposed, limits.margin, sources);
+            if (said.clear)
+                said = checked(proposed, limits.margin,
+                               canonical_programs(proposed, motor_models(proposed)));
+            std::string above;
+            const Machine just = just_holding(machine, limits);
+            for (std::size_t s = 0; s < machine.axes.size(); ++s)
+                for (int setting = 0; setting < 3; ++setting) {
+                    const AxisLimits& axis = limits.axes[s];
+                    if (!axis.holds || (setting == 2 && !axis.step)) continue;
+                    const SettingLimit& limit = setting == 0   ? axis.speed
+                                                : setting == 1 ? axis.acceleration
+                                                               : *axis.step;
+                    Machine raised = just;
+                    AxisSettings& settings = raised.axes[s].settings;
+                    constexpr double kAbove = kFoundTo * 1.01;
+                    if (setting == 0) settings.max_speed *= kAbove;
+                    if (setting == 1) settings.max_acceleration *= kAbove;
+                    if (setting == 2) settings.speed_step *= kAbove;
+                    Said over =
+                        checked(raised, 0.0, canonical_programs(raised, motor_models(raised)));
+                    if (over.clear && !sources.empty()) over = checked(raised, 0.0, sources);
+                    if (over.clear)
+                        above += std::string(" ") + axis.letter +
+                                 (setting == 0   ? "v"
+                                  : setting == 1 ? "a"
+                                                 : "s") +
+                                 "(" + std::string(to_word(limit.binds)) + ")";
+                }
+            std::printf(
+                "| %s | %s | %s | %s |\n", file.stem().c_str(), program.stem().c_str(),
+                said.clear
+                    ? (limits.clear ? "clear"
+                                    : ("clear, but limits: " + limits.why_not_clear).c_str())
+                    : (std::string(limits.clear ? "LIMITS SAYS CLEAR: " : "limits agrees: ") +
+                       said.why)
+                          .c_str(),
+                above.c_str());
+            std::fflush(stdout);
+        }
+    }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    const std::string what = argc > 1 ? argv[1] : "both", only = argc > 2 ? argv[2] : "";
+    if (what != "pairs") weaker_parts(only);
+    if (what != "parts") pairs(only);
+    return 0;
+}
