@@ -126,6 +126,42 @@ void weaker_parts(const std::string& only) {
     }
 }
 
+/// Settings that can be raised past what just holds and are clear; those that nothing but travel, path cap or top speed bind are left out.
+std::string still_clear_above(const Machine& machine, const Limits& limits,
+                              const std::vector<ProgramSource>& programs) {
+    std::string out;
+    const Machine just = just_holding(machine, limits);
+    for (const AxisGroup& group : axis_groups(machine)) {
+        const AxisLimits& axis = limits.axes[static_cast<std::size_t>(group.slots.front())];
+        if (!axis.holds) continue;
+        for (int setting = 0; setting < 3; ++setting) {
+            if (setting == 2 && !axis.step) continue;
+            const SettingLimit& limit = setting == 0   ? axis.speed
+                                        : setting == 1 ? axis.acceleration
+                                                       : *axis.step;
+            if (limit.binds == Binding::travel || limit.binds == Binding::path_cap ||
+                limit.binds == Binding::top_speed)
+                continue;
+            Machine raised = just;
+            constexpr double kAbove = kFoundTo * 1.01;
+            for (const int slot : group.slots) {
+                AxisSettings& settings = raised.axes[static_cast<std::size_t>(slot)].settings;
+                if (setting == 0) settings.max_speed *= kAbove;
+                if (setting == 1) settings.max_acceleration *= kAbove;
+                if (setting == 2) settings.speed_step *= kAbove;
+            }
+            bool clear =
+                checked(raised, 0.0, canonical_programs(raised, motor_models(raised))).clear;
+            if (clear && !programs.empty()) clear = checked(raised, 0.0, programs).clear;
+            constexpr const char* kNames[]{"speed", "acceleration", "speed step"};
+            if (clear)
+                out += std::string(out.empty() ? "" : ", ") + axis.letter + ' ' + kNames[setting] +
+                       " (" + std::string(to_word(limit.binds)) + ")";
+        }
+    }
+    return out;
+}
+
 void pairs(const std::string& only) {
     std::printf("| machine | program | with margin | above what just holds |\n|---|---|---|---|\n");
     for (const fs::path& file : files("machines", ".toml")) {
@@ -144,35 +180,10 @@ void pairs(const std::string& only) {
             }
             const Limits& limits = found.value();
             const Machine proposed = with_margin(machine, limits);
-            Said said = checked(proposed, limits.margin, sources);
-            if (said.clear)
-                said = checked(proposed, limits.margin,
-                               canonical_programs(proposed, motor_models(proposed)));
-            std::string above;
-            const Machine just = just_holding(machine, limits);
-            for (std::size_t s = 0; s < machine.axes.size(); ++s)
-                for (int setting = 0; setting < 3; ++setting) {
-                    const AxisLimits& axis = limits.axes[s];
-                    if (!axis.holds || (setting == 2 && !axis.step)) continue;
-                    const SettingLimit& limit = setting == 0   ? axis.speed
-                                                : setting == 1 ? axis.acceleration
-                                                               : *axis.step;
-                    Machine raised = just;
-                    AxisSettings& settings = raised.axes[s].settings;
-                    constexpr double kAbove = kFoundTo * 1.01;
-                    if (setting == 0) settings.max_speed *= kAbove;
-                    if (setting == 1) settings.max_acceleration *= kAbove;
-                    if (setting == 2) settings.speed_step *= kAbove;
-                    Said over =
-                        checked(raised, 0.0, canonical_programs(raised, motor_models(raised)));
-                    if (over.clear && !sources.empty()) over = checked(raised, 0.0, sources);
-                    if (over.clear)
-                        above += std::string(" ") + axis.letter +
-                                 (setting == 0   ? "v"
-                                  : setting == 1 ? "a"
-                                                 : "s") +
-                                 "(" + std::string(to_word(limit.binds)) + ")";
-                }
+            Said said = checked(proposed, limits.margin,
+                                canonical_programs(proposed, motor_models(proposed)));
+            if (said.clear && !sources.empty()) said = checked(proposed, limits.margin, sources);
+            const std::string above = still_clear_above(machine, limits, sources);
             std::printf(
                 "| %s | %s | %s | %s |\n", file.stem().c_str(), program.stem().c_str(),
                 said.clear

@@ -1,5 +1,6 @@
 #include <array>
 #include <cmath>
+#include <mutex>
 #include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
@@ -11,6 +12,7 @@
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 #include "stepper_sim/report/version.hpp"
+#include "stepper_sim/tune/trial_capture.hpp"
 
 namespace stepper_sim::cli {
 
@@ -48,14 +50,33 @@ Json json_of(const SheetFit& sheet) {
             {"expected_now", one(sheet.after, sheet.spread_after)}};
 }
 
-std::string to_json(const Machine& machine, std::span<const AxisFit> fits,
-                    std::span<const FittedValue> values) {
+Json json_of(const SettingLimit& setting) {
+    return {{"just_holds", setting.just_holds},
+            {"with_margin", setting.with_margin},
+            {"binds", to_word(setting.binds)}};
+}
+
+Json json_of(const Limits& limits) {
+    Json out = Json::object();
+    for (const AxisLimits& axis : limits.axes)
+        out[std::string(1, static_cast<char>(axis.letter | 0x20))] = {
+            {"holds", axis.holds},
+            {"max_speed_m_s", json_of(axis.speed)},
+            {"max_acceleration_m_s2", json_of(axis.acceleration)},
+            {"speed_step_m_s", axis.step ? json_of(*axis.step) : Json(nullptr)}};
+    return out;
+}
+
+std::string to_json(const Machine& machine, const FittedSheets& fits,
+                    std::span<const FittedValue> values, const LimitsBothWays& limits) {
     Json out{{"schema", "stepper_sim.fit.1"},
              {"version", kVersion},
              {"machine", {{"name", machine.name}, {"file", machine.file}}},
              {"axes", Json::object()},
-             {"values", Json::array()}};
-    for (const AxisFit& fit : fits) {
+             {"recorded", fits.recorded},
+             {"values", Json::array()},
+             {"limits", {{"before", json_of(limits.before)}, {"now", json_of(limits.after)}}}};
+    for (const AxisFit& fit : fits.axes) {
         Json sheets = Json::array();
         for (const SheetFit& sheet : fit.sheets)
             sheets.push_back(json_of(sheet));
@@ -74,26 +95,55 @@ std::string to_json(const Machine& machine, std::span<const AxisFit> fits,
     return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
-/// The copy is read back before it is written: what this tool writes it can use.
-bool write_machine(const Machine& machine, std::span<const FittedValue> values,
-                   const Invocation& invocation) {
+/// The machine file with the fitted values: its text, and what it reads back as.
+struct FittedFile {
+    std::string text;
+    Machine machine;
+};
+
+std::optional<FittedFile> fitted_file(const Machine& machine, std::span<const FittedValue> values,
+                                      const Invocation& invocation) {
     const auto text = reading::read_text_file(invocation.text("MACHINE"));
     if (!text) {
         print_diagnostics(text.diagnostics());
-        return false;
+        return std::nullopt;
     }
     const auto changed = with_fitted(text.value(), machine.file, values);
     if (!changed) {
         print_diagnostics(changed.diagnostics());
-        return false;
+        return std::nullopt;
     }
-    const auto again =
-        read_machine_text(changed.value(), machine.file, catalogue_folders(invocation));
+    auto again = read_machine_text(changed.value(), machine.file, catalogue_folders(invocation));
     if (!again) {
         print_diagnostics(again.diagnostics());
-        return false;
+        return std::nullopt;
     }
-    return write_file(invocation.text("--write"), changed.value());
+    return FittedFile{changed.value(), std::move(again).value()};
+}
+
+/// Limits of the axes that were tried, with what was believed and with what is known now.
+std::optional<LimitsBothWays> limits_of(const Machine& before, const Machine& after,
+                                        std::span<const AxisFit> fits) {
+    std::uint32_t slots = 0;
+    for (const AxisFit& fit : fits)
+        slots |= std::uint32_t{1} << fit.slot;
+    LimitsBothWays both;
+    Progress progress("looking for limits");
+    double done = 0.0;
+    std::mutex one_at_a_time;
+    for (const auto& [machine, limits] :
+         {std::pair(&before, &both.before), std::pair(&after, &both.after)}) {
+        const auto found = find_limits({*machine, {}, kDefaultMargin, slots}, [&](double share) {
+            const std::lock_guard lock(one_at_a_time);
+            progress.share(0.5 * (done + share));
+        });
+        print_diagnostics(found.diagnostics());
+        if (!found) return std::nullopt;
+        *limits = found.value();
+        done += 1.0;
+    }
+    progress.done();
+    return both;
 }
 
 Exit run(const Invocation& invocation) {
@@ -102,37 +152,49 @@ Exit run(const Invocation& invocation) {
     const MotorModels models = motor_models(*machine);
     const auto fits = fits_of(*machine, models, invocation.all("SHEET"));
     if (!fits) return Exit::unusable;
-    const std::vector<FittedValue> values = fitted_values(*machine, models, *fits);
-    if (invocation.has("--write") && !write_machine(*machine, values, invocation))
+    const std::vector<FittedValue> values = fitted_values(*machine, models, fits->axes);
+    const auto file = fitted_file(*machine, values, invocation);
+    if (!file) return Exit::unusable;
+    if (invocation.has("--write") && !write_file(invocation.text("--write"), file->text))
         return Exit::unusable;
+    const auto limits = limits_of(*machine, file->machine, fits->axes);
+    if (!limits) return Exit::unusable;
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), to_json(*machine, *fits, values)))
+        !write_file(invocation.text("--json"), to_json(*machine, *fits, values, *limits)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(fit_text(*machine, *fits, values)))
+        !print(fit_text(*machine, *fits, values, *limits)))
         return Exit::unusable;
     return Exit::good;
 }
 
 }  // namespace
 
-std::optional<std::vector<AxisFit>> fits_of(const Machine& machine, const MotorModels& models,
-                                            const std::vector<std::string>& files) {
+std::optional<FittedSheets> fits_of(const Machine& machine, const MotorModels& models,
+                                    const std::vector<std::string>& files) {
+    FittedSheets out;
     std::vector<TrialSheet> sheets;
     bool good = true;
+    const auto told = [&](const auto& result) {
+        print_diagnostics(result.diagnostics());
+        good = good && static_cast<bool>(result);
+        return static_cast<bool>(result);
+    };
     for (const std::string& file : files) {
-        auto sheet = read_sheet(file, machine);
-        if (sheet)
-            sheets.push_back(std::move(sheet).value());
-        else
-            print_diagnostics(sheet.diagnostics());
-        good = good && static_cast<bool>(sheet);
+        auto read = read_sheet(file, machine);
+        if (!told(read)) continue;
+        TrialSheet sheet = std::move(read).value();
+        const auto recorded = take_capture(sheet, machine, models);
+        if (!told(recorded)) continue;
+        for (const std::string& line : recorded.value())
+            out.recorded.push_back(planner::printable(file, 200) + ": " + line);
+        sheets.push_back(std::move(sheet));
     }
     if (!good) return std::nullopt;
     auto fits = fit(machine, models, sheets);
-    if (fits) return std::move(fits).value();
-    print_diagnostics(fits.diagnostics());
-    return std::nullopt;
+    if (!told(fits)) return std::nullopt;
+    out.axes = std::move(fits).value();
+    return out;
 }
 
 const CommandRow kFitCommand{

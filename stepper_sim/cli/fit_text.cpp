@@ -8,6 +8,7 @@
 #include <filesystem>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/tune/trial.hpp"
 
@@ -53,12 +54,36 @@ std::string sheets_text(const AxisFit& fit) {
     return table(rows);
 }
 
+/// What to flash with what is known now, beside what it was before.
+std::string before_and_now(const LimitsBothWays& limits) {
+    std::vector<std::vector<std::string>> rows{
+        {"limit", "just holds, before", "now", "with margin, before", "now"}};
+    for (std::size_t i = 0; i < limits.after.axes.size(); ++i) {
+        const AxisLimits &before = limits.before.axes[i], &after = limits.after.axes[i];
+        const auto add = [&](std::string_view what, const SettingLimit& was,
+                             const SettingLimit& now, auto&& in_units) {
+            const auto shown = [&](const AxisLimits& axis, double value) {
+                return axis.holds ? in_units(value) : std::string("none");
+            };
+            rows.push_back({fmt::format("{} {}", after.letter, what), shown(before, was.just_holds),
+                            shown(after, now.just_holds), shown(before, was.with_margin),
+                            shown(after, now.with_margin)});
+        };
+        add("max_speed", before.speed, after.speed, words::mm_s);
+        add("max_acceleration", before.acceleration, after.acceleration, words::mm_s2);
+        if (before.step && after.step) add("speed_step", *before.step, *after.step, words::mm_s);
+    }
+    return table(rows);
+}
+
 }  // namespace
 
-std::string fit_text(const Machine& machine, std::span<const AxisFit> fits,
-                     std::span<const FittedValue> values) {
+std::string fit_text(const Machine& machine, const FittedSheets& fits,
+                     std::span<const FittedValue> values, const LimitsBothWays& limits) {
     std::string out = planner::printable(machine.name) + '\n';
-    for (const AxisFit& fit : fits) {
+    for (const std::string& line : fits.recorded)
+        out += wrapped(line, 2, 0);
+    for (const AxisFit& fit : fits.axes) {
         out +=
             fmt::format("\naxis {}\n", fit.letter) + unknowns_text(fit) + '\n' + sheets_text(fit);
         if (fit.far_off)
@@ -72,7 +97,7 @@ std::string fit_text(const Machine& machine, std::span<const AxisFit> fits,
     for (const FittedValue& value : values)
         out += fmt::format("  axes.{}.{} = {}\n", static_cast<char>(std::tolower(value.letter)),
                            value.key, value.value);
-    return out;
+    return out + "\nLimits of the tried axes on worst-case moves\n" + before_and_now(limits);
 }
 
 }  // namespace stepper_sim::cli

@@ -1,14 +1,21 @@
-/// The text of the `fit` command: what was believed, what the sheets made of it, what they now expect.
+/// The text of the `fit` command: what was believed, what the sheets made of it, what they now expect, and what that does to the limits.
 #pragma once
 
 #include <span>
 #include <string>
 
+#include "stepper_sim/cli/sheets.hpp"
 #include "stepper_sim/tune/fitted_machine.hpp"
+#include "stepper_sim/tune/limits.hpp"
 
 namespace stepper_sim::cli {
 
-std::string fit_text(const Machine& machine, std::span<const AxisFit> fits,
-                     std::span<const FittedValue> values);
+/// Of the axes that were tried.
+struct LimitsBothWays {
+    Limits before, after;
+};
+
+std::string fit_text(const Machine& machine, const FittedSheets& fits,
+                     std::span<const FittedValue> values, const LimitsBothWays& limits);
 
 }  // namespace stepper_sim::cli

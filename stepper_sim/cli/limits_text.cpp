@@ -50,8 +50,13 @@ void add_why(const AxisLimits& axis, std::string_view what, const SettingLimit& 
            wrapped(fmt::format("{} {} is not higher: {}", axis.letter, what, setting.why), 4, 2);
 }
 
+bool is_swing(const SettingLimit& setting) {
+    return setting.binds == Binding::resonance || setting.binds == Binding::instability;
+}
+
 std::string reasons(const Limits& limits) {
     std::string out = "Why\n";
+    bool swings = false;
     for (const AxisLimits& axis : limits.axes) {
         std::string last;
         if (!axis.holds || !axis.keeps_margin) {
@@ -65,7 +70,15 @@ std::string reasons(const Limits& limits) {
         add_why(axis, "max_speed", axis.speed, last, out);
         add_why(axis, "max_acceleration", axis.acceleration, last, out);
         if (axis.step) add_why(axis, "speed_step", *axis.step, last, out);
+        for (const SettingLimit* setting : {&axis.speed, &axis.acceleration})
+            swings = swings || is_swing(*setting);
+        swings = swings || (axis.step && is_swing(*axis.step));
     }
+    if (swings)
+        out += wrapped(
+            "Where resonance or instability binds, frequencies matter as much as strength: a "
+            "stronger or lighter part can move the limit either way.",
+            0, 0);
     return out;
 }
 

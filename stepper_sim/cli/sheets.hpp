@@ -9,8 +9,13 @@
 
 namespace stepper_sim::cli {
 
-/// The fit of all sheets; empty for none. Prints one line of error for each fault and returns nothing where there is one.
-std::optional<std::vector<AxisFit>> fits_of(const Machine& machine, const MotorModels& models,
-                                            const std::vector<std::string>& files);
+struct FittedSheets {
+    std::vector<AxisFit> axes;          // empty for no sheets
+    std::vector<std::string> recorded;  // what their captures say, a line each
+};
+
+/// The fit of all sheets, with their captures. Prints one line of error for each fault and returns nothing where there is one.
+std::optional<FittedSheets> fits_of(const Machine& machine, const MotorModels& models,
+                                    const std::vector<std::string>& files);
 
 }  // namespace stepper_sim::cli

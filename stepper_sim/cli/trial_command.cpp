@@ -226,7 +226,7 @@ Exit run(const Invocation& invocation) {
     const MotorModels models = motor_models(*machine);
     const auto fits = fits_of(*machine, models, invocation.all("--after"));
     if (!fits) return Exit::unusable;
-    const auto trial = next_trial(*machine, models, *slot, *question, *fits);
+    const auto trial = next_trial(*machine, models, *slot, *question, fits->axes);
     if (!trial) {
         print_diagnostics(trial.diagnostics());
         return Exit::unusable;

@@ -17,7 +17,8 @@ namespace {
 // What a machine file may say at most.
 constexpr double kMaxSpeed_m_s = 100.0, kMaxAcceleration_m_s2 = 1e4;
 constexpr double kBaseShare = 0.5;
-constexpr double kStepShare = 0.5;  // of what the rotor follows, while the others are searched
+constexpr double kOverPresent = 1.25;  // lowered by the usual margin it is still the present one
+constexpr double kStepShare = 0.5;     // of what the rotor follows, while the others are searched
 constexpr double kBelowCeiling = 0.99;
 constexpr double kLowestShare = 0.05;
 constexpr int kMostHalvings = 6;
@@ -130,8 +131,9 @@ double GroupSearch::reachable_m_s(double acceleration_m_s2) const {
 
 void GroupSearch::find_speed(GroupSettings& at) {
     GroupSettings slower = at;
-    slower.acceleration_m_s2 = std::min(kBaseShare * at.acceleration_m_s2,
-                                        present_settings(group_, machine_).acceleration_m_s2);
+    slower.acceleration_m_s2 =
+        std::min(kBaseShare * at.acceleration_m_s2,
+                 kOverPresent * present_settings(group_, machine_).acceleration_m_s2);
     const double cap_m_s = reachable_m_s(slower.acceleration_m_s2);
     const auto speed = raise(slower, &GroupSettings::speed_m_s, cap_m_s, 1.0, found_.reasons.speed);
     if (!speed || *speed < at.speed_m_s) return;  // the base itself holds

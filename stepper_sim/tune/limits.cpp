@@ -8,7 +8,7 @@
 #include <cmath>
 
 #include "stepper_sim/check/canonical_moves.hpp"
-#include "stepper_sim/check/ceilings.hpp"
+#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/tune/axis_group.hpp"
 #include "stepper_sim/tune/group_search.hpp"
 #include "stepper_sim/tune/highest.hpp"
@@ -36,7 +36,10 @@ class Together {
   public:
     Together(const LimitsQuestion& question, const MotorModels& models,
              std::span<const AxisGroup> groups)
-        : question_(question), models_(models), groups_(groups) {}
+        : question_(question), models_(models), groups_(groups) {
+        for (const AxisGroup& group : groups)
+            motors_ |= group.motors;
+    }
 
     /// Lowers `settings` until everything is clear at the margin, and notes in `found` why. Returns the last answer.
     planner::Result<ProbeAnswer> settle(std::vector<GroupSettings>& settings, double margin,
@@ -62,7 +65,15 @@ class Together {
     }
 
     std::vector<ProgramSource> sources_of(const Machine& machine) const {
-        std::vector<ProgramSource> sources = canonical_programs(machine, models_);
+        std::vector<ProgramSource> sources;
+        if (groups_.size() == axis_groups(machine).size()) {
+            sources = canonical_programs(machine, models_);
+        } else {
+            for (const AxisGroup& group : groups_)
+                for (const int slot : group.slots)
+                    for (ProgramSource& moves : canonical_moves(machine, models_, slot))
+                        sources.push_back(std::move(moves));
+        }
         sources.insert(sources.end(), question_.programs.begin(), question_.programs.end());
         return sources;
     }
@@ -73,7 +84,7 @@ class Together {
         const std::vector<ProgramSource> sources = sources_of(machine);
         std::vector<std::optional<planner::Result<ProbeAnswer>>> answers(sources.size());
         tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
-            answers[i] = probe({machine, models_, {&sources[i], 1}, margin});
+            answers[i] = probe({machine, models_, {&sources[i], 1}, margin, motors_});
         });
         for (auto& answer : answers)
             if (!*answer || !answer->value().clear) return *std::move(answer);
@@ -132,17 +143,30 @@ class Together {
     const LimitsQuestion& question_;
     const MotorModels& models_;
     std::span<const AxisGroup> groups_;
+    std::uint32_t motors_ = 0;
 };
 
-/// What `check` would say besides what the search looked at.
-std::string other_trouble(const Machine& machine, const MotorModels& models, double margin) {
-    std::string said;
-    for (const Finding& finding : run_checks({machine, models, {}, margin})) {
-        const bool other = finding.check == "steps-per-mm" || finding.check == "motor-current" ||
-                           finding.check == "supply-voltage" || finding.check == "pulse-timing";
-        if (finding.grade == Grade::note || !other) continue;
-        said += (said.empty() ? "" : "; ") + finding.message;
+/// What `check` itself says of the machine with the values found: faults of a program, of wiring or of parts, which no value mends.
+planner::Result<std::string> check_says(const LimitsQuestion& question, const Machine& machine,
+                                        const MotorModels& models) {
+    const std::vector<ProgramSource> worst = question.programs.empty()
+                                                 ? canonical_programs(machine, models)
+                                                 : std::vector<ProgramSource>();
+    const std::span<const ProgramSource> sources =
+        question.programs.empty() ? std::span(worst) : question.programs;
+    std::vector<std::optional<planner::Result<ProgramResult>>> ran(sources.size());
+    tbb::parallel_for(std::size_t{0}, sources.size(),
+                      [&](std::size_t i) { ran[i] = run_program(machine, models, sources[i]); });
+    std::vector<ProgramResult> results;
+    for (auto& result : ran) {
+        if (!*result) return result->diagnostics();
+        results.push_back(std::move(*result).value());
     }
+    std::string said;
+    for (const Finding& finding : run_checks({machine, models, results, question.margin}))
+        if (finding.grade != Grade::note)
+            said +=
+                (said.empty() ? "" : "; ") + std::string(finding.check) + ": " + finding.message;
     return said;
 }
 
@@ -161,7 +185,6 @@ void write_axes(const Machine& machine, const std::vector<GroupSettings>& just_h
                 const std::vector<GroupSettings>& margined,
                 const std::vector<GroupSearch>& searches, Limits& limits) {
     Machine high = machine, low = machine;
-    limits.axes.resize(machine.axes.size());
     for (std::size_t g = 0; g < searches.size(); ++g) {
         const AxisGroup& group = searches[g].group();
         if (searches[g].found().holds) {
@@ -170,10 +193,22 @@ void write_axes(const Machine& machine, const std::vector<GroupSettings>& just_h
         }
         for (const int slot : group.slots) {
             const auto s = static_cast<std::size_t>(slot);
-            limits.axes[s] = searches[g].axis_limits(slot, machine.axes[s].settings,
-                                                     high.axes[s].settings, low.axes[s].settings);
+            limits.axes.push_back(searches[g].axis_limits(
+                slot, machine.axes[s].settings, high.axes[s].settings, low.axes[s].settings));
         }
     }
+    std::sort(limits.axes.begin(), limits.axes.end(),
+              [](const AxisLimits& a, const AxisLimits& b) { return a.slot < b.slot; });
+}
+
+}  // namespace
+
+namespace {
+
+bool asks_all(const LimitsQuestion& question, const Machine& machine) {
+    for (std::size_t slot = 0; slot < machine.axes.size(); ++slot)
+        if ((question.slots >> slot & 1U) == 0) return false;
+    return true;
 }
 
 }  // namespace
@@ -182,7 +217,11 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
                                     const LimitsProgress& progress) {
     const Machine& machine = question.machine;
     const MotorModels models = motor_models(machine);
-    const std::vector<AxisGroup> groups = axis_groups(machine);
+    std::vector<AxisGroup> groups = axis_groups(machine);
+    std::erase_if(groups, [&](const AxisGroup& group) {
+        return std::none_of(group.slots.begin(), group.slots.end(),
+                            [&](int slot) { return (question.slots >> slot & 1U) != 0; });
+    });
     std::vector<GroupSearch> searches;
     for (const AxisGroup& group : groups)
         searches.emplace_back(machine, models, group, question.margin);
@@ -212,8 +251,11 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     limits.why_not_clear = settled.value().why;
     for (const AxisLimits& axis : limits.axes)
         if (!axis.holds && limits.why_not_clear.empty()) limits.why_not_clear = axis.why_not;
-    if (limits.why_not_clear.empty())
-        limits.why_not_clear = other_trouble(with_margin(machine, limits), models, question.margin);
+    if (limits.why_not_clear.empty() && asks_all(question, machine)) {
+        auto said = check_says(question, with_margin(machine, limits), models);
+        if (!said) return said.diagnostics();
+        limits.why_not_clear = std::move(said).value();
+    }
     limits.clear = limits.why_not_clear.empty();
     if (progress) progress(1.0);
     return limits;

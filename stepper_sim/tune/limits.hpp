@@ -4,8 +4,8 @@
 ///
 /// The three settings of an axis share its torque, so they are chosen in a fixed order:
 /// 1. base acceleration: the highest that holds up to the motor's corner speed, where it has its full torque;
-/// 2. speed: the highest at which the file's own acceleration, or half the base where that is less, still holds; at most what the
-///    travel lets it reach;
+/// 2. speed: the highest at which a quarter more than the file's own acceleration still holds, or half the base where that is less; at
+///    most what the travel lets it reach. So more speed does not cost the acceleration that is there;
 /// 3. acceleration: the highest that holds at that speed; 4. speed step: the highest that holds with both.
 /// In 1 to 3 the speed step is the file's own, or half of what the rotor follows where that is less.
 /// What "just holds" holds together, with no margin left on the low torque curve: raise any one of them and it is no longer clear.
@@ -13,6 +13,7 @@
 /// X and Y of crossed belts share their motors and keep the ratios they have in the file.
 #pragma once
 
+#include <cstdint>
 #include <functional>
 #include <optional>
 #include <span>
@@ -46,8 +47,9 @@ struct AxisLimits {
 
 struct Limits {
     double margin = kDefaultMargin;
-    std::vector<AxisLimits> axes;  // by slot
-    bool clear = false;            // `check` says clear with the values with margin
+    std::vector<AxisLimits> axes;  // rising slots: those asked about
+    bool clear =
+        false;  // `check` says clear with the values with margin; where all axes were asked about, it was run
     std::string why_not_clear;
 };
 
@@ -55,6 +57,7 @@ struct LimitsQuestion {
     const Machine& machine;
     std::span<const ProgramSource> programs;  // judged beside the worst-case moves
     double margin = kDefaultMargin;
+    std::uint32_t slots = ~std::uint32_t{0};  // bit s: axis s is asked about; others keep theirs
 };
 
 /// Called now and then, from any thread, with the share done, 0 to 1.

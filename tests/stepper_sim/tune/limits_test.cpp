@@ -138,6 +138,28 @@ TEST(Limits, ProposedIsClearAndAboveJustHoldsIsNot) {
     }
 }
 
+TEST(Limits, AProgramThatNoValueMendsIsNotClear) {
+    const Machine machine = calm_axis();
+    const TextFile far("G21 G90\nG1 X400 F3000\nM2\n");
+    const Limits limits = limits_of(machine, kDefaultMargin, {ProgramSource(far.path())});
+    EXPECT_FALSE(limits.clear);
+    EXPECT_EQ(limits.why_not_clear.find("travel: "), 0U) << limits.why_not_clear;
+}
+
+TEST(Limits, AxesNotAskedAboutKeepTheirValues) {
+    Machine machine = shipped("label-plotter");
+    machine.axes.resize(2);
+    machine.program.axes = planner::AxisSet("XY");
+    const auto limits = find_limits({machine, {}, kDefaultMargin, 0b10});
+    ASSERT_TRUE(limits);
+    ASSERT_EQ(limits.value().axes.size(), 1U);
+    EXPECT_EQ(limits.value().axes[0].letter, 'Y');
+    EXPECT_TRUE(limits.value().axes[0].holds);
+    const Machine proposed = with_margin(machine, limits.value());
+    EXPECT_EQ(proposed.axes[0].settings.max_speed, machine.axes[0].settings.max_speed);
+    EXPECT_NE(proposed.axes[1].settings.max_speed, machine.axes[1].settings.max_speed);
+}
+
 TEST(Limits, MoreMarginIsNeverHigher) {
     if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
     const Machine machine = machine_from(one_axis());
@@ -167,20 +189,19 @@ TEST(Limits, MovingBedGetsLessAccelerationThanTheHead) {
 // A lower speed may leave room for a higher acceleration, so single figures may rise; what holds on
 // the weaker machine must hold on the stronger one. (Not where an instability binds: a heavier or
 // softer axis may pass through the mid speeds more calmly.)
-// A lower supply is not among them: the limits found at 0.7 of this axis's supply are not clear at
-// the full one, for a reason not yet known.
 TEST(Limits, WhatHoldsOnAWeakerMachineHoldsOnTheStronger) {
     if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
     const std::vector<std::pair<const char*, void (*)(Axis&)>> weaker{
         {"mass", [](Axis& axis) { axis.load.mass *= 2.0; }},
         {"motor", [](Axis& axis) { axis.running_factor = 0.5; }},
+        {"supply", [](Axis& axis) { axis.supply *= 0.7; }},
     };
     Machine machine = calm_axis();
     machine.axes[0].running_factor = 0.8;
     for (const auto& [name, weaken] : weaker) {
         Machine weak = machine;
         weaken(weak.axes[0]);
-        const Limits limits = limits_of(weak);
+        const Limits limits = limits_of(weak, 0.0);
         EXPECT_EQ(checked(just_holding(machine, limits), 0.0), Verdict::clear) << name;
     }
 }
