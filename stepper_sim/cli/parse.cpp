@@ -60,7 +60,7 @@ void add_option(CLI::App& app, const OptionRow& row, Invocation& invocation) {
         option->type_size(1)->allow_extra_args(false)->multi_option_policy(
             CLI::MultiOptionPolicy::TakeAll);
     else
-        option->expected(-1);
+        option->expected(CLI::detail::expected_max_vector_size);
 }
 
 }  // namespace
