@@ -16,8 +16,10 @@ namespace {
 // Speeds past the top speed are rounding.
 constexpr double kTableReach = 1.01;
 
-ModalScreen screen_at(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
-                      Ringing ringing) {
+}  // namespace
+
+ModalScreen motor_screen(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
+                         Ringing ringing) {
     const auto s = static_cast<std::size_t>(slot);
     const AvailableTorque& available = models.available[s];
     return {
@@ -28,8 +30,6 @@ ModalScreen screen_at(const Machine& machine, const MotorModels& models, int slo
         ringing};
 }
 
-}  // namespace
-
 double pass_ratio(const Axis& axis) {
     return axis.driver.regulator == Regulator::sine ? kSineRegulatorPass : kAnyRegulatorPass;
 }
@@ -39,8 +39,8 @@ SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models) {
         const auto s = static_cast<std::size_t>(m);
         const AxisDynamics low =
             axis_dynamics(machine, models.loads, models.available[s], m, BandEdge::low);
-        motors_.push_back({screen_at(machine, models, m, BandEdge::low, Ringing::measured),
-                           screen_at(machine, models, m, BandEdge::high, Ringing::left_out),
+        motors_.push_back({motor_screen(machine, models, m, BandEdge::low, Ringing::measured),
+                           motor_screen(machine, models, m, BandEdge::high, Ringing::left_out),
                            WindowBuilder(window_rule(low, pass_ratio(machine.axes[s]))),
                            1.0 / models.loads.motors[s].radius_m,
                            pass_ratio(machine.axes[s]),

@@ -52,6 +52,10 @@ class SlipScreen {
     std::vector<Motor> motors_;
 };
 
+/// The screen of one motor at one edge of its torque band.
+ModalScreen motor_screen(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
+                         Ringing ringing);
+
 /// The modal ratio up to which this axis's moves pass without a simulation.
 double pass_ratio(const Axis& axis);
 
