@@ -9,6 +9,7 @@
 #include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
+#include "stepper_sim/cli/many.hpp"
 #include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/report/json.hpp"
@@ -22,9 +23,11 @@ namespace stepper_sim::cli {
 namespace {
 
 constexpr auto kOptions = std::to_array<OptionRow>({
-    kMachineOption,
-    {"PROGRAM", "FILE", "G-code programs to check the machine on; none: worst-case moves", false,
-     true},
+    kMachinesOption,
+    {"PROGRAM", "FILE",
+     "G-code programs to check it on; none: worst-case moves. Several machines (.toml) or a "
+     "folder: every machine with every program",
+     false, true},
     kMarginOption,
     {"--windows", "N", "simulate at most N suspicious windows in full (default 200)", false, false},
     {"--no-dynamics", "", "leave out resonance and slip simulation; never ends in 'clear'", false,
@@ -65,9 +68,7 @@ struct Programs {
 /// Without a program, what the settings allow at worst.
 std::vector<ProgramSource> sources_of(const Machine& machine, const MotorModels& models,
                                       const RunOptions& options, const Invocation& invocation) {
-    std::vector<ProgramSource> sources;
-    for (const std::string& file : invocation.all("PROGRAM"))
-        sources.emplace_back(file);
+    const std::vector<ProgramSource> sources = programs_of(invocation);
     return sources.empty() && options.dynamics ? canonical_programs(machine, models) : sources;
 }
 
@@ -131,14 +132,19 @@ bool write_views(const Invocation& invocation, const Report& report, const Progr
     return !invocation.has("--html") ||
            write_file(invocation.text("--html"),
                       to_page(report, programs.recorded, proposal ? &proposal->limits : nullptr,
-                              proposal && proposal->time ? &*proposal->time : nullptr));
+                              proposal && proposal->time ? &*proposal->time : nullptr,
+                              proposal && proposal->corners ? &*proposal->corners : nullptr));
 }
 
 Exit run(const Invocation& invocation) {
     const auto margin = margin_of(invocation);
     const auto options = run_options(invocation);
+    if (!margin || !options) return Exit::unusable;
+    const auto files = files_of(invocation);
+    if (!files) return Exit::unusable;
+    if (!files->one_machine()) return check_many(invocation, *files, *options, *margin);
     const auto machine = machine_of(invocation);
-    if (!margin || !options || !machine) return Exit::unusable;
+    if (!machine) return Exit::unusable;
     const MotorModels models = motor_models(*machine);
     const auto programs = run_all(*machine, models, *options, *margin, invocation);
     if (!programs) return Exit::unusable;
@@ -146,7 +152,7 @@ Exit run(const Invocation& invocation) {
     const Report report = make_report({*machine, models, programs->results, *margin});
     std::optional<Proposal> proposal;
     if (invocation.has("--limits") && invocation.has("--html") &&
-        !(proposal = propose(*machine, *margin, invocation)))
+        !(proposal = propose(*machine, *margin, programs_of(invocation))))
         return Exit::unusable;
     if (!write_views(invocation, report, *programs, proposal)) return Exit::unusable;
     const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };

@@ -1,7 +1,6 @@
 #include "stepper_sim/cli/proposal.hpp"
 
 #include <mutex>
-#include <vector>
 
 #include "stepper_sim/cli/terminal.hpp"
 
@@ -26,22 +25,31 @@ auto shown(std::string what, Work&& work) {
 }  // namespace
 
 std::optional<Proposal> propose(const Machine& machine, double margin,
-                                const Invocation& invocation) {
-    std::vector<ProgramSource> programs;
-    for (const std::string& file : invocation.all("PROGRAM"))
-        programs.emplace_back(file);
+                                std::span<const ProgramSource> programs) {
     auto limits = shown("looking for limits", [&](const auto& progress) {
         return find_limits({machine, programs, margin}, progress);
     });
     if (!limits) return std::nullopt;
-    Proposal proposal{std::move(limits).value(), std::nullopt};
+    Proposal proposal{std::move(limits).value(), {}, {}};
     if (programs.empty()) return proposal;
     auto time = shown("timing the programs", [&](const auto& progress) {
         return time_value(machine, with_margin(machine, proposal.limits), programs, progress);
     });
     if (!time) return std::nullopt;
     proposal.time = std::move(time).value();
+    auto corners = shown("looking at corners", [&](const auto& progress) {
+        return corner_quality(machine, programs, progress);
+    });
+    if (!corners) return std::nullopt;
+    proposal.corners = std::move(corners).value();
     return proposal;
+}
+
+std::vector<ProgramSource> programs_of(const Invocation& invocation) {
+    std::vector<ProgramSource> programs;
+    for (const std::string& file : invocation.all("PROGRAM"))
+        programs.emplace_back(file);
+    return programs;
 }
 
 }  // namespace stepper_sim::cli

@@ -3,9 +3,12 @@
 #pragma once
 
 #include <optional>
+#include <span>
+#include <vector>
 
 #include "stepper_sim/cli/invocation.hpp"
 #include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/tune/corner_quality.hpp"
 #include "stepper_sim/tune/limits.hpp"
 #include "stepper_sim/tune/time_value.hpp"
 
@@ -13,11 +16,16 @@ namespace stepper_sim::cli {
 
 struct Proposal {
     Limits limits;
-    std::optional<TimeValue> time;  // where there are programs
+    // Where there are programs:
+    std::optional<TimeValue> time;
+    std::optional<CornerQuality> corners;
 };
 
 /// Shows progress; nothing, with errors printed, where a program cannot be run.
 std::optional<Proposal> propose(const Machine& machine, double margin,
-                                const Invocation& invocation);
+                                std::span<const ProgramSource> programs);
+
+/// The programs of a command line.
+std::vector<ProgramSource> programs_of(const Invocation& invocation);
 
 }  // namespace stepper_sim::cli

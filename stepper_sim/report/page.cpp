@@ -52,26 +52,24 @@ std::string head(const Report& report) {
 struct Entry {
     std::string_view id, name;
 };
-constexpr std::array kProgramSections{Entry{"verdict", "Verdict"},
-                                      Entry{"settings", "Settings"},
-                                      Entry{"map", "Part map"},
-                                      Entry{"torque", "Torque"},
-                                      Entry{"rates", "Step rate, load"},
-                                      Entry{"moment", "Worst moment"},
-                                      Entry{"resonance", "Resonance"},
-                                      Entry{"time", "Time"},
-                                      Entry{"findings", "Findings"},
-                                      Entry{"cautions", "Cautions"},
-                                      Entry{"basis", "Assumptions, sources"}};
+constexpr std::array kProgramSections{
+    Entry{"verdict", "Verdict"},       Entry{"settings", "Settings"},
+    Entry{"map", "Part map"},          Entry{"torque", "Torque"},
+    Entry{"rates", "Step rate, load"}, Entry{"moment", "Worst moment"},
+    Entry{"resonance", "Resonance"},   Entry{"time", "Time"},
+    Entry{"corners", "Corners"},       Entry{"findings", "Findings"},
+    Entry{"cautions", "Cautions"},     Entry{"basis", "Assumptions, sources"}};
 
 bool needs_program(std::string_view id) {
     return id == "map" || id == "torque" || id == "rates" || id == "moment" || id == "resonance";
 }
 
-std::string contents(std::span<const RecordedProgram> programs, bool with_time) {
+std::string contents(std::span<const RecordedProgram> programs, bool with_time, bool with_corners) {
     std::string out = "<nav aria-label=\"Sections\"><ul>\n";
     for (const Entry& entry : kProgramSections)
-        if (entry.id == "time" ? with_time : !programs.empty() || !needs_program(entry.id))
+        if (entry.id == "time"      ? with_time
+            : entry.id == "corners" ? with_corners
+                                    : !programs.empty() || !needs_program(entry.id))
             out += fmt::format("<li><a href=\"#{}\">{}</a></li>\n", entry.id, entry.name);
     out += "</ul>\n";
     if (programs.size() > 1) {
@@ -92,7 +90,7 @@ std::string script(const page_parts::Part& part) {
 }  // namespace
 
 std::string to_page(const Report& report, std::span<const RecordedProgram> programs,
-                    const Limits* limits, const TimeValue* time) {
+                    const Limits* limits, const TimeValue* time, const CornerQuality* corners) {
     namespace html = page_html;
     std::string page = head(report);
     page += fmt::format(
@@ -100,10 +98,11 @@ std::string to_page(const Report& report, std::span<const RecordedProgram> progr
         "verdict</a>\n<header><p>stepper_sim "
         "<span>check report, version {}</span></p></header>\n",
         kVersion);
-    page += contents(programs, time != nullptr) + "<main>\n" + html::verdict(report, programs) +
-            html::settings(report, limits) + html::map(programs) + html::torque(report, programs) +
-            html::rates(report, programs) + html::moment(programs) + html::resonance(programs) +
-            html::time_value(time) + html::findings(report, programs) + html::cautions() +
+    page += contents(programs, time != nullptr, corners != nullptr) + "<main>\n" +
+            html::verdict(report, programs) + html::settings(report, limits) + html::map(programs) +
+            html::torque(report, programs) + html::rates(report, programs) +
+            html::moment(programs) + html::resonance(programs) + html::time_value(time) +
+            html::corners(corners, report) + html::findings(report, programs) + html::cautions() +
             html::basis(report) + "</main>\n";
     page += "<script type=\"application/json\" id=\"data\">" + page_data(programs) + "</script>\n";
     page += script(page_parts::kChartScript) + script(page_parts::kScript);

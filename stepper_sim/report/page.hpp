@@ -8,14 +8,17 @@
 
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
+#include "stepper_sim/tune/corner_quality.hpp"
 #include "stepper_sim/tune/limits.hpp"
 #include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim {
 
 /// `programs` belong to report.program.files, in their order; none: settings only. `limits`: what just holds and what holds with
-/// margin, where they were looked for; `time`: what they are worth.
+/// margin, where they were looked for; `time`: what they are worth; `corners`:
+/// what the corner setting does.
 std::string to_page(const Report& report, std::span<const RecordedProgram> programs,
-                    const Limits* limits = nullptr, const TimeValue* time = nullptr);
+                    const Limits* limits = nullptr, const TimeValue* time = nullptr,
+                    const CornerQuality* corners = nullptr);
 
 }  // namespace stepper_sim

@@ -8,6 +8,7 @@
 
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
+#include "stepper_sim/tune/corner_quality.hpp"
 #include "stepper_sim/tune/limits.hpp"
 #include "stepper_sim/tune/time_value.hpp"
 
@@ -18,6 +19,9 @@ std::string settings(const Report& report, const Limits* limits);
 
 // page_time.cpp; empty without `value`
 std::string time_value(const TimeValue* value);
+
+// page_corners.cpp; empty without `quality`
+std::string corners(const CornerQuality* quality, const Report& report);
 
 // page_sections.cpp
 std::string verdict(const Report& report, std::span<const RecordedProgram> programs);

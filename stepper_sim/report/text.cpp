@@ -7,6 +7,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/change.hpp"
+#include "stepper_sim/report/corners_text.hpp"
 #include "stepper_sim/report/layout.hpp"
 
 namespace stepper_sim {
@@ -70,13 +71,6 @@ std::string axes_table(const Report& report) {
     return table(rows);
 }
 
-/// How far the tool swings after a corner; what nobody can see is not told apart.
-std::string ringing(double amplitude_m) {
-    constexpr double kSeen_m = 1e-6;  // a micrometre: under the finest step of any shipped machine
-    return amplitude_m < kSeen_m ? "< 0.001 mm"
-                                 : planner::format_number(1e3 * amplitude_m, 2) + " mm";
-}
-
 std::string motors_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
         {"motor", "steps", "peak rate", "torque", "step", "swing", "ringing"}};
@@ -87,7 +81,7 @@ std::string motors_table(const Report& report) {
                         words::rate(motor.peak_step_rate_hz), torque,
                         words::percent(motor.speed_step_use_peak),
                         motor.screened ? words::percent(motor.modal_ratio_peak) : "-",
-                        motor.screened ? ringing(motor.ringing_peak_m) : "-"});
+                        motor.screened ? ringing_text(motor.ringing_peak_m) : "-"});
     }
     return table(rows);
 }

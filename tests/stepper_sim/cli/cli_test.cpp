@@ -125,9 +125,13 @@ TEST(CheckCommand, EveryBadProgramIsOneLineWithPlaceAndExitTwo) {
 TEST(CheckCommand, UnreadableInputIsOneLineAndExitTwo) {
     const Bench bench;
     expect_refused("check " + bench.name() + " /nonexistent.ngc", "/nonexistent.ngc");
-    expect_refused("check " + bench.name() + " /tmp", "a directory");
     expect_refused("check /nonexistent.toml", "/nonexistent.toml");
-    expect_refused("check /tmp", "/tmp");
+    const fs::path empty =
+        fs::temp_directory_path() / ("stepper_sim-empty-" + std::to_string(getpid()));
+    fs::create_directory(empty);
+    expect_refused("check " + empty.string(), empty.string());
+    expect_refused("rates " + empty.string(), "a folder");
+    fs::remove(empty);
     const fs::path fifo =
         fs::temp_directory_path() / ("stepper_sim-fifo-" + std::to_string(getpid()));
     ASSERT_EQ(mkfifo(fifo.c_str(), 0600), 0);

@@ -1,7 +1,8 @@
-"""The JSON of `check` and `capture` obeys the shipped schemas. Arguments: program, folder of the schemas, configs."""
+"""The JSON of `check`, `capture` and `limits` obeys the shipped schemas. Arguments: program, folder of the schemas, configs."""
 
 import json
 import pathlib
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -46,3 +47,52 @@ for command, reports, fewest in (("check", reports_of_check(), 6), ("capture", r
     for broken in ({"verdict": "good"}, {"findings": [{}]}, {"motors": {"x": {}}}):
         assert list(validator.iter_errors(checked[-1] | broken)), f"{schema} accepts anything"
     print(f"{len(checked)} reports obey {schema}")
+
+
+def schema_of(name):
+    return json.loads(pathlib.Path(schemas, f"{name}.schema.json").read_text())
+
+
+def obeys(name, report, *broken):
+    """And is no schema that accepts anything."""
+    known = {one["$id"]: one for one in map(schema_of, ("check", "limits"))}
+    schema = schema_of(name)
+    validator = jsonschema.Draft202012Validator(schema, resolver=jsonschema.RefResolver(schema["$id"], schema, store=known))
+    validator.validate(report)
+    for change in broken:
+        assert list(validator.iter_errors(report | change)), f"{name}: {change}"
+    return validator
+
+
+def many(command, folder, *options):
+    """Of a folder with a broken file in it."""
+    pathlib.Path(folder, "broken.toml").write_text("name =")
+    run = subprocess.run([program, command, folder, "--catalogue", configs, "--json", "-", *options], capture_output=True, text=True)
+    assert run.returncode == 2, run.stderr
+    return json.loads(run.stdout)
+
+
+with tempfile.TemporaryDirectory() as folder:
+    for file in (plotter, configs / "machines/tag-router.toml", labels, configs / "trials/tray-printer-y.toml"):
+        shutil.copy(file, folder)
+    summary = many("check", folder, "--no-dynamics")
+    validator = obeys("checks", summary, {"verdict": "good"}, {"pairs": [{}]}, {"left_out": [{"file": "x"}]})
+    assert len(summary["pairs"]) == 3 and len(summary["left_out"]) == 1 and summary["verdict"] == "unusable", summary
+    for pair in summary["pairs"]:
+        if pair["report"]:
+            pair["report"]["verdict"] = "good"
+    assert list(validator.iter_errors(summary)), "a pair's report is not looked at"
+
+with tempfile.TemporaryDirectory() as folder:
+    # One axis each, so that the search takes seconds.
+    one_axis = plotter.read_text()[: plotter.read_text().index("[axes.y]")]
+    pathlib.Path(folder, "by-deviation.toml").write_text(one_axis.replace('corner = "speed-step"', 'corner = "deviation"\ndeviation = "0.02 mm"'))
+    pathlib.Path(folder, "by-step.toml").write_text(one_axis)
+    pathlib.Path(folder, "line.nc").write_text("G21 G90\nG1 X50 F2400\nX10\n")
+    values = many("limits", folder)
+    obeys("limits_list", values, {"machines": [{}]}, {"left_out": [{"file": "x"}]})
+    assert [one["limits"] is None for one in values["machines"]] == [True, False, False], values
+    for one, rule in zip(values["machines"][1:], ("deviation", "speed-step")):
+        obeys("limits", one["limits"], {"clear": "yes"}, {"corners": {}}, {"axes": {"x": {}}})
+        assert one["limits"]["corners"]["rule"] == rule, one
+print("a summary and two limits obey their schemas")

@@ -129,6 +129,24 @@ TEST(Page, TimeIsShownWhereItWasWorkedOut) {
     EXPECT_EQ(to_page(report, {}, &limits).find("#time"), std::string::npos);
 }
 
+TEST(Page, CornersAreShownWithTheirSettings) {
+    const Machine machine = machine_from(std::string(kBench));
+    const Report report = make_report({machine, motor_models(machine), {}, kDefaultMargin});
+    CornerQuality quality;
+    AxisCorners& axis = quality.axes.emplace_back();
+    axis.present = 0.008;
+    axis.working_speed_m_s = 0.1;  // usual: 20 to 30 mm/s
+    axis.most_ringing.fill({0, {467, 0.008, 1e-7, 0.012}});
+    const std::string page = to_page(report, {}, nullptr, nullptr, &quality);
+    EXPECT_NE(page.find("href=\"#corners\""), std::string::npos);
+    EXPECT_NE(page.find(">467<"), std::string::npos);
+    EXPECT_NE(page.find("64 mm/s"), std::string::npos);  // 8 times
+    EXPECT_NE(page.find("12 ms"), std::string::npos);
+    EXPECT_NE(page.find("&lt; 0.001 mm"), std::string::npos);
+    EXPECT_NE(page.find("X 20 mm/s to 30 mm/s"), std::string::npos);
+    EXPECT_EQ(to_page(report, {}).find("#corners"), std::string::npos);
+}
+
 TEST(Page, WithoutAProgramItHasSettingsAndFindingsOnly) {
     const Machine machine = machine_from(std::string(kBench));
     const MotorModels models = motor_models(machine);

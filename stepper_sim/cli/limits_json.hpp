@@ -1,0 +1,29 @@
+/// The JSON of the `limits` command: schema stepper_sim.limits.1 (limits.schema.json) for one machine, stepper_sim.limits_list.1 for many.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "stepper_sim/check/input_files.hpp"
+#include "stepper_sim/cli/proposal.hpp"
+
+namespace stepper_sim::cli {
+
+/// One machine of several. Programs that it cannot run are left out of its limits and told as errors.
+struct MachineLimits {
+    std::string file;
+    std::optional<Machine> machine;
+    std::vector<ProgramSource> programs;
+    std::optional<Proposal> proposal;
+    std::vector<planner::Diagnostic> errors;
+
+    bool usable() const { return proposal && errors.empty(); }
+};
+
+std::string limits_json(const Machine& machine, const Proposal& proposal,
+                        std::span<const ProgramSource> programs);
+std::string limits_json(std::span<const MachineLimits> machines, std::span<const LeftOut> left_out);
+
+}  // namespace stepper_sim::cli

@@ -1,0 +1,69 @@
+#include "stepper_sim/cli/many.hpp"
+
+#include <fmt/core.h>
+
+#include <mutex>
+
+#include "stepper_sim/check/check_pairs.hpp"
+#include "stepper_sim/cli/inputs.hpp"
+#include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/report/summary.hpp"
+
+namespace stepper_sim::cli {
+
+std::optional<InputFiles> files_of(const Invocation& invocation) {
+    std::vector<std::string> given = invocation.all("MACHINE");
+    for (const std::string& file : invocation.all("PROGRAM"))
+        given.push_back(file);
+    auto files = input_files(given);
+    print_diagnostics(files ? files.value().errors : files.diagnostics());
+    if (!files) return std::nullopt;
+    return std::move(files).value();
+}
+
+bool asks_for_one(const Invocation& invocation, std::initializer_list<std::string_view> options) {
+    for (const std::string_view option : options) {
+        if (!invocation.has(option)) continue;
+        print_error(fmt::format(
+            "{}: found several machines or a folder, expected one machine file and its programs",
+            option));
+        return true;
+    }
+    return false;
+}
+
+void ErrorsOnce::print(std::span<const planner::Diagnostic> errors) {
+    for (const planner::Diagnostic& error : errors)
+        if (said_.insert(planner::to_line(error)).second) print_diagnostics({&error, 1});
+}
+
+Exit check_many(const Invocation& invocation, const InputFiles& files, const RunOptions& options,
+                double margin) {
+    if (asks_for_one(invocation, {"--html", "--limits", "--svg", "--md"})) return Exit::unusable;
+    Progress progress("checking all pairs");
+    std::mutex one_at_a_time;
+    const std::vector<PairReport> pairs = check_pairs(
+        {files.machines, files.programs, catalogue_folders(invocation), options, margin},
+        [&](double share) {
+            const std::lock_guard lock(one_at_a_time);
+            progress.share(share);
+        });
+    progress.done();
+    ErrorsOnce errors;
+    for (const PairReport& pair : pairs)
+        errors.print(pair.errors);
+
+    const Summary summary{pairs, files.left_out, margin, files.errors.empty()};
+    if (invocation.has("--json") && !write_file(invocation.text("--json"), summary_json(summary)))
+        return Exit::unusable;
+    if (!json_to_output(invocation) &&
+        !print(invocation.has("--quiet") ? summary_line(summary) : summary_text(summary)))
+        return Exit::unusable;
+    const auto worst = worst_verdict(pairs);
+    if (!worst || !files.errors.empty()) return Exit::unusable;
+    const bool bad =
+        *worst == Verdict::fault || (*worst == Verdict::thin && invocation.has("--strict"));
+    return bad ? Exit::fault : Exit::good;
+}
+
+}  // namespace stepper_sim::cli

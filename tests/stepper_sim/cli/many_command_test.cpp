@@ -1,0 +1,120 @@
+// check and limits over folders and several machines: a table, one exit status, no error that hides another.
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "../check/samples.hpp"
+#include "../machine/temp_folder.hpp"
+#include "command_line.hpp"
+#include "stepper_sim/report/layout.hpp"
+
+namespace {
+
+using namespace stepper_sim::samples;
+using stepper_sim::test::TempFolder;
+using Json = nlohmann::json;
+
+constexpr const char* kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
+
+const std::string kCatalogue = " --catalogue " + std::string(STEPPER_SIM_CONFIGS) + " ";
+
+/// One axis, so that a search takes a second or two.
+std::string one_axis() {
+    const std::string text(kBench);
+    return text.substr(0, text.find("[axes.y]"));
+}
+
+void expect_eighty_columns(const std::string& text) {
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);)
+        EXPECT_LE(stepper_sim::columns(line), stepper_sim::kTextWidth) << line;
+}
+
+TEST(ManyCommand, AFolderGivesARowForEveryMachineAndProgram) {
+    const TempFolder folder;
+    folder.write("bench.toml", std::string(kBench));
+    folder.write("second.toml", changed("name = \"bench\"", "name = \"other\""));
+    folder.write("square.nc", kSquare);
+    folder.write("parts/a-program-with-a-name-that-is-longer-than-its-column.gcode", kSquare);
+    folder.write("read-me.txt", "");
+    const Ran ran = run_tool("check " + folder.path().string() + kCatalogue);
+    EXPECT_EQ(ran.exit, 0) << ran.err;
+    EXPECT_EQ(ran.err, "");
+    EXPECT_TRUE(ran.out.starts_with("clear: 4 clear\n")) << ran.out;
+    EXPECT_NE(ran.out.find("read-me.txt: neither TOML nor"), std::string::npos) << ran.out;
+    EXPECT_NE(ran.out.find("bench.toml: bench\n"), std::string::npos) << ran.out;
+    EXPECT_NE(ran.out.find("second.toml: other\n"), std::string::npos) << ran.out;
+    expect_eighty_columns(ran.out.substr(ran.out.find("\n\n", ran.out.find("Left out"))));
+}
+
+TEST(ManyCommand, OneBadFileIsReportedAndHidesNothing) {
+    const TempFolder folder;
+    folder.write("bench.toml", std::string(kBench));
+    folder.write("broken.toml", "name = \n");
+    folder.write("a.nc", "G21\nG1 X--5 F100\n");
+    folder.write("b.nc", kSquare);
+    folder.write("c.nc", "G21 G90\nG1 X1000 F6000\n");
+    const Ran ran = run_tool("check " + folder.path().string() + kCatalogue);
+    EXPECT_EQ(ran.exit, 2);
+    EXPECT_TRUE(ran.out.starts_with("unusable: 2 unusable, 1 fault, 1 clear\n")) << ran.out;
+    EXPECT_NE(ran.err.find("a.nc:2:"), std::string::npos) << ran.err;
+    EXPECT_NE(ran.err.find("broken.toml:1:"), std::string::npos) << ran.err;
+    EXPECT_NE(ran.out.find("travel: "), std::string::npos) << ran.out;
+}
+
+TEST(ManyCommand, TheWorstVerdictIsTheExitStatus) {
+    const TempFolder folder;
+    folder.write("a-thin.toml", changed("steps_per_mm = 80", "steps_per_mm = 80.5"));
+    folder.write("bench.toml", std::string(kBench));
+    const std::string folder_name = folder.path().string();
+    const std::string check = "check --quiet " + folder_name + kCatalogue;
+    EXPECT_EQ(run_tool(check).out, "thin: 1 thin, 1 clear\n");
+    EXPECT_EQ(run_tool(check).exit, 0);
+    EXPECT_EQ(run_tool(check + "--strict").exit, 1);
+    folder.write("fault.toml", changed("supply = \"24 V\"", "supply = \"36 V\""));
+    EXPECT_EQ(run_tool(check).exit, 1);
+    EXPECT_TRUE(run_tool(check).out.starts_with("fault: 1 fault, 1 thin, 1 clear"));
+}
+
+TEST(ManyCommand, WhatOnlyOneMachineCanHaveIsRefused) {
+    const TempFolder folder;
+    folder.write("bench.toml", one_axis());
+    for (const std::string arguments :
+         {"check --html page.html ", "check --svg pictures ", "check --md - ", "check --limits ",
+          "limits --write new.toml "}) {
+        const Ran ran = run_tool(arguments + folder.path().string() + kCatalogue);
+        EXPECT_EQ(ran.exit, 2) << arguments;
+        EXPECT_EQ(ran.out, "") << arguments;
+        EXPECT_NE(ran.err.find("expected one machine file"), std::string::npos) << ran.err;
+    }
+}
+
+TEST(ManyCommand, OneMachineAndItsProgramsAreReportedAsEver) {
+    const TextFile machine(kBench, "bench.toml"), first(kSquare), second(kSquare);
+    const Ran ran =
+        run_tool("check --json - " + machine.name() + " " + first.name() + " " + second.name());
+    const Json report = Json::parse(ran.out);
+    EXPECT_EQ(report.at("schema"), "stepper_sim.check.1");
+    EXPECT_EQ(report.at("program").at("files"), Json({first.name(), second.name()}));
+    EXPECT_EQ(report.at("program").at("lines"), 14);
+}
+
+TEST(ManyCommand, LimitsOfSeveralMachinesAreThoseOfEach) {
+    const TempFolder folder;
+    const std::string first = folder.write("bench.toml", one_axis());
+    folder.write("broken.toml", "name = \n");
+    folder.write("line.nc", "G21 G90\nG1 X60 F6000\nX10\n");
+    folder.write("other-axis.nc", "G21 G90\nG1 A60 F6000\n");
+    const std::string program = (folder.path() / "line.nc").string();
+    const std::string many = "limits " + folder.path().string() + kCatalogue;
+    const Ran json_run = run_tool(many + "--json -");
+    EXPECT_EQ(json_run.exit, 2);
+    const Json machines = Json::parse(json_run.out).at("machines");
+    ASSERT_EQ(machines.size(), 2U);
+    EXPECT_EQ(machines[0].at("errors").size(), 1U) << "the program with another axis";
+    EXPECT_TRUE(machines[1].at("limits").is_null());
+    const Ran alone = run_tool("limits " + first + " " + program + kCatalogue + "--json -");
+    EXPECT_EQ(machines[0].at("limits"), Json::parse(alone.out));
+}
+
+}  // namespace
