@@ -5,8 +5,11 @@
 
 #include <cmath>
 #include <numbers>
+#include <sstream>
 
 #include "../check/samples.hpp"
+#include "stepper_sim/report/corners_text.hpp"
+#include "stepper_sim/report/layout.hpp"
 
 namespace {
 
@@ -50,7 +53,8 @@ constexpr double kLightDamping = 1e-4;
 // Free vibration from an initial speed, W. T. Thomson, Theory of Vibration with Applications, ch. 2 (MEMORY): amplitude v/w.
 TEST(CornerQuality, ASharpTurnRingsByItsJumpOverTheNaturalRate) {
     const Machine machine = machine_from();
-    const AxisCorners axis = seen_by('X', quality_of(machine, kSlowTurn));
+    const CornerQuality quality = quality_of(machine, kSlowTurn);
+    const AxisCorners axis = seen_by('X', quality);
     for (std::size_t i = 0; i < kCornerScales.size(); ++i) {
         if (kCornerScales[i] < 1.0) continue;
         const Corner& corner = axis.most_ringing[i].corner;
@@ -59,6 +63,17 @@ TEST(CornerQuality, ASharpTurnRingsByItsJumpOverTheNaturalRate) {
         EXPECT_NEAR(corner.ringing_m * natural_rate_rad_s(machine) / kSlow_m_s, 1.0, kLightDamping);
         EXPECT_EQ(corner.dwell_s, 0.0);
     }
+    // And that is what is printed.
+    const std::string text = corners_text(quality, {"turn.nc"});
+    const std::size_t table = text.find("X: the corner that rings most");
+    ASSERT_NE(table, std::string::npos) << text;
+    const std::string row = text.substr(text.find("\n5 mm/s", table) + 1, kTextWidth);
+    EXPECT_NE(row.find(ringing_text(kSlow_m_s / natural_rate_rad_s(machine))), std::string::npos)
+        << row;
+    EXPECT_NE(row.find(" now"), std::string::npos) << row;
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);)
+        EXPECT_LE(columns(line), kTextWidth) << line;
 }
 
 // The same for a measured mode beside it, whose damping shortens its rate by sqrt(1 - z^2).
