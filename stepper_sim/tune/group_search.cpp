@@ -16,7 +16,7 @@ namespace {
 
 // What a machine file may say at most.
 constexpr double kMaxSpeed_m_s = 100.0, kMaxAcceleration_m_s2 = 1e4;
-constexpr double kBaseShare = 0.5;
+constexpr double kBaseShare = 0.8;
 constexpr double kOverPresent = 1.25;  // lowered by the usual margin it is still the present one
 constexpr double kStepShare = 0.5;     // of what the rotor follows, while the others are searched
 constexpr double kBelowCeiling = 0.99;

@@ -4,7 +4,7 @@
 ///
 /// The three settings of an axis share its torque, so they are chosen in a fixed order:
 /// 1. base acceleration: the highest that holds up to the motor's corner speed, where it has its full torque;
-/// 2. speed: the highest at which a quarter more than the file's own acceleration still holds, or half the base where that is less; at
+/// 2. speed: the highest at which a quarter more than the file's own acceleration still holds, or four fifths of the base where that is less; at
 ///    most what the travel lets it reach. So more speed does not cost the acceleration that is there;
 /// 3. acceleration: the highest that holds at that speed; 4. speed step: the highest that holds with both.
 /// In 1 to 3 the speed step is the file's own, or half of what the rotor follows where that is less.
