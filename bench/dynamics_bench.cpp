@@ -1,4 +1,5 @@
-/// Question: what does one second of one motor cost the screen and the full model, and a general-purpose integrator on the same window?
+/// Question: what does one second of one motor cost the screen and the full model, and general-purpose integrators (GSL, odeint) and a
+/// matrix exponential on the same motion?
 /// Included: a zig-zag of a small belt axis with dry friction off (GSL cannot take it), 16 microsteps, ideal pulses made beforehand.
 /// Excluded: making pulses, choosing windows. Realistic because short reversals below the corner speed are where windows come from; the
 /// screen's program is 40 moves a second of three phases each.
@@ -8,8 +9,12 @@
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_odeiv2.h>
 
+#include <Eigen/Dense>
+#include <array>
+#include <boost/numeric/odeint.hpp>
 #include <cmath>
 #include <numbers>
+#include <unsupported/Eigen/MatrixFunctions>
 #include <vector>
 
 #include "stepper_sim/dynamics/confirm.hpp"
@@ -167,19 +172,19 @@ struct GslMotor {
     }
 };
 
-void gsl_rk8pd(benchmark::State& state) {
+using MotorValues = std::array<double, 6>;
+
+/// Runs the window with an integrator of others: `advance(y, period_s)` carries y over one period of the
+/// regulator.
+template <class Advance>
+void reference(benchmark::State& state, GslMotor& motor, double period_s, Advance&& advance) {
     const Windows w(CurrentRegulator::dead_beat, 1);
     const double expected = simulate(w.runs[0]).peak_load_angle_rad;
-    const double period_s = 10e-6;
     const auto periods = static_cast<int>(std::lround(kSeconds / period_s));
-    GslMotor motor;
-    gsl_odeiv2_system system{GslMotor::slope, nullptr, 6, &motor};
-    gsl_odeiv2_driver* driver =
-        gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rk8pd, period_s, 1e-9, 1e-9);
     const double microstep_e_rad = std::numbers::pi / (2.0 * motor.a.microsteps);
     double peak = 0.0;
     for (auto _ : state) {
-        double y[6] = {0.0, 0.0, 0.0, 0.0, motor.a.current_A, 0.0};
+        MotorValues y{0.0, 0.0, 0.0, 0.0, motor.a.current_A, 0.0};
         std::size_t next = 0;
         long count = 0;
         peak = 0.0;
@@ -189,23 +194,94 @@ void gsl_rk8pd(benchmark::State& state) {
                 count += w.edges[0][next++].microsteps;
             const double command = static_cast<double>(count) * microstep_e_rad;
             peak = std::fmax(peak, std::fabs(command - motor.a.rotor_teeth * y[0]));
-            motor.regulate(y, command, period_s);
-            gsl_odeiv2_driver_reset_hstart(driver, period_s);
-            double t = 0.0;
-            gsl_odeiv2_driver_apply(driver, &t, period_s, y);
+            motor.regulate(y.data(), command, period_s);
+            advance(y);
         }
         benchmark::DoNotOptimize(peak);
     }
-    gsl_odeiv2_driver_free(driver);
     const double kSameAnswer_rad = 1e-3;  // electrical
     report(state, 1.0, std::fabs(peak - expected) < kSameAnswer_rad);
+}
+
+constexpr double kPeriod_s = 10e-6;  // of the regulator, as the full model's step
+constexpr double kTolerance = 1e-9;  // absolute and relative, of the references
+
+void gsl_rk8pd(benchmark::State& state) {
+    GslMotor motor;
+    gsl_odeiv2_system system{GslMotor::slope, nullptr, 6, &motor};
+    gsl_odeiv2_driver* driver = gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rk8pd,
+                                                              kPeriod_s, kTolerance, kTolerance);
+    reference(state, motor, kPeriod_s, [&](MotorValues& y) {
+        gsl_odeiv2_driver_reset_hstart(driver, kPeriod_s);
+        double t = 0.0;
+        gsl_odeiv2_driver_apply(driver, &t, kPeriod_s, y.data());
+    });
+    gsl_odeiv2_driver_free(driver);
+}
+
+void odeint_dopri5(benchmark::State& state) {
+    namespace odeint = boost::numeric::odeint;
+    GslMotor motor;
+    auto stepper =
+        odeint::make_controlled(kTolerance, kTolerance, odeint::runge_kutta_dopri5<MotorValues>());
+    reference(state, motor, kPeriod_s, [&](MotorValues& y) {
+        stepper.reset();
+        odeint::integrate_adaptive(
+            stepper,
+            [&](const MotorValues& at, MotorValues& slope, double t) {
+                GslMotor::slope(t, at.data(), slope.data(), &motor);
+            },
+            y, 0.0, kPeriod_s, kPeriod_s);
+    });
+}
+
+/// The screen's modes over the same phases by a matrix exponential for each phase and mode, of position,
+/// speed and a force that rises evenly; the lags at the end must agree. It looks for no peaks.
+void matrix_exponential(benchmark::State& state) {
+    constexpr double kSameLag = 1e-9;  // of the peak torque's lag, about 0.1 rad: rounding
+    const AxisDynamics motor = axis();
+    const VibrationModes modes = vibration_modes(motor);
+    const std::vector<RatePhase> phases = zigzag(1.0);
+    ModalScreen screen(motor, TorqueTable([](double) { return 1.0; }, 500.0));
+    for (const RatePhase& phase : phases)
+        screen.phase(phase);
+    double lag_rad = 0.0;
+    for (auto _ : state) {
+        lag_rad = 0.0;
+        for (const VibrationMode& mode : modes.used()) {
+            const double viscous = mode.rotor_shape * motor.rotor_viscous_Nms_rad +
+                                   mode.load_shape * motor.load_viscous_Nms_rad;
+            Eigen::Matrix4d a = Eigen::Matrix4d::Zero();
+            a(0, 1) = a(1, 2) = a(2, 3) = 1.0;
+            a(1, 0) = -mode.rate_rad_s * mode.rate_rad_s;
+            a(1, 1) = -2.0 * mode.damping * mode.rate_rad_s;
+            Eigen::Vector4d y = Eigen::Vector4d::Zero();
+            double rate_rad_s = 0.0;
+            for (const RatePhase& phase : phases) {
+                y(1) += mode.participation * (phase.start_rate_rad_s - rate_rad_s);
+                y(2) = mode.participation * phase.acceleration_rad_s2 +
+                       viscous * phase.start_rate_rad_s;
+                y(3) = viscous * phase.acceleration_rad_s2;
+                y = Eigen::Matrix4d(a * phase.duration_s).exp() * y;
+                rate_rad_s = phase.end_rate_rad_s();
+            }
+            lag_rad += mode.rotor_shape * y(0);
+        }
+        benchmark::DoNotOptimize(lag_rad);
+    }
+    report(state, 1.0, std::fabs(lag_rad - screen.rotor_lag_rad()) < kSameLag);
 }
 
 BENCHMARK(screen);
 BENCHMARK_CAPTURE(full_model, dead_beat, CurrentRegulator::dead_beat);
 BENCHMARK_CAPTURE(full_model, mixed_decay, CurrentRegulator::mixed_decay);
-BENCHMARK_CAPTURE(full_model_batch, dead_beat, CurrentRegulator::dead_beat);
-BENCHMARK_CAPTURE(full_model_batch, mixed_decay, CurrentRegulator::mixed_decay);
+// These share their windows between threads.
+BENCHMARK_CAPTURE(full_model_batch, dead_beat, CurrentRegulator::dead_beat)
+    ->MeasureProcessCPUTime();
+BENCHMARK_CAPTURE(full_model_batch, mixed_decay, CurrentRegulator::mixed_decay)
+    ->MeasureProcessCPUTime();
 BENCHMARK(gsl_rk8pd);
+BENCHMARK(odeint_dopri5);
+BENCHMARK(matrix_exponential);
 
 }  // namespace

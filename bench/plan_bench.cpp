@@ -3,11 +3,13 @@
 /// pipeline hands them on. Not included: reading and path. Input: the mix of the planner's property
 /// tests (dense curves, back-and-forth lines, single moves, rests), which stops look-ahead early
 /// about as often as a real part does; and one smooth curve of short chords, where no corner ever
-/// stops it early. Floor: the same moves copied into the same structs. Run with
+/// stops it early. Floor: the same moves copied into the same structs. Reference for the profile: that
+/// of the Orocos Kinematics and Dynamics Library, rest to rest. Run with
 /// --benchmark_repetitions=9.
 #include <benchmark/benchmark.h>
 
 #include <cmath>
+#include <kdl/velocityprofile_trap.hpp>
 #include <vector>
 
 #include "planner/kinematics/motor_moves.hpp"
@@ -116,6 +118,42 @@ void profile(benchmark::State& state) {
     state.counters["phases"] = phases / static_cast<double>(kMoves);
 }
 
+void profile_from_rest(benchmark::State& state) {
+    const auto planned = testing::plan(example_limits(), mixed_program());
+    for (auto _ : state) {
+        double time_s = 0.0;
+        for (const PlannedMove& move : planned) {
+            time_s += trapezoid(move.move.length_m, 0.0, move.nominal_speed_m_s, 0.0,
+                                move.acceleration_m_s2)
+                          .duration_s;
+        }
+        benchmark::DoNotOptimize(time_s);
+    }
+    per_move(state);
+}
+
+void profile_from_rest_kdl(benchmark::State& state) {
+    constexpr double kSummation = 1e-9;  // relative; two ways to the same durations
+    const auto planned = testing::plan(example_limits(), mixed_program());
+    double expected_s = 0.0;
+    for (const PlannedMove& move : planned) {
+        expected_s +=
+            trapezoid(move.move.length_m, 0.0, move.nominal_speed_m_s, 0.0, move.acceleration_m_s2)
+                .duration_s;
+    }
+    for (auto _ : state) {
+        double time_s = 0.0;
+        for (const PlannedMove& move : planned) {
+            KDL::VelocityProfile_Trap theirs(move.nominal_speed_m_s, move.acceleration_m_s2);
+            theirs.SetProfile(0.0, move.move.length_m);
+            time_s += theirs.Duration();
+        }
+        if (std::abs(time_s / expected_s - 1.0) > kSummation)
+            state.SkipWithError("the library's motion lasts another time");
+    }
+    per_move(state);
+}
+
 void floor_copy_motor_moves(benchmark::State& state) {
     std::vector<MotorMove> motor_moves(kChunk);
     for (auto _ : state) {
@@ -162,6 +200,8 @@ BENCHMARK_CAPTURE(look_ahead, curve_step, curve_program(), CornerRule::speed_ste
     ->Arg(128)
     ->Arg(0);
 BENCHMARK(profile);
+BENCHMARK(profile_from_rest);
+BENCHMARK(profile_from_rest_kdl);
 BENCHMARK(floor_copy_motor_moves);
 BENCHMARK(motor_moves);
 

@@ -1,9 +1,11 @@
 /// Question: what does a step cost, from motor moves to the account of intervals, load and lateness,
-/// in each controller style, and with edges handed out?
-/// Included: step times, styles, processor model. Not included: planning, and writing of files.
+/// in each controller style, with every step made, and with edges handed out?
+/// Included: step times, styles, processor model. Line stepping without edges passes over what can
+/// change no figure; the rows "every_step" make every step. Not included: planning, and writing of files.
 /// Input: many short moves (about 40 steps of the busiest motor) as in filled parts, and a few long
 /// ones; planned beforehand.
-/// Floor: one square root per step, written as 8 bytes into a ring that fits the first-level cache.
+/// Floors: one square root per step, written as 8 bytes into a ring that fits the first-level cache;
+/// the 8 bytes alone.
 /// The net steps are compared with the rounded end position, so a fast wrong answer fails.
 /// Run with --benchmark_repetitions=9.
 #include <benchmark/benchmark.h>
@@ -11,6 +13,7 @@
 #include <array>
 #include <cmath>
 
+#include "stepper_sim/controller/emitter.hpp"
 #include "tests/stepper_sim/controller/example.hpp"
 
 namespace stepper_sim {
@@ -59,6 +62,21 @@ void floor_sqrt_per_step(benchmark::State& state) {
 }
 BENCHMARK(floor_sqrt_per_step);
 
+void floor_store_per_step(benchmark::State& state) {
+    constexpr std::int64_t kSteps = 1 << 20;
+    std::array<double, 4096> ring{};
+    for (auto _ : state) {
+        for (std::size_t begin = 0; begin < kSteps; begin += ring.size()) {
+            for (std::size_t k = 0; k < ring.size(); ++k) {
+                ring[k] = static_cast<double>(static_cast<std::int64_t>(begin + k));
+            }
+            benchmark::DoNotOptimize(ring);
+        }
+    }
+    per_step(state, kSteps);
+}
+BENCHMARK(floor_store_per_step);
+
 struct NoEdges final : EdgeSink {
     void take(std::span<const Edge> edges) override { count += edges.size(); }
     std::size_t count = 0;
@@ -84,6 +102,40 @@ void account(benchmark::State& state, ControllerStyle style, const Moves& moves,
     }
     per_step(state, steps);
 }
+
+/// The account as account() makes it, but without passing over anything.
+void every_step(benchmark::State& state, const Moves& moves) {
+    const Machine machine = testing::example_machine(ControllerStyle::line);
+    std::vector<StepEvent> events(1024);
+    std::int64_t steps = 0;
+    for (auto _ : state) {
+        const auto style = make_style(machine);
+        Emitter emitter(machine.controller, nullptr);
+        for (const planner::MotorMove& move : moves) {
+            const MoveSteps& of_move = style->begin(move);
+            if (of_move.moving == 0) continue;
+            emitter.begin(of_move, move.line);
+            while (const std::size_t count = style->events(events)) {
+                emitter.take(std::span(events).first(count));
+            }
+        }
+        steps = 0;
+        for (std::size_t m = 0; m < testing::kMotors; ++m) {
+            steps += emitter.motor(m).steps;
+        }
+        benchmark::DoNotOptimize(emitter.motor(0).min_interval_s.value);
+    }
+    per_step(state, steps);
+}
+
+void short_line_every_step(benchmark::State& state) {
+    every_step(state, short_moves());
+}
+void long_line_every_step(benchmark::State& state) {
+    every_step(state, long_moves());
+}
+BENCHMARK(short_line_every_step)->Unit(benchmark::kMillisecond);
+BENCHMARK(long_line_every_step)->Unit(benchmark::kMillisecond);
 
 void short_line(benchmark::State& state) {
     account(state, ControllerStyle::line, short_moves(), false);
