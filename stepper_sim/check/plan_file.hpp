@@ -19,8 +19,7 @@ namespace stepper_sim {
 /// Called now and then with the share of the program read, 0 to 1.
 using ProgressCall = std::function<void(double)>;
 
-/// Takes the next motor moves in program order; returns false when it needs no more. Called on any
-/// thread, one call after the other, while the moves that follow are planned on another.
+/// Takes the next moves in program order, on any thread, call by call; false: it needs no more.
 using MotorMoveSink = std::function<bool(std::span<const planner::MotorMove>)>;
 
 struct PlannedFile {

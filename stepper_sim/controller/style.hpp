@@ -72,7 +72,7 @@ class Style {
     /// The next events of the move, in time order; returns how many of `out` were filled, 0 when
     /// the move is done.
     virtual std::size_t events(std::span<StepEvent> out) = 0;
-    virtual Ahead ahead() { return {}; }
+    virtual Ahead ahead() { return {}; }  // what is known of the events left
     /// Ends the move without its events. `last_ticks` begins with one at least `tail_ticks` before
     /// the last, if the rest is as long. Only where ahead() knows the spacing.
     virtual RestOfMove skip(std::int64_t /*tail_ticks*/) { return {}; }
