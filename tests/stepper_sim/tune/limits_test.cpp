@@ -139,6 +139,7 @@ TEST(Limits, ProposedIsClearAndAboveJustHoldsIsNot) {
 }
 
 TEST(Limits, AProgramThatNoValueMendsIsNotClear) {
+    if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
     const Machine machine = calm_axis();
     const TextFile far("G21 G90\nG1 X400 F3000\nM2\n");
     const Limits limits = limits_of(machine, kDefaultMargin, {ProgramSource(far.path())});
@@ -147,6 +148,7 @@ TEST(Limits, AProgramThatNoValueMendsIsNotClear) {
 }
 
 TEST(Limits, AxesNotAskedAboutKeepTheirValues) {
+    if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
     Machine machine = shipped("label-plotter");
     machine.axes.resize(2);
     machine.program.axes = planner::AxisSet("XY");
