@@ -95,7 +95,6 @@ class Search {
 
 planner::Result<InputFiles> input_files(std::span<const std::string> given) {
     InputFiles files;
-    bool first = true;
     for (const std::string& name : given) {
         std::error_code error;
         if (fs::is_directory(name, error)) {
@@ -111,8 +110,8 @@ planner::Result<InputFiles> input_files(std::span<const std::string> given) {
                                         {}});
             continue;
         }
+        const bool first = &name == given.data();
         add_once(name, first || ending_of(name) == ".toml" ? files.machines : files.programs);
-        first = false;
     }
     if (!files.machines.empty()) return files;
     if (!files.errors.empty()) return files.errors;

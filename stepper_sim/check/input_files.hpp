@@ -1,5 +1,5 @@
 /// Which of the files and folders on a command line are machines and which are programs. Names decide, so that the answer can be told
-/// in a sentence: the first file is a machine, and so is every other that ends in .toml; any other file is a program. Folders are looked
+/// in a sentence: a file named first is a machine, and so is every other that ends in .toml; any other file is a program. Folders are looked
 /// through to the bottom: TOML files with the keys of a machine are machines, files with an ending that is usual for G-code are
 /// programs, all else is left out and named. A file that cannot be read is kept: reading it will say why.
 #pragma once

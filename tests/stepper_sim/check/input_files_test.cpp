@@ -72,6 +72,14 @@ TEST(InputFiles, AFolderIsSortedAndNothingInItIsLeftOutSilently) {
     EXPECT_FALSE(files.one_machine());
 }
 
+TEST(InputFiles, AProgramAfterAFolderIsAProgram) {
+    const TempFolder folder;
+    folder.write("a.toml", std::string(samples::kBench));
+    const InputFiles files = found({folder.path().string(), "b.nc"});
+    EXPECT_EQ(names(files.machines), Names{"a.toml"});
+    EXPECT_EQ(files.programs, Names{"b.nc"});
+}
+
 TEST(InputFiles, AFolderWithNothingToCheckIsAnError) {
     const TempFolder folder;
     const auto files = input_files(Names{folder.path().string()});
