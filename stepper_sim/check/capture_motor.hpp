@@ -9,6 +9,7 @@
 /// acceleration: the difference of two windows side by side over the time between their middles.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <vector>
 
@@ -97,7 +98,7 @@ class MotorTracker {
                  unknown_since_ = kNever;
     std::int64_t last_edge_ = kNever;
     bool step_open_ = false, swallowed_ = false, wrong_way_ = false;  // of the last pulse
-    std::int64_t intervals_[3] = {0, 0, 0};
+    std::array<std::int64_t, 3> intervals_{};
     int interval_count_ = 0;
 
     struct Window {

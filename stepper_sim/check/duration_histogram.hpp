@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <cmath>
 #include <cstdint>
 
 namespace stepper_sim {
@@ -22,7 +23,8 @@ class DurationHistogram {
 
     /// The duration that `share` (0 to 1) of all do not exceed: the upper end of its bucket.
     std::int64_t percentile_ps(double share) const {
-        const auto wanted = static_cast<std::uint64_t>(share * static_cast<double>(count_) + 0.5);
+        const auto wanted =
+            static_cast<std::uint64_t>(std::llround(share * static_cast<double>(count_)));
         std::uint64_t passed = 0;
         for (std::size_t b = 0; b < kBuckets; ++b) {
             passed += counts_[b];

@@ -16,8 +16,9 @@ namespace stepper_sim {
 class ProgramSource {
   public:
     template <class File>
-    requires std::convertible_to<File, std::filesystem::path> ProgramSource(File&& file)
-        : file_(std::forward<File>(file)), name_(file_.string()) {}
+    requires std::convertible_to<File, std::filesystem::path>
+    // NOLINTNEXTLINE(bugprone-forwarding-reference-overload): it takes nothing but paths
+    ProgramSource(File&& file) : file_(std::forward<File>(file)), name_(file_.string()) {}
 
     /// Moves in machine coordinates, each beginning where the one before ends; `name` stands for
     /// the file in reports.
