@@ -100,7 +100,7 @@ StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s
 }
 
 Demand::Demand(const Machine& machine, const MotorModels& models)
-    : machine_(machine), models_(models), count_(static_cast<int>(machine.axes.size())) {
+    : models_(models), count_(static_cast<int>(machine.axes.size())) {
     for (std::size_t m = 0; m < machine.axes.size(); ++m)
         rad_per_m_[m] = 2.0 * std::numbers::pi / machine.axes[m].drive.travel_per_turn().value();
 }

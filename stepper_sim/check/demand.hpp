@@ -55,7 +55,6 @@ class Demand {
                     const planner::Phase& phase, double speed_m_s, double after_s);
     void keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s);
 
-    const Machine& machine_;
     const MotorModels& models_;
     int count_;
     ProgramResult result_;
