@@ -12,6 +12,9 @@
 namespace stepper_sim {
 namespace {
 
+using lanes::Block;
+using lanes::kLanes;
+
 constexpr double kStep_s = 10e-6;
 constexpr double kFastStep_s =
     5e-6;  // 20 us damped an instability above the corner that 5 us showed
@@ -25,7 +28,6 @@ constexpr double kOffTime_s = 20e-6;
 constexpr double kFastDecayShare = 0.3125;
 constexpr double kSteadyShare =
     0.9;  // of the peak torque, at most, taken as load of the steady start
-constexpr std::size_t kLanes = 4;
 
 double turning_sign(double rate_rad_s) {
     return rate_rad_s == 0.0 ? 0.0 : std::copysign(1.0, rate_rad_s);
@@ -38,8 +40,7 @@ bool too_stiff(const AxisDynamics& axis, double step_s) {
     return step_s * std::sqrt(rate2) >= kStiffestStep;
 }
 
-/// Follows the pulses of one lane: which microstep is commanded, and the reference currents of
-/// each.
+/// Follows the pulses of one lane: which microstep is commanded, and the reference currents of each.
 class Command {
   public:
     explicit Command(const WindowRun& run)
@@ -52,14 +53,18 @@ class Command {
                                     run.axis->current_A * std::sin(i * microstep_e_rad_)});
     }
 
-    void advance_to(double time_s) {
-        while (next_ < edges_.size() && edges_[next_].time_s <= time_s)
+    /// Time of the next pulse, never where there is none.
+    double next_s() const { return next_ < edges_.size() ? edges_[next_].time_s : lanes::kNever; }
+
+    /// Gives lane k what is commanded at this time.
+    void give(Block& b, std::size_t k, double time_s) {
+        while (next_s() <= time_s)
             count_ += edges_[next_++].microsteps;
-    }
-    double angle_e_rad() const { return static_cast<double>(count_) * microstep_e_rad_; }
-    std::array<double, 2> reference_A() const {
+        b.command_rad[k] = static_cast<double>(count_) * microstep_e_rad_;
         const long long wrapped = (count_ % period_ + period_) % period_;
-        return reference_A_[static_cast<std::size_t>(wrapped)];
+        const std::array<double, 2>& reference_A = reference_A_[static_cast<std::size_t>(wrapped)];
+        b.a.reference_A[k] = reference_A[0];
+        b.b.reference_A[k] = reference_A[1];
     }
 
   private:
@@ -71,8 +76,7 @@ class Command {
     std::vector<std::array<double, 2>> reference_A_;
 };
 
-template <std::size_t N>
-void set_electrics(lanes::Block<N>& b, std::size_t k, const WindowRun& run, double step_s) {
+void set_electrics(Block& b, std::size_t k, const WindowRun& run, double step_s) {
     const AxisDynamics& axis = *run.axis;
     const bool chopper = run.regulator == CurrentRegulator::mixed_decay;
     const double electric_step_s = chopper ? kChopperSubStep_s : step_s;
@@ -93,8 +97,7 @@ void set_electrics(lanes::Block<N>& b, std::size_t k, const WindowRun& run, doub
     b.slow_steps[k] = std::round((1.0 - kFastDecayShare) * b.off_steps[k]);
 }
 
-template <std::size_t N>
-void set_mechanics(lanes::Block<N>& b, std::size_t k, const WindowRun& run, bool rigid) {
+void set_mechanics(Block& b, std::size_t k, const WindowRun& run, bool rigid) {
     const AxisDynamics& axis = *run.axis;
     const double h = b.step_s[k];
     const double rotor_viscous = axis.rotor_viscous_Nms_rad * run.viscous_factor;
@@ -118,8 +121,7 @@ void set_mechanics(lanes::Block<N>& b, std::size_t k, const WindowRun& run, bool
 }
 
 /// Steady motion in step at the start speed, currents at their references.
-template <std::size_t N>
-void set_state(lanes::Block<N>& b, std::size_t k, const WindowRun& run, bool rigid) {
+void set_state(Block& b, std::size_t k, const WindowRun& run, bool rigid) {
     const AxisDynamics& axis = *run.axis;
     const double rate = run.start_rate_rad_s;
     const double load_Nm =
@@ -135,13 +137,12 @@ void set_state(lanes::Block<N>& b, std::size_t k, const WindowRun& run, bool rig
     if (!rigid)
         b.load_angle_rad[k] =
             angle_e_rad / b.teeth[k] - load_Nm / axis.stiffness_Nm_rad + b.half_step_s[k] * rate;
-    b.current_a_A[k] = axis.current_A;
-    b.current_b_A[k] = 0.0;
+    b.a.current_A[k] = axis.current_A;
+    b.b.current_A[k] = 0.0;
     b.lost_step[k] = lanes::kNever;
 }
 
-template <std::size_t N>
-bool set_lane(lanes::Block<N>& b, std::size_t k, const WindowRun& run, double step_s) {
+bool set_lane(Block& b, std::size_t k, const WindowRun& run, double step_s) {
     const bool rigid = is_rigid(*run.axis) || too_stiff(*run.axis, step_s);
     set_electrics(b, k, run, step_s);
     set_mechanics(b, k, run, rigid);
@@ -149,30 +150,36 @@ bool set_lane(lanes::Block<N>& b, std::size_t k, const WindowRun& run, double st
     return rigid;
 }
 
-template <std::size_t N>
-void read_command(lanes::Block<N>& b, std::array<Command*, N>& commands, double step) {
-    for (std::size_t k = 0; k < N; ++k) {
-        commands[k]->advance_to(step * b.step_s[k]);
-        const std::array<double, 2> reference_A = commands[k]->reference_A();
-        b.reference_a_A[k] = reference_A[0];
-        b.reference_b_A[k] = reference_A[1];
-        b.command_rad[k] = commands[k]->angle_e_rad();
+/// What drives a block: the commands of its lanes, and the times at which each changes.
+class Drive {
+  public:
+    void add(Block& b, std::size_t k, const WindowRun& run) {
+        commands_.emplace_back(run);
+        commands_.back().give(b, k, 0.0);
+        next_s_[k] = commands_.back().next_s();
     }
-}
 
-template <std::size_t N>
-void advance(lanes::Block<N>& b, int chopper_sub_steps) {
+    void read(Block& b, double step) {
+        const lanes::Row now_s = step * b.step_s;
+        for (std::size_t k = 0; k < kLanes; ++k) {
+            if (next_s_[k] > now_s[k]) continue;
+            commands_[k].give(b, k, now_s[k]);
+            next_s_[k] = commands_[k].next_s();
+        }
+    }
+
+  private:
+    std::vector<Command> commands_;
+    lanes::Row next_s_{};
+};
+
+void advance(Block& b, int chopper_sub_steps) {
     lanes::back_emf(b);
     if (chopper_sub_steps == 0) {
-        lanes::dead_beat<N>(b, b.reference_a_A, b.emf_a_V, b.current_a_A, b.mean_a_A,
-                            b.voltage_a_V);
-        lanes::dead_beat<N>(b, b.reference_b_A, b.emf_b_V, b.current_b_A, b.mean_b_A,
-                            b.voltage_b_V);
+        lanes::dead_beat(b, b.a);
+        lanes::dead_beat(b, b.b);
     } else {
-        lanes::chop<N>(b, chopper_sub_steps, b.reference_a_A, b.emf_a_V, b.current_a_A,
-                       b.off_left_a, b.mean_a_A, b.voltage_a_V);
-        lanes::chop<N>(b, chopper_sub_steps, b.reference_b_A, b.emf_b_V, b.current_b_A,
-                       b.off_left_b, b.mean_b_A, b.voltage_b_V);
+        lanes::chop(b, chopper_sub_steps);
     }
     lanes::move(b);
 }
@@ -182,8 +189,7 @@ int sub_steps_of(CurrentRegulator regulator, double step_s) {
     return std::max(1, static_cast<int>(std::lround(step_s / kChopperSubStep_s)));
 }
 
-template <std::size_t N>
-WindowOutcome outcome_of(const lanes::Block<N>& b, std::size_t k, bool rigid) {
+WindowOutcome outcome_of(const Block& b, std::size_t k, bool rigid) {
     WindowOutcome outcome;
     outcome.peak_load_angle_rad = b.peak_lag_rad[k];
     outcome.peak_time_s = b.peak_step[k] * b.step_s[k];
@@ -200,32 +206,48 @@ WindowOutcome outcome_of(const lanes::Block<N>& b, std::size_t k, bool rigid) {
     return outcome;
 }
 
-/// Runs up to N windows of one regulator and step; `which` indexes runs and outcomes, short blocks
-/// repeat their last window.
-template <std::size_t N>
-void run_block(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
-               std::span<const std::size_t> which, double step_s) {
-    lanes::Block<N> block;
-    std::vector<Command> command;
-    std::array<Command*, N> commands{};
-    std::array<bool, N> rigid{};
-    command.reserve(N);
-    double last_step = 0.0;
-    for (std::size_t k = 0; k < N; ++k) {
-        const WindowRun& run = runs[which[std::min(k, which.size() - 1)]];
-        command.emplace_back(run);
-        commands[k] = &command.back();
-        rigid[k] = set_lane(block, k, run, step_s);
-        last_step = std::max(last_step, block.last_step[k]);
-    }
-    const int sub_steps = sub_steps_of(runs[which[0]].regulator, step_s);
+void run_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
     const auto steps = static_cast<std::int64_t>(last_step);
     for (std::int64_t i = 0; i <= steps; ++i) {
         const auto step = static_cast<double>(i);
-        read_command(block, commands, step);
+        drive.read(block, step);
         lanes::judge(block, step);
         advance(block, sub_steps);
     }
+}
+
+#ifdef __x86_64__
+/// The same once more for processors with registers of 256 bits.
+[[gnu::target("avx2"), gnu::flatten]] void run_steps_wide(Block& block, Drive& drive,
+                                                          double last_step, int sub_steps) {
+    run_steps(block, drive, last_step, sub_steps);
+}
+
+bool has_wide_registers() {
+    static const bool has = __builtin_cpu_supports("avx2") != 0;
+    return has;
+}
+#endif
+
+/// Runs up to kLanes windows of one regulator and step; `which` indexes runs and outcomes, short blocks repeat their last window.
+void run_block(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
+               std::span<const std::size_t> which, double step_s) {
+    Block block;
+    Drive drive;
+    std::array<bool, kLanes> rigid{};
+    double last_step = 0.0;
+    for (std::size_t k = 0; k < kLanes; ++k) {
+        const WindowRun& run = runs[which[std::min(k, which.size() - 1)]];
+        rigid[k] = set_lane(block, k, run, step_s);
+        drive.add(block, k, run);
+        last_step = std::max(last_step, static_cast<double>(block.last_step[k]));
+    }
+    const int sub_steps = sub_steps_of(runs[which[0]].regulator, step_s);
+#ifdef __x86_64__
+    (has_wide_registers() ? run_steps_wide : run_steps)(block, drive, last_step, sub_steps);
+#else
+    run_steps(block, drive, last_step, sub_steps);
+#endif
     for (std::size_t k = 0; k < which.size(); ++k)
         outcomes[which[k]] = outcome_of(block, k, rigid[k]);
 }
@@ -240,8 +262,8 @@ double integration_step_s(const AxisDynamics& axis, double top_rate_rad_s) {
 WindowOutcome simulate(const WindowRun& run) {
     WindowOutcome outcome;
     const std::size_t first = 0;
-    run_block<1>({&run, 1}, {&outcome, 1}, {&first, 1},
-                 integration_step_s(*run.axis, run.top_rate_rad_s));
+    run_block({&run, 1}, {&outcome, 1}, {&first, 1},
+              integration_step_s(*run.axis, run.top_rate_rad_s));
     return outcome;
 }
 
@@ -265,40 +287,39 @@ void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes
         if (a.step_s != b.step_s) return a.step_s < b.step_s;
         return a.duration_s < b.duration_s;
     });
-    struct Block {
+    struct Group {
         std::array<std::size_t, kLanes> which{};
         std::size_t count = 0;
         double step_s = 0.0;
     };
-    std::vector<Block> blocks;
+    std::vector<Group> groups;
     for (std::size_t i = 0; i < jobs.size();) {
         const Job& first = jobs[i];
-        Block& block = blocks.emplace_back();
-        block.step_s = first.step_s;
-        while (block.count < kLanes && i < jobs.size() && jobs[i].same_kind(first))
-            block.which[block.count++] = jobs[i++].index;
+        Group& group = groups.emplace_back();
+        group.step_s = first.step_s;
+        while (group.count < kLanes && i < jobs.size() && jobs[i].same_kind(first))
+            group.which[group.count++] = jobs[i++].index;
     }
-    // Each block writes the outcomes of its own runs only: the same on any number of threads.
-    tbb::parallel_for(std::size_t{0}, blocks.size(), [&](std::size_t i) {
-        const Block& block = blocks[i];
-        const std::span<const std::size_t> used(block.which.data(), block.count);
-        if (block.count == 1)
-            run_block<1>(runs, outcomes, used, block.step_s);
-        else
-            run_block<kLanes>(runs, outcomes, used, block.step_s);
+    // Each group writes the outcomes of its own runs only: the same on any number of threads.
+    tbb::parallel_for(std::size_t{0}, groups.size(), [&](std::size_t i) {
+        const Group& group = groups[i];
+        run_block(runs, outcomes, {group.which.data(), group.count}, group.step_s);
     });
 }
 
 std::vector<MotorState> trace(const WindowRun& run, double step_s) {
-    lanes::Block<1> block;
-    Command command(run);
-    std::array<Command*, 1> commands{&command};
-    const bool rigid = set_lane(block, 0, run, step_s);
+    Block block;
+    Drive drive;
+    bool rigid = false;
+    for (std::size_t k = 0; k < kLanes; ++k) {
+        rigid = set_lane(block, k, run, step_s);
+        drive.add(block, k, run);
+    }
     const int sub_steps = sub_steps_of(run.regulator, step_s);
     std::vector<MotorState> states;
     for (std::int64_t i = 0;; ++i) {
         const auto step = static_cast<double>(i);
-        read_command(block, commands, step);
+        drive.read(block, step);
         lanes::judge(block, step);
         if (step > 0.0) {
             const double rotor_rad = (block.command_rad[0] - block.lag_rad[0]) * block.per_teeth[0];
@@ -307,8 +328,8 @@ std::vector<MotorState> trace(const WindowRun& run, double step_s) {
             states.push_back({step * step_s, rotor_rad, block.rate_rad_s[0],
                               rigid ? rotor_rad : load_rad,
                               rigid ? block.rate_rad_s[0] : block.load_rate_rad_s[0],
-                              block.current_a_A[0], block.current_b_A[0], block.voltage_a_V[0],
-                              block.voltage_b_V[0], block.lag_rad[0]});
+                              block.a.current_A[0], block.b.current_A[0], block.a.voltage_V[0],
+                              block.b.voltage_V[0], block.lag_rad[0]});
         }
         if (step >= block.last_step[0]) return states;
         advance(block, sub_steps);

@@ -1,22 +1,32 @@
-/// One time step of N motors side by side, in plain loops over lanes that the compiler turns into
-/// vector code. Every number of a lane comes from that lane alone and in the same order for every
-/// N, so one lane or many give the same bits. Internal to full_model.cpp; the equations are in
-/// full_model.hpp.
+/// One time step of several motors side by side, one motor a lane. Every number of a lane comes from that lane alone and in the same
+/// order whatever the vector width, so a motor gets the same bits in any lane, on any processor. Internal to full_model.cpp; the
+/// equations are in full_model.hpp.
 #pragma once
 
-#include <array>
-#include <cmath>
 #include <cstddef>
+#include <cstdint>
 #include <numbers>
+
+// Rows are passed between functions of one translation unit only: how other compilers would pass them does not matter.
+#pragma GCC diagnostic ignored "-Wpsabi"
 
 namespace stepper_sim::lanes {
 
+inline constexpr std::size_t kLanes = 4;
 inline constexpr double kNever = 1e300;
 
-template <std::size_t N>
-struct Block {
-    using Row = std::array<double, N>;
+/// GCC's vector extension, which clang has too: arithmetic, comparison and choice lane by lane, on whatever registers there are.
+using Row = double __attribute__((vector_size(kLanes * sizeof(double))));
+using Bits = std::int64_t __attribute__((vector_size(kLanes * sizeof(double))));
 
+/// Of one phase.
+struct Winding {
+    Row reference_A{}, emf_V{};   // of the step
+    Row current_A{}, off_left{};  // state; chopper: sub-steps left of the off-time
+    Row mean_A{}, voltage_V{};    // over the step
+};
+
+struct Block {
     // Constants of the lane.
     Row step_s{}, half_step_s{}, supply_V{}, emf_Vs{}, torque_Nm_A{}, detent_Nm{}, teeth{},
         per_teeth{};
@@ -28,154 +38,161 @@ struct Block {
     Row per_step_1_s{}, last_step{};
     Row off_steps{}, slow_steps{};  // chopper, in sub-steps
 
-    // Inputs of the step.
-    Row reference_a_A{}, reference_b_A{}, command_rad{};
+    Row command_rad{};  // of the step
 
     // State; angles are half a step ahead of the speeds.
+    Winding a{}, b{};
     Row angle_e_rad{}, sine{}, cosine{}, rate_rad_s{}, accel_rad_s2{};
     Row load_angle_rad{}, load_rate_rad_s{}, load_accel_rad_s2{};
-    Row current_a_A{}, current_b_A{}, off_left_a{}, off_left_b{};
 
-    // Workspace and results.
-    Row emf_a_V{}, emf_b_V{}, mean_a_A{}, mean_b_A{}, voltage_a_V{}, voltage_b_V{};
+    // Results.
     Row lag_rad{}, final_lag_rad{}, final_rate_rad_s{}, peak_lag_rad{}, peak_step{}, lost_step{};
 };
 
-inline double clamped(double x, double limit) {
-    const double below = x < limit ? x : limit;
+// Of the power series.
+inline constexpr double kSine3 = -1.0 / 6.0, kSine5 = 1.0 / 120.0, kSine7 = -1.0 / 5040.0,
+                        kSine9 = 1.0 / 362880.0;
+inline constexpr double kCosine2 = -1.0 / 2.0, kCosine4 = 1.0 / 24.0, kCosine6 = -1.0 / 720.0,
+                        kCosine8 = 1.0 / 40320.0;
+
+inline const Bits kSign = Bits{} + INT64_MIN;
+
+inline Row size_of(const Row& x) {
+    return reinterpret_cast<Row>(reinterpret_cast<Bits>(x) & ~kSign);
+}
+
+inline Row with_sign_of(const Row& size, const Row& sign) {
+    return reinterpret_cast<Row>(reinterpret_cast<Bits>(size) |
+                                 (reinterpret_cast<Bits>(sign) & kSign));
+}
+
+inline Row clamped(const Row& x, const Row& limit) {
+    const Row below = x < limit ? x : limit;
     return below > -limit ? below : -limit;
 }
 
-inline double after_friction(double rate_rad_s, double stick_rad_s) {
-    const double size = std::fabs(rate_rad_s) - stick_rad_s;
-    return size > 0.0 ? std::copysign(size, rate_rad_s) : 0.0;
+inline Row after_friction(const Row& rate_rad_s, const Row& stick_rad_s) {
+    const Row size = size_of(rate_rad_s) - stick_rad_s;
+    return size > 0.0 ? with_sign_of(size, rate_rad_s) : Row{};
 }
 
 /// Load angles at the start of step number `step`; lanes whose window is over keep their results.
-template <std::size_t N>
-void judge(Block<N>& b, double step) {
-    for (std::size_t k = 0; k < N; ++k) {
-        const double angle_rad = b.angle_e_rad[k] - b.teeth[k] * b.half_step_s[k] * b.rate_rad_s[k];
-        const double lag_rad = b.command_rad[k] - angle_rad;
-        const bool runs = step <= b.last_step[k];
-        const double size = runs ? std::fabs(lag_rad) : 0.0;
-        b.lag_rad[k] = lag_rad;
-        b.final_lag_rad[k] = runs ? lag_rad : b.final_lag_rad[k];
-        b.final_rate_rad_s[k] = runs ? b.rate_rad_s[k] : b.final_rate_rad_s[k];
-        b.peak_step[k] = size > b.peak_lag_rad[k] ? step : b.peak_step[k];
-        b.peak_lag_rad[k] = size > b.peak_lag_rad[k] ? size : b.peak_lag_rad[k];
-        const double lost = size > 2.0 * std::numbers::pi ? step : kNever;
-        b.lost_step[k] = lost < b.lost_step[k] ? lost : b.lost_step[k];
-    }
+inline void judge(Block& b, double step) {
+    const Row now = Row{} + step;
+    const Row angle_rad = b.angle_e_rad - b.teeth * b.half_step_s * b.rate_rad_s;
+    b.lag_rad = b.command_rad - angle_rad;
+    const auto runs = now <= b.last_step;
+    const Row size = runs ? size_of(b.lag_rad) : Row{};
+    b.final_lag_rad = runs ? b.lag_rad : b.final_lag_rad;
+    b.final_rate_rad_s = runs ? b.rate_rad_s : b.final_rate_rad_s;
+    const auto larger = size > b.peak_lag_rad;
+    b.peak_step = larger ? now : b.peak_step;
+    b.peak_lag_rad = larger ? size : b.peak_lag_rad;
+    const auto lost_now = (size > 2.0 * std::numbers::pi) & (now < b.lost_step);
+    b.lost_step = lost_now ? now : b.lost_step;
 }
 
-template <std::size_t N>
-void back_emf(Block<N>& b) {
-    for (std::size_t k = 0; k < N; ++k) {
-        const double middle_rad_s = b.rate_rad_s[k] + b.half_step_s[k] * b.accel_rad_s2[k];
-        b.emf_a_V[k] = -b.emf_Vs[k] * middle_rad_s * b.sine[k];
-        b.emf_b_V[k] = b.emf_Vs[k] * middle_rad_s * b.cosine[k];
-    }
+inline void back_emf(Block& b) {
+    const Row middle_rad_s = b.rate_rad_s + b.half_step_s * b.accel_rad_s2;
+    b.a.emf_V = -b.emf_Vs * middle_rad_s * b.sine;
+    b.b.emf_V = b.emf_Vs * middle_rad_s * b.cosine;
 }
 
-template <std::size_t N>
-void dead_beat(const Block<N>& b, const std::array<double, N>& reference_A,
-               const std::array<double, N>& emf_V, std::array<double, N>& current_A,
-               std::array<double, N>& mean_A, std::array<double, N>& voltage_V) {
-    for (std::size_t k = 0; k < N; ++k) {
-        const double kept_A = current_A[k] * b.decay[k];
-        const double wanted_V = (reference_A[k] - kept_A) * b.per_gain_V_A[k] + emf_V[k];
-        voltage_V[k] = clamped(wanted_V, b.supply_V[k]);
-        const double next_A = kept_A + b.gain_A_V[k] * (voltage_V[k] - emf_V[k]);
-        mean_A[k] = 0.5 * (current_A[k] + next_A);
-        current_A[k] = next_A;
-    }
+inline void dead_beat(const Block& b, Winding& w) {
+    const Row kept_A = w.current_A * b.decay;
+    const Row wanted_V = (w.reference_A - kept_A) * b.per_gain_V_A + w.emf_V;
+    w.voltage_V = clamped(wanted_V, b.supply_V);
+    const Row next_A = kept_A + b.gain_A_V * (w.voltage_V - w.emf_V);
+    w.mean_A = 0.5 * (w.current_A + next_A);
+    w.current_A = next_A;
 }
 
-/// Fixed off-time, mixed decay: on towards the reference until it is reached (at least one
-/// sub-step), then off: fast decay first (supply against the current, which stops at zero), slow
-/// decay (short circuit) for the rest.
-template <std::size_t N>
-void chop(const Block<N>& b, int sub_steps, const std::array<double, N>& reference_A,
-          const std::array<double, N>& emf_V, std::array<double, N>& current_A,
-          std::array<double, N>& off_left, std::array<double, N>& mean_A,
-          std::array<double, N>& voltage_V) {
-    std::array<double, N> sum_A{};
-    std::array<double, N> sum_V{};
+/// Fixed off-time, mixed decay: on towards the reference until it is reached (at least one sub-step), then off: fast decay first
+/// (supply against the current, which stops at zero), slow decay (short circuit) for the rest.
+class Chopper {
+  public:
+    Chopper(const Block& b, const Winding& w)
+        : on_V_(with_sign_of(b.supply_V, w.reference_A)),
+          wanted_A_(size_of(w.reference_A)),
+          way_(with_sign_of(Row{} + 1.0, w.reference_A)),
+          emf_V_(w.emf_V),
+          now_A_(w.current_A),
+          left_(w.off_left) {}
+
+    void sub_step(const Block& b) {
+        const Row trip = now_A_ * way_ >= wanted_A_ ? b.off_steps : Row{};
+        left_ = left_ > 0.0 ? left_ - 1.0 : trip;
+        const auto fast = left_ > b.slow_steps;
+        const Row fast_V = with_sign_of(b.supply_V, -now_A_);
+        const Row off_V = fast ? fast_V : Row{};
+        const Row v_V = left_ > 0.0 ? off_V : on_V_;
+        const Row free_A = now_A_ * b.decay + b.gain_A_V * (v_V - emf_V_);
+        const auto stopped = fast & (free_A * now_A_ < 0.0);
+        const Row next_A = stopped ? Row{} : free_A;
+        sum_A_ += 0.5 * (now_A_ + next_A);
+        sum_V_ += v_V;
+        now_A_ = next_A;
+    }
+
+    void end(Winding& w, double share) const {
+        w.mean_A = sum_A_ * share;
+        w.voltage_V = sum_V_ * share;
+        w.current_A = now_A_;
+        w.off_left = left_;
+    }
+
+  private:
+    Row on_V_, wanted_A_, way_, emf_V_, now_A_, left_;
+    Row sum_A_{}, sum_V_{};
+};
+
+/// Both phases in one loop: neither waits for the other.
+inline void chop(Block& b, int sub_steps) {
+    Chopper first(b, b.a), second(b, b.b);
     for (int s = 0; s < sub_steps; ++s) {
-        for (std::size_t k = 0; k < N; ++k) {
-            const double now_A = current_A[k];
-            const double forward_A = reference_A[k] >= 0.0 ? now_A : -now_A;
-            const double on_V = reference_A[k] >= 0.0 ? b.supply_V[k] : -b.supply_V[k];
-            const double trip = forward_A >= std::fabs(reference_A[k]) ? b.off_steps[k] : 0.0;
-            const double left = off_left[k] > 0.0 ? off_left[k] - 1.0 : trip;
-            const bool fast = left > b.slow_steps[k];
-            const double fast_V = now_A >= 0.0 ? -b.supply_V[k] : b.supply_V[k];
-            const double off_V = fast ? fast_V : 0.0;
-            const double v_V = left > 0.0 ? off_V : on_V;
-            const double free_A = now_A * b.decay[k] + b.gain_A_V[k] * (v_V - emf_V[k]);
-            const double stopped_A = free_A * now_A < 0.0 ? 0.0 : free_A;
-            const double next_A = fast ? stopped_A : free_A;
-            sum_A[k] += 0.5 * (now_A + next_A);
-            sum_V[k] += v_V;
-            current_A[k] = next_A;
-            off_left[k] = left;
-        }
+        first.sub_step(b);
+        second.sub_step(b);
     }
     const double share = 1.0 / sub_steps;
-    for (std::size_t k = 0; k < N; ++k) {
-        mean_A[k] = sum_A[k] * share;
-        voltage_V[k] = sum_V[k] * share;
-    }
+    first.end(b.a, share);
+    second.end(b.b, share);
 }
 
-/// Torques at mid-step, both masses with the same transmission torque, then speeds, friction and
-/// angles.
-template <std::size_t N>
-void move(Block<N>& b) {
-    for (std::size_t k = 0; k < N; ++k) {
-        const double s = b.sine[k];
-        const double c = b.cosine[k];
-        const double rate = b.rate_rad_s[k];
-        const double load_rate = b.load_rate_rad_s[k];
-        const double sin2 = 2.0 * s * c;
-        const double sin4 = 2.0 * sin2 * (1.0 - 2.0 * s * s);
-        const double motor_Nm =
-            b.torque_Nm_A[k] * (b.mean_b_A[k] * c - b.mean_a_A[k] * s) - b.detent_Nm[k] * sin4;
-        const double slip_rad_s = (rate + b.half_step_s[k] * b.accel_rad_s2[k]) -
-                                  (load_rate + b.half_step_s[k] * b.load_accel_rad_s2[k]);
-        const double twist_rad = b.angle_e_rad[k] * b.per_teeth[k] - b.load_angle_rad[k];
-        const double shaft_Nm =
-            b.stiffness_Nm_rad[k] * twist_rad + b.damping_Nms_rad[k] * slip_rad_s;
+/// Torques at mid-step, both masses with the same transmission torque, then speeds, friction and angles.
+inline void move(Block& b) {
+    const Row s = b.sine, c = b.cosine;
+    const Row rate = b.rate_rad_s, load_rate = b.load_rate_rad_s;
+    const Row sin2 = 2.0 * s * c;
+    const Row sin4 = 2.0 * sin2 * (1.0 - 2.0 * s * s);
+    const Row motor_Nm = b.torque_Nm_A * (b.b.mean_A * c - b.a.mean_A * s) - b.detent_Nm * sin4;
+    const Row slip_rad_s =
+        (rate + b.half_step_s * b.accel_rad_s2) - (load_rate + b.half_step_s * b.load_accel_rad_s2);
+    const Row twist_rad = b.angle_e_rad * b.per_teeth - b.load_angle_rad;
+    const Row shaft_Nm = b.stiffness_Nm_rad * twist_rad + b.damping_Nms_rad * slip_rad_s;
 
-        const double rotor_free =
-            b.rotor_keep[k] * rate + b.rotor_push[k] * (motor_Nm - shaft_Nm - b.rotor_bias_Nm[k]);
-        const double next = after_friction(rotor_free, b.rotor_stick[k]);
-        const double load_free =
-            b.load_keep[k] * load_rate + b.load_push[k] * (shaft_Nm - b.load_bias_Nm[k]);
-        const double load_next = after_friction(load_free, b.load_stick[k]);
+    const Row rotor_free =
+        b.rotor_keep * rate + b.rotor_push * (motor_Nm - shaft_Nm - b.rotor_bias_Nm);
+    const Row next = after_friction(rotor_free, b.rotor_stick);
+    const Row load_free = b.load_keep * load_rate + b.load_push * (shaft_Nm - b.load_bias_Nm);
+    const Row load_next = after_friction(load_free, b.load_stick);
 
-        b.accel_rad_s2[k] = (next - rate) * b.per_step_1_s[k];
-        b.load_accel_rad_s2[k] = (load_next - load_rate) * b.per_step_1_s[k];
-        b.rate_rad_s[k] = next;
-        b.load_rate_rad_s[k] = load_next;
-        b.load_angle_rad[k] += b.step_s[k] * load_next;
-        const double turn = b.teeth[k] * b.step_s[k] * next;
-        b.angle_e_rad[k] += turn;
+    b.accel_rad_s2 = (next - rate) * b.per_step_1_s;
+    b.load_accel_rad_s2 = (load_next - load_rate) * b.per_step_1_s;
+    b.rate_rad_s = next;
+    b.load_rate_rad_s = load_next;
+    b.load_angle_rad += b.step_s * load_next;
+    const Row turn = b.teeth * b.step_s * next;
+    b.angle_e_rad += turn;
 
-        // Rotate sine and cosine by the small turn (series to the ninth order: to rounding below
-        // 0.2 rad), then renormalise once.
-        const double t2 = turn * turn;
-        const double sin_t =
-            turn * (1.0 - t2 / 6.0 * (1.0 - t2 / 20.0 * (1.0 - t2 / 42.0 * (1.0 - t2 / 72.0))));
-        const double cos_t =
-            1.0 - 0.5 * t2 * (1.0 - t2 / 12.0 * (1.0 - t2 / 30.0 * (1.0 - t2 / 56.0)));
-        const double s1 = s * cos_t + c * sin_t;
-        const double c1 = c * cos_t - s * sin_t;
-        const double norm = 1.5 - 0.5 * (s1 * s1 + c1 * c1);
-        b.sine[k] = s1 * norm;
-        b.cosine[k] = c1 * norm;
-    }
+    // Rotate sine and cosine by the small turn (series to the ninth order: to rounding below 0.2 rad), then renormalise once.
+    const Row t2 = turn * turn;
+    const Row sin_t = turn * (1.0 + t2 * (kSine3 + t2 * (kSine5 + t2 * (kSine7 + t2 * kSine9))));
+    const Row cos_t = 1.0 + t2 * (kCosine2 + t2 * (kCosine4 + t2 * (kCosine6 + t2 * kCosine8)));
+    const Row s1 = s * cos_t + c * sin_t;
+    const Row c1 = c * cos_t - s * sin_t;
+    const Row norm = 1.5 - 0.5 * (s1 * s1 + c1 * c1);
+    b.sine = s1 * norm;
+    b.cosine = c1 * norm;
 }
 
 }  // namespace stepper_sim::lanes
