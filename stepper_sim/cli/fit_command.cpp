@@ -1,12 +1,12 @@
 #include <array>
 #include <cmath>
-#include <mutex>
 #include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/fit_text.hpp"
 #include "stepper_sim/cli/inputs.hpp"
+#include "stepper_sim/cli/limits_json.hpp"
 #include "stepper_sim/cli/sheets.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
@@ -50,32 +50,18 @@ Json json_of(const SheetFit& sheet) {
             {"expected_now", one(sheet.after, sheet.spread_after)}};
 }
 
-Json json_of(const SettingLimit& setting) {
-    return {{"just_holds", setting.just_holds},
-            {"with_margin", setting.with_margin},
-            {"binds", to_word(setting.binds)}};
-}
-
-Json json_of(const Limits& limits) {
-    Json out = Json::object();
-    for (const AxisLimits& axis : limits.axes)
-        out[std::string(1, static_cast<char>(axis.letter | 0x20))] = {
-            {"holds", axis.holds},
-            {"max_speed_m_s", json_of(axis.speed)},
-            {"max_acceleration_m_s2", json_of(axis.acceleration)},
-            {"speed_step_m_s", axis.step ? json_of(*axis.step) : Json(nullptr)}};
-    return out;
-}
-
 std::string to_json(const Machine& machine, const FittedSheets& fits,
-                    std::span<const FittedValue> values, const LimitsBothWays& limits) {
+                    std::span<const FittedValue> values,
+                    const std::optional<LimitsBothWays>& limits) {
     Json out{{"schema", "stepper_sim.fit.1"},
              {"version", kVersion},
              {"machine", {{"name", machine.name}, {"file", machine.file}}},
              {"axes", Json::object()},
              {"recorded", fits.recorded},
              {"values", Json::array()},
-             {"limits", {{"before", json_of(limits.before)}, {"now", json_of(limits.after)}}}};
+             {"limits", nullptr}};
+    if (limits)
+        out["limits"] = {{"before", axes_json(limits->before)}, {"now", axes_json(limits->after)}};
     for (const AxisFit& fit : fits.axes) {
         Json sheets = Json::array();
         for (const SheetFit& sheet : fit.sheets)
@@ -101,23 +87,14 @@ struct FittedFile {
     Machine machine;
 };
 
-std::optional<FittedFile> fitted_file(const Machine& machine, std::span<const FittedValue> values,
-                                      const Invocation& invocation) {
+planner::Result<FittedFile> fitted_file(const Machine& machine, std::span<const FittedValue> values,
+                                        const Invocation& invocation) {
     const auto text = reading::read_text_file(invocation.text("MACHINE"));
-    if (!text) {
-        print_diagnostics(text.diagnostics());
-        return std::nullopt;
-    }
+    if (!text) return text.diagnostics();
     const auto changed = with_fitted(text.value(), machine.file, values);
-    if (!changed) {
-        print_diagnostics(changed.diagnostics());
-        return std::nullopt;
-    }
+    if (!changed) return changed.diagnostics();
     auto again = read_machine_text(changed.value(), machine.file, catalogue_folders(invocation));
-    if (!again) {
-        print_diagnostics(again.diagnostics());
-        return std::nullopt;
-    }
+    if (!again) return again.diagnostics();
     return FittedFile{changed.value(), std::move(again).value()};
 }
 
@@ -130,13 +107,10 @@ std::optional<LimitsBothWays> limits_of(const Machine& before, const Machine& af
     LimitsBothWays both;
     Progress progress("looking for limits");
     double done = 0.0;
-    std::mutex one_at_a_time;
     for (const auto& [machine, limits] :
          {std::pair(&before, &both.before), std::pair(&after, &both.after)}) {
-        const auto found = find_limits({*machine, {}, kDefaultMargin, slots}, [&](double share) {
-            const std::lock_guard lock(one_at_a_time);
-            progress.share(0.5 * (done + share));
-        });
+        const auto found = find_limits({*machine, {}, kDefaultMargin, slots},
+                                       [&](double share) { progress.share(0.5 * (done + share)); });
         print_diagnostics(found.diagnostics());
         if (!found) return std::nullopt;
         *limits = found.value();
@@ -154,16 +128,21 @@ Exit run(const Invocation& invocation) {
     if (!fits) return Exit::unusable;
     const std::vector<FittedValue> values = fitted_values(*machine, models, fits->axes);
     const auto file = fitted_file(*machine, values, invocation);
-    if (!file) return Exit::unusable;
-    if (invocation.has("--write") && !write_file(invocation.text("--write"), file->text))
+    print_diagnostics(file.diagnostics());
+    std::optional<LimitsBothWays> limits;
+    if (file) {
+        if (invocation.has("--write") && !write_file(invocation.text("--write"), file.value().text))
+            return Exit::unusable;
+        limits = limits_of(*machine, file.value().machine, fits->axes);
+        if (!limits) return Exit::unusable;
+    } else if (invocation.has("--write")) {
         return Exit::unusable;
-    const auto limits = limits_of(*machine, file->machine, fits->axes);
-    if (!limits) return Exit::unusable;
+    }
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), to_json(*machine, *fits, values, *limits)))
+        !write_file(invocation.text("--json"), to_json(*machine, *fits, values, limits)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(fit_text(*machine, *fits, values, *limits)))
+        !print(fit_text(*machine, *fits, values, limits)))
         return Exit::unusable;
     return Exit::good;
 }

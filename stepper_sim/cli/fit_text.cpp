@@ -79,7 +79,8 @@ std::string before_and_now(const LimitsBothWays& limits) {
 }  // namespace
 
 std::string fit_text(const Machine& machine, const FittedSheets& fits,
-                     std::span<const FittedValue> values, const LimitsBothWays& limits) {
+                     std::span<const FittedValue> values,
+                     const std::optional<LimitsBothWays>& limits) {
     std::string out = planner::printable(machine.name) + '\n';
     for (const std::string& line : fits.recorded)
         out += wrapped(line, 2, 0);
@@ -97,7 +98,8 @@ std::string fit_text(const Machine& machine, const FittedSheets& fits,
     for (const FittedValue& value : values)
         out += fmt::format("  axes.{}.{} = {}\n", static_cast<char>(std::tolower(value.letter)),
                            value.key, value.value);
-    return out + "\nLimits of the tried axes on worst-case moves\n" + before_and_now(limits);
+    if (limits) out += "\nLimits of the tried axes on worst-case moves\n" + before_and_now(*limits);
+    return out;
 }
 
 }  // namespace stepper_sim::cli

@@ -1,6 +1,7 @@
 /// The text of the `fit` command: what was believed, what the sheets made of it, what they now expect, and what that does to the limits.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 
@@ -15,7 +16,9 @@ struct LimitsBothWays {
     Limits before, after;
 };
 
+/// `limits` is nothing where the machine file has no place for the fitted values.
 std::string fit_text(const Machine& machine, const FittedSheets& fits,
-                     std::span<const FittedValue> values, const LimitsBothWays& limits);
+                     std::span<const FittedValue> values,
+                     const std::optional<LimitsBothWays>& limits);
 
 }  // namespace stepper_sim::cli

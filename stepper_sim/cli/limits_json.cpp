@@ -91,15 +91,7 @@ Json json_of(const Machine& machine, const Proposal& proposal,
              {"margin", limits.margin},
              {"clear", limits.clear},
              {"why_not_clear", limits.why_not_clear}};
-    for (const AxisLimits& axis : limits.axes) {
-        Json of_axis{{"holds", axis.holds},
-                     {"keeps_margin", axis.keeps_margin},
-                     {"why_not", axis.why_not},
-                     {"max_speed_m_s", json_of(axis.speed)},
-                     {"max_acceleration_m_s2", json_of(axis.acceleration)},
-                     {"speed_step_m_s", axis.step ? json_of(*axis.step) : Json(nullptr)}};
-        out["axes"][key_of(axis.letter)] = std::move(of_axis);
-    }
+    out["axes"] = axes_json(limits);
     out["change"] = setting_lines(with_margin(machine, limits), machine);
     out["time"] = proposal.time ? json_of(*proposal.time) : Json(nullptr);
     out["corners"] = proposal.corners ? json_of(*proposal.corners, programs) : Json(nullptr);
@@ -111,6 +103,19 @@ std::string written(const Json& json) {
 }
 
 }  // namespace
+
+Json axes_json(const Limits& limits) {
+    Json out = Json::object();
+    for (const AxisLimits& axis : limits.axes)
+        out[key_of(axis.letter)] = {
+            {"holds", axis.holds},
+            {"keeps_margin", axis.keeps_margin},
+            {"why_not", axis.why_not},
+            {"max_speed_m_s", json_of(axis.speed)},
+            {"max_acceleration_m_s2", json_of(axis.acceleration)},
+            {"speed_step_m_s", axis.step ? json_of(*axis.step) : Json(nullptr)}};
+    return out;
+}
 
 std::string limits_json(const Machine& machine, const Proposal& proposal,
                         std::span<const ProgramSource> programs) {

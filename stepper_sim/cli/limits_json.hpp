@@ -1,6 +1,7 @@
 /// The JSON of the `limits` command: schema stepper_sim.limits.1 (limits.schema.json) for one machine, stepper_sim.limits_list.1 for many.
 #pragma once
 
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <span>
 #include <string>
@@ -22,6 +23,8 @@ struct MachineLimits {
     bool usable() const { return proposal && errors.empty(); }
 };
 
+/// An object with one entry for each axis, by its letter.
+nlohmann::ordered_json axes_json(const Limits& limits);
 std::string limits_json(const Machine& machine, const Proposal& proposal,
                         std::span<const ProgramSource> programs);
 std::string limits_json(std::span<const MachineLimits> machines, std::span<const LeftOut> left_out);

@@ -2,8 +2,6 @@
 
 #include <fmt/core.h>
 
-#include <mutex>
-
 #include "stepper_sim/check/check_pairs.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/terminal.hpp"
@@ -41,13 +39,9 @@ Exit check_many(const Invocation& invocation, const InputFiles& files, const Run
                 double margin) {
     if (asks_for_one(invocation, {"--html", "--limits", "--svg", "--md"})) return Exit::unusable;
     Progress progress("checking all pairs");
-    std::mutex one_at_a_time;
     const std::vector<PairReport> pairs = check_pairs(
         {files.machines, files.programs, catalogue_folders(invocation), options, margin},
-        [&](double share) {
-            const std::lock_guard lock(one_at_a_time);
-            progress.share(share);
-        });
+        [&](double share) { progress.share(share); });
     progress.done();
     ErrorsOnce errors;
     for (const PairReport& pair : pairs)

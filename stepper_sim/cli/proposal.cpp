@@ -1,22 +1,16 @@
 #include "stepper_sim/cli/proposal.hpp"
 
-#include <mutex>
-
 #include "stepper_sim/cli/terminal.hpp"
 
 namespace stepper_sim::cli {
 
 namespace {
 
-/// Runs `work` with a progress line that any thread may move on; prints what went wrong.
+/// Runs `work` with a progress line; prints what went wrong.
 template <class Work>
 auto shown(std::string what, Work&& work) {
     Progress progress(std::move(what));
-    std::mutex one_at_a_time;
-    auto result = work([&](double share) {
-        const std::lock_guard lock(one_at_a_time);
-        progress.share(share);
-    });
+    auto result = work([&](double share) { progress.share(share); });
     progress.done();
     print_diagnostics(result.diagnostics());
     return result;

@@ -64,6 +64,7 @@ Progress::Progress(std::string what)
 
 void Progress::share(double done) {
     if (!wanted_) return;
+    const std::lock_guard lock(one_at_a_time_);
     const double now = now_s();
     const double spent_s = now - started_s_;
     if (spent_s < kShowAfter_s || now - shown_s_ < kRedrawEvery_s) return;
@@ -75,7 +76,8 @@ void Progress::share(double done) {
     std::fflush(stderr);
 }
 
-void Progress::done() const {
+void Progress::done() {
+    const std::lock_guard lock(one_at_a_time_);
     if (wanted_ && shown_s_ > 0.0) {
         fmt::print(stderr, "\r\033[K");
         std::fflush(stderr);

@@ -2,7 +2,7 @@
 #pragma once
 
 #include <cstdint>
-#include <functional>
+#include <mutex>
 #include <span>
 #include <string>
 #include <string_view>
@@ -27,14 +27,15 @@ void print_diagnostics(std::span<const planner::Diagnostic> diagnostics);
 bool use_colour();
 
 /// A progress line on standard error, only on a terminal, from one second of work on, at most ten times a second.
-/// Call with the share done, 0 to 1. The last call must be `done`.
+/// Any thread may call with the share done, 0 to 1. The last call must be `done`.
 class Progress {
   public:
     explicit Progress(std::string what);
     void share(double done);
-    void done() const;
+    void done();
 
   private:
+    std::mutex one_at_a_time_;
     std::string what_;
     double started_s_;
     double shown_s_ = 0.0;

@@ -34,9 +34,10 @@ GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale)
 /// processor time of the others.
 class Together {
   public:
+    /// `all`: the groups are all of the machine's, so that corners between them count.
     Together(const LimitsQuestion& question, const MotorModels& models,
-             std::span<const AxisGroup> groups)
-        : question_(question), models_(models), groups_(groups) {
+             std::span<const AxisGroup> groups, bool all)
+        : question_(question), models_(models), groups_(groups), all_(all) {
         for (const AxisGroup& group : groups)
             motors_ |= group.motors;
     }
@@ -66,7 +67,7 @@ class Together {
 
     std::vector<ProgramSource> sources_of(const Machine& machine) const {
         std::vector<ProgramSource> sources;
-        if (groups_.size() == axis_groups(machine).size()) {
+        if (all_) {
             sources = canonical_programs(machine, models_);
         } else {
             for (const AxisGroup& group : groups_)
@@ -143,6 +144,7 @@ class Together {
     const LimitsQuestion& question_;
     const MotorModels& models_;
     std::span<const AxisGroup> groups_;
+    bool all_;
     std::uint32_t motors_ = 0;
 };
 
@@ -203,22 +205,12 @@ void write_axes(const Machine& machine, const std::vector<GroupSettings>& just_h
 
 }  // namespace
 
-namespace {
-
-bool asks_all(const LimitsQuestion& question, const Machine& machine) {
-    for (std::size_t slot = 0; slot < machine.axes.size(); ++slot)
-        if ((question.slots >> slot & 1U) == 0) return false;
-    return true;
-}
-
-}  // namespace
-
 planner::Result<Limits> find_limits(const LimitsQuestion& question,
                                     const LimitsProgress& progress) {
     const Machine& machine = question.machine;
     const MotorModels models = motor_models(machine);
     std::vector<AxisGroup> groups = axis_groups(machine);
-    std::erase_if(groups, [&](const AxisGroup& group) {
+    const auto unasked = std::erase_if(groups, [&](const AxisGroup& group) {
         return std::none_of(group.slots.begin(), group.slots.end(),
                             [&](int slot) { return (question.slots >> slot & 1U) != 0; });
     });
@@ -236,7 +228,8 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     for (const GroupSearch& search : searches)
         just_hold.push_back(search.found().holds ? search.found().just_holds
                                                  : present_settings(search.group(), machine));
-    const Together together(question, models, groups);
+    const bool all = unasked == 0;
+    const Together together(question, models, groups, all);
     auto settled = together.settle(just_hold, 0.0, searches, false);
     if (!settled) return settled.diagnostics();
     if (progress) progress(0.5 * (1.0 + kSearchShare));
@@ -251,7 +244,7 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     limits.why_not_clear = settled.value().why;
     for (const AxisLimits& axis : limits.axes)
         if (!axis.holds && limits.why_not_clear.empty()) limits.why_not_clear = axis.why_not;
-    if (limits.why_not_clear.empty() && asks_all(question, machine)) {
+    if (limits.why_not_clear.empty() && all) {
         auto said = check_says(question, with_margin(machine, limits), models);
         if (!said) return said.diagnostics();
         limits.why_not_clear = std::move(said).value();

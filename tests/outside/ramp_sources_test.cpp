@@ -7,8 +7,7 @@
 ///            The 300 r/min example READ in a stored copy of the article text; its table 1 and
 ///            0.4056 from memory.
 /// [AVR446]   Atmel application note AVR446 "Linear speed control of stepper motor" (doc 8017).
-/// Formulas READ in transcriptions of
-///            sections 2.2 to 2.3.2; the numbers put into them are ours.
+///            Formulas READ in copies of sections 2.2 to 2.3.2; the numbers put into them are ours.
 /// [Eiderman] A. Eiderman, "Real time stepper motor linear ramping just by addition and
 /// multiplication", equations 1 to 6.
 ///            Formulas READ in a stored copy of the article text; the numbers are ours.
@@ -93,7 +92,7 @@ TEST(RampSources, AustinErrorOfTheThirdRatioDoesNotReproduceToThreeDigits) {
 }
 
 TEST(RampSources, AustinCorrectedFirstDelay) {
-    // 0.676 READ (in transcriptions of AVR446); 0.4056 from memory: the recursion's second delay
+    // 0.676 READ (in copies of AVR446); 0.4056 from memory: the recursion's second delay
     // after scaling the first by 0.676.
     const Profile r = ramp(1000.0);
     EXPECT_NEAR(0.676 * recursion_ratio(1), 0.4056, 5e-5);

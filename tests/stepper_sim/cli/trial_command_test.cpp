@@ -59,6 +59,33 @@ TEST_F(TrialFiles, AFilledSheetIsFittedAndWrittenIntoACopyThatChecksLikeAny) {
     EXPECT_EQ(rates.exit, 0) << rates.err;
 }
 
+/// The machine with its axis y as an inline table, into which no line can be written.
+std::string with_axis_y_on_one_line(std::string text) {
+    const std::size_t from = text.find("[axes.y]\n"), to = text.find("[axes.z]\n");
+    std::istringstream lines(text.substr(from, to - from));
+    std::string line, values;
+    std::getline(lines, line);
+    while (std::getline(lines, line)) {
+        line.resize(std::min(line.size(), line.find('#')));
+        if (!line.empty()) values += (values.empty() ? "" : ", ") + line;
+    }
+    return text.replace(from, to - from, "[axes]\ny = { " + values + " }\n\n");
+}
+
+TEST_F(TrialFiles, AMachineFileWithoutPlaceForAValueStillGetsItsFit) {
+    const std::string machine = in_folder("inline.toml");
+    std::ofstream(machine) << with_axis_y_on_one_line(text_of(kMachine));
+    const std::string base =
+        "fit " + machine + " " + kTrials + "tray-printer-y.toml --catalogue " + STEPPER_SIM_CONFIGS;
+    const Ran ran = run_tool(base);
+    EXPECT_EQ(ran.exit, 0) << ran.err;
+    EXPECT_NE(ran.err.find("trial/cannot-write"), std::string::npos) << ran.err;
+    EXPECT_NE(ran.out.find("Fitted values"), std::string::npos) << ran.out;
+    EXPECT_TRUE(Json::parse(run_tool(base + " --json -").out).at("limits").is_null());
+    EXPECT_EQ(run_tool(base + " --write " + in_folder("out.toml")).exit, 2);
+    EXPECT_FALSE(std::filesystem::exists(folder_ / "out.toml"));
+}
+
 TEST_F(TrialFiles, EarlierSheetsMakeTheNextTrialFiner) {
     const std::string base = "trial " + kMachine + " --axis y --raise acceleration --json -";
     const Json first = Json::parse(run_tool(base).out);
