@@ -15,6 +15,8 @@ constexpr double kSearchStepsPerHalfTurn =
 constexpr double kRoundingShare =
     1e-9;                        // of the speed: a stop that rounding carried below zero is a stop
 constexpr int kNewtonSteps = 3;  // from a bracket of 1/8 turn: to rounding
+constexpr double kChordShare =
+    0.125;  // a curve leaves its chord by at most this times bend times step squared
 // Swings below both are gone: far under what any verdict or picture can tell.
 constexpr double kGoneRatio = 1e-6, kGoneTool_m = 1e-9;
 constexpr double kMaxModeDamping =
@@ -32,6 +34,10 @@ ModalScreen::Mode ModalScreen::make_mode(double rate_rad_s, double damping) {
     mode.damping = std::clamp(damping, 0.0, kMaxModeDamping);
     mode.decay_1_s = mode.damping * rate_rad_s;
     mode.damped_rate_rad_s = rate_rad_s * std::sqrt(1.0 - mode.damping * mode.damping);
+    mode.rate2 = rate_rad_s * rate_rad_s;
+    mode.per_rate2 = 1.0 / mode.rate2;
+    mode.per_damped_rate_s = 1.0 / mode.damped_rate_rad_s;
+    mode.rest_per_slope_s = 2.0 * mode.damping / rate_rad_s;
     return mode;
 }
 
@@ -53,6 +59,8 @@ ModalScreen::ModalScreen(const AxisDynamics& axis, TorqueTable torque, Ringing r
                        shape.load_shape * axis.load_viscous_Nms_rad;
         mode.load_force = shape.load_shape;
         mode.rotor_shape = shape.rotor_shape;
+        mode.lag_shape = std::fabs(shape.rotor_shape);
+        mode.bend_shape = mode.lag_shape * mode.rate2;
         mode.load_shape = shape.load_shape;
         mode.tool_shape_m = shape.load_shape * axis.metres_per_rad;
         fastest_rad_s = std::max(fastest_rad_s, mode.damped_rate_rad_s);
@@ -66,26 +74,25 @@ ModalScreen::ModalScreen(const AxisDynamics& axis, TorqueTable torque, Ringing r
     }
     search_step_s_ = std::numbers::pi / (kSearchStepsPerHalfTurn * fastest_rad_s);
     for (Mode& mode : modes_) {
-        const double decayed = std::exp(-mode.decay_1_s * search_step_s_);
-        mode.step_cos = decayed * std::cos(mode.damped_rate_rad_s * search_step_s_);
-        mode.step_sin = decayed * std::sin(mode.damped_rate_rad_s * search_step_s_);
+        mode.step_decay = std::exp(-mode.decay_1_s * search_step_s_);
+        mode.step_cos = mode.step_decay * std::cos(mode.damped_rate_rad_s * search_step_s_);
+        mode.step_sin = mode.step_decay * std::sin(mode.damped_rate_rad_s * search_step_s_);
         mode.q = forcing(mode, 0.0, 0.0).rest_point;
     }
 }
 
 ModalScreen::Forcing ModalScreen::forcing(const Mode& mode, double rate_rad_s,
                                           double acceleration_rad_s2) const {
-    const double per_rate2 = 1.0 / (mode.rate_rad_s * mode.rate_rad_s);
     const double force = mode.drive * acceleration_rad_s2 + mode.viscous * rate_rad_s +
                          mode.load_force * (coulomb_Nm_ * direction_ + gravity_Nm_);
-    const double slope = mode.viscous * acceleration_rad_s2 * per_rate2;
-    return {force * per_rate2 - 2.0 * mode.damping * slope / mode.rate_rad_s, slope};
+    const double slope = mode.viscous * acceleration_rad_s2 * mode.per_rate2;
+    return {force * mode.per_rate2 - mode.rest_per_slope_s * slope, slope};
 }
 
 ModalScreen::Swing ModalScreen::free_swing(const Mode& mode, const Forcing& forcing) {
     const double u = mode.q - forcing.rest_point;
     const double u_rate = mode.q_rate - forcing.rest_slope;
-    return {u, -(u_rate + mode.decay_1_s * u) / mode.damped_rate_rad_s};
+    return {u, -(u_rate + mode.decay_1_s * u) * mode.per_damped_rate_s};
 }
 
 void ModalScreen::phase(const RatePhase& phase) {
@@ -202,18 +209,17 @@ ModalScreen::Lag ModalScreen::lag_after(const RestPoint& rest, const Swings& swi
         const double slope = -mode.decay_1_s * re - mode.damped_rate_rad_s * im;
         lag.value_rad += re;
         lag.slope += slope;
-        lag.curvature += -2.0 * mode.decay_1_s * slope - mode.rate_rad_s * mode.rate_rad_s * re;
+        lag.curvature += -2.0 * mode.decay_1_s * slope - mode.rate2 * re;
     }
     return lag;
 }
 
-/// Newton from the secant point of the slopes at both ends of the step that ends at `time_s`;
-/// returns the offset from there, <= 0.
-double ModalScreen::turning_point_s(const RestPoint& rest, const Swings& swings, double time_s,
-                                    double slope_before, double slope_after) const {
-    double offset_s = -search_step_s_ * slope_after / (slope_after - slope_before);
+/// Newton from the secant point of the slopes at both ends of a search step; returns the offset from its end, <= 0.
+double ModalScreen::turning_point_s(const RestPoint& rest, const Swings& swings,
+                                    const Sample& before, const Sample& after) const {
+    double offset_s = -search_step_s_ * after.slope / (after.slope - before.slope);
     for (int i = 0; i < kNewtonSteps; ++i) {
-        const Lag lag = lag_after(rest, swings, time_s, offset_s);
+        const Lag lag = lag_after(rest, swings, after.time_s, offset_s);
         if (lag.curvature == 0.0) break;
         offset_s = std::clamp(offset_s - lag.slope / lag.curvature, -search_step_s_, 0.0);
     }
@@ -240,43 +246,54 @@ void ModalScreen::search_peak(const RatePhase& phase, const RestPoint& rest, Swi
     const double largest_rest_rad =
         std::max(std::fabs(rest.lag_rad), std::fabs(rest.lag_rad + rest.slope * phase.duration_s));
 
-    double time_s = 0.0;
-    double slope_before = 0.0;
-    for (;;) {
-        double lag_rad = rest.lag_rad + rest.slope * time_s;
-        double slope = rest.slope;
+    // How far the lag may be from its rest point, and how much it may bend: both only decay.
+    std::array<double, 2> size{};
+    for (std::size_t i = 0; i < rotor_modes_; ++i)
+        size[i] = magnitude(swings[i].re, swings[i].im);
+    double bend = 0.0;  // largest curvature in the step that follows
+    Sample before{0.0, 0.0, 0.0};
+    for (double time_s = 0.0;; time_s += search_step_s_) {
+        Sample now{time_s, rest.lag_rad + rest.slope * time_s, rest.slope};
         double bound_rad = largest_rest_rad;
         for (std::size_t i = 0; i < rotor_modes_; ++i) {
             const Mode& mode = modes_[i];
-            const double re = swings[i].re;
-            const double im = swings[i].im;
-            lag_rad += mode.rotor_shape * re;
-            slope -= mode.rotor_shape * (mode.decay_1_s * re + mode.damped_rate_rad_s * im);
-            bound_rad += std::fabs(mode.rotor_shape) * magnitude(re, im);
+            Swing& swing = swings[i];
+            if (time_s > 0.0) {
+                swing = {swing.re * mode.step_cos - swing.im * mode.step_sin,
+                         swing.re * mode.step_sin + swing.im * mode.step_cos};
+                size[i] *= mode.step_decay;
+            }
+            now.lag_rad += mode.rotor_shape * swing.re;
+            now.slope -=
+                mode.rotor_shape * (mode.decay_1_s * swing.re + mode.damped_rate_rad_s * swing.im);
+            bound_rad += mode.lag_shape * size[i];
         }
+        const double told_apart = std::max(move_.ratio, ratio_floor_);
         if (time_s == 0.0 && bound_rad * per_rad <= ratio_floor_) return;
-        if (slope * slope_before < 0.0) {
-            const double offset_s = turning_point_s(rest, swings, time_s, slope_before, slope);
-            const Lag peak = lag_after(rest, swings, time_s, offset_s);
-            consider(peak.value_rad, time_s + offset_s, phase);
-            const double beside_s = offset_s + ratio_shift_s(peak, time_s + offset_s, phase);
-            if (beside_s != offset_s)
-                consider(lag_after(rest, swings, time_s, beside_s).value_rad, time_s + beside_s,
-                         phase);
-        }
-        consider(lag_rad, time_s, phase);
-        if (time_s >= phase.duration_s ||
-            bound_rad * per_rad <= std::max(move_.ratio, ratio_floor_))
-            break;
-        slope_before = slope;
-        time_s += search_step_s_;
-        for (std::size_t i = 0; i < rotor_modes_; ++i) {
-            const Mode& mode = modes_[i];
-            swings[i] = {swings[i].re * mode.step_cos - swings[i].im * mode.step_sin,
-                         swings[i].re * mode.step_sin + swings[i].im * mode.step_cos};
-        }
+        const double chord_rad = std::max(std::fabs(now.lag_rad), std::fabs(before.lag_rad));
+        const double arc_rad = chord_rad + kChordShare * bend * search_step_s_ * search_step_s_;
+        if (now.slope * before.slope < 0.0 && arc_rad * per_rad > told_apart)
+            consider_turn(phase, rest, swings, before, now);
+        if (chord_rad * per_rad > told_apart) consider(now.lag_rad, time_s, phase);
+        if (time_s >= phase.duration_s || bound_rad * per_rad <= told_apart) break;
+        before = now;
+        bend = 0.0;
+        for (std::size_t i = 0; i < rotor_modes_; ++i)
+            bend += modes_[i].bend_shape * size[i];
     }
     consider(rotor_lag_rad(), phase.duration_s, phase);
+}
+
+/// The turning point of the lag between two samples, and the moment beside it at which the ratio turns.
+void ModalScreen::consider_turn(const RatePhase& phase, const RestPoint& rest, const Swings& swings,
+                                const Sample& before, const Sample& after) {
+    const double offset_s = turning_point_s(rest, swings, before, after);
+    const Lag peak = lag_after(rest, swings, after.time_s, offset_s);
+    consider(peak.value_rad, after.time_s + offset_s, phase);
+    const double beside_s = offset_s + ratio_shift_s(peak, after.time_s + offset_s, phase);
+    if (beside_s != offset_s)
+        consider(lag_after(rest, swings, after.time_s, beside_s).value_rad, after.time_s + beside_s,
+                 phase);
 }
 
 void ModalScreen::consider(double lag_rad, double time_s, const RatePhase& phase) {

@@ -73,12 +73,14 @@ class ModalScreen {
   private:
     struct Mode {
         double rate_rad_s, damping, decay_1_s, damped_rate_rad_s;
+        double rate2, per_rate2, per_damped_rate_s, rest_per_slope_s;
         double drive;       // per unit of command acceleration
         double viscous;     // per unit of command speed
         double load_force;  // per N m of torque at the load
         double rotor_shape, load_shape;
-        double tool_shape_m;        // metres of tool per unit of the mode
-        double step_cos, step_sin;  // decayed rotation over one search step
+        double tool_shape_m;                    // metres of tool per unit of the mode
+        double step_cos, step_sin, step_decay;  // decayed rotation over one search step
+        double lag_shape, bend_shape;           // magnitudes of the rotor's shape, and times rate2
         double q = 0.0, q_rate = 0.0;
     };
     struct Forcing {
@@ -86,6 +88,9 @@ class ModalScreen {
     };
     struct Swing {
         double re = 0.0, im = 0.0;  // free swing about the rest point and its quadrature
+    };
+    struct Sample {
+        double time_s, lag_rad, slope;
     };
     struct RestPoint {
         double lag_rad = 0.0, slope = 0.0;  // of the rotor, all modes together
@@ -106,8 +111,10 @@ class ModalScreen {
     void search_peak(const RatePhase& phase, const RestPoint& rest, Swings swings);
     Lag lag_after(const RestPoint& rest, const Swings& swings, double time_s,
                   double offset_s) const;
-    double turning_point_s(const RestPoint& rest, const Swings& swings, double time_s,
-                           double slope_before, double slope_after) const;
+    double turning_point_s(const RestPoint& rest, const Swings& swings, const Sample& before,
+                           const Sample& after) const;
+    void consider_turn(const RatePhase& phase, const RestPoint& rest, const Swings& swings,
+                       const Sample& before, const Sample& after);
     double ratio_shift_s(const Lag& peak, double time_s, const RatePhase& phase) const;
     void consider(double lag_rad, double time_s, const RatePhase& phase);
 

@@ -40,7 +40,8 @@ class TorqueTable {
         const double x = std::fabs(rate_rad_s) * cells_per_rad_s_;
         const auto last = static_cast<double>(floor_Nm_.size() - 1);
         if (!(x <= last)) return 0.0;
-        return floor_Nm_[static_cast<std::size_t>(std::ceil(x))];
+        const auto below = static_cast<std::size_t>(x);
+        return floor_Nm_[below + (x > static_cast<double>(below) ? 1 : 0)];
     }
 
   private:
