@@ -1,2 +1,4 @@
-set(CMAKE_BUILD_TYPE RelWithDebInfo CACHE STRING "")
+# No debug information: it costs a third of the time.
+set(CMAKE_BUILD_TYPE Release CACHE STRING "")
+set(CMAKE_CXX_FLAGS_RELEASE "-O2 -DNDEBUG" CACHE STRING "")
 set(STEPPER_SIM_WERROR ON CACHE BOOL "")
