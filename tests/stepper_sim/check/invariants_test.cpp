@@ -80,11 +80,14 @@ std::string number(double value) {
     return text;
 }
 
-std::string text_of(std::span<const Point> points) {
-    std::string text = "G21 G90\nG0 X100 Y100\n";
-    for (const Point& p : points)
-        text +=
-            "G1 X" + number(p.x_mm) + " Y" + number(p.y_mm) + " F" + number(p.feed_mm_min) + "\n";
+/// To the first point at full speed, to the others at their feeds.
+std::string text_of(std::span<const Point> points, const char* units = "G21") {
+    std::string text = units + std::string(" G90\n");
+    for (const Point& p : points) {
+        text += &p == &points.front() ? "G0" : "G1";
+        text += " X" + number(p.x_mm) + " Y" + number(p.y_mm);
+        text += &p == &points.front() ? "\n" : " F" + number(p.feed_mm_min) + "\n";
+    }
     return text;
 }
 
@@ -133,10 +136,10 @@ TEST(Invariants, MirroredAxesDoNotChangeThePhysics) {
         const Machine machine = machine_of(values);
         const ProgramResult plain = run_text(machine, text_of(program), kDynamics);
         for (Point& p : program)
-            p.x_mm = 200.0 - p.x_mm;
+            p.x_mm = -p.x_mm;  // the program begins at 0
         const ProgramResult mirrored = run_text(machine, text_of(program), kDynamics);
         expect_same_physics(machine, plain, mirrored);
-        EXPECT_NEAR(plain.axes[0].end_m, 0.2 - mirrored.axes[0].end_m, 1e-12);
+        EXPECT_NEAR(plain.axes[0].end_m, -mirrored.axes[0].end_m, 1e-12);
     });
 }
 
@@ -146,11 +149,7 @@ TEST(Invariants, InchesAndMillimetresAreTheSameMotion) {
         const ProgramResult mm = run_text(machine, text_of(program), kDynamics);
         for (Point& p : program)
             p = {p.x_mm / 25.4, p.y_mm / 25.4, p.feed_mm_min / 25.4};
-        std::string text = text_of(program);
-        text.replace(0, text.find('\n'),
-                     "G20 G90\nG0 X" + number(100.0 / 25.4) + " Y" + number(100.0 / 25.4));
-        text.erase(text.find("G0 X100"), std::string("G0 X100 Y100\n").size());
-        expect_same_physics(machine, mm, run_text(machine, text, kDynamics));
+        expect_same_physics(machine, mm, run_text(machine, text_of(program, "G20"), kDynamics));
     });
 }
 
@@ -195,15 +194,12 @@ TEST(Invariants, AStraightMoveCutInTwoIsTheSameMotion) {
         values.lookahead =
             0;  // the whole program: a short window sees half as far in pieces of half the length
         const Machine machine = machine_of(values);
-        std::vector<Point> cut;
-        double x_mm = 100.0, y_mm = 100.0;
-        for (const Point& p : program) {
-            // On whole steps of both axes where that lies on the line.
-            const double middle_x = 0.5 * (x_mm + p.x_mm), middle_y = 0.5 * (y_mm + p.y_mm);
-            cut.push_back({middle_x, middle_y, p.feed_mm_min});
-            cut.push_back(p);
-            x_mm = p.x_mm;
-            y_mm = p.y_mm;
+        std::vector<Point> cut{program.front()};
+        for (std::size_t i = 1; i < program.size(); ++i) {
+            const Point &from = program[i - 1], &to = program[i];
+            cut.push_back(
+                {0.5 * (from.x_mm + to.x_mm), 0.5 * (from.y_mm + to.y_mm), to.feed_mm_min});
+            cut.push_back(to);
         }
         const ProgramResult whole = run_text(machine, text_of(program));
         const ProgramResult halves = run_text(machine, text_of(cut));
