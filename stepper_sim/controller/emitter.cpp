@@ -19,6 +19,12 @@ std::int64_t fine(std::int64_t ticks) {
     return std::min(ticks, kMostLate >> kFineBits) * (std::int64_t{1} << kFineBits);
 }
 
+/// The product, or the largest number where it would be larger: a first event comes after an endless pause.
+std::int64_t times(std::int64_t a, std::int64_t b) {
+    std::int64_t product = 0;
+    return __builtin_mul_overflow(a, b, &product) ? INT64_MAX : product;
+}
+
 }  // namespace
 
 Emitter::Emitter(const ControllerPart& controller, EdgeSink* sink)
@@ -98,7 +104,7 @@ bool Emitter::nothing_new(const Ahead& ahead) const {
     if (spacing <= room(cost)) return false;
     for (std::size_t m = 0; m < motors_.size(); ++m) {
         if (events_apart_[m] > 0 &&
-            events_apart_[m] * ahead.spacing < motors_[m].shortest_interval) {
+            times(events_apart_[m], ahead.spacing) < motors_[m].shortest_interval) {
             return false;
         }
     }
@@ -153,7 +159,7 @@ void Emitter::step_on_time(std::size_t m, std::span<const StepEvent> events, std
     auto at = std::find_if(events.begin(), events.end(), steps);
     if (at == events.end()) return;
     step(m, at->tick);
-    if (events_apart_[m] * spacing >= motors_[m].shortest_interval) {
+    if (times(events_apart_[m], spacing) >= motors_[m].shortest_interval) {
         motors_[m].last_rise = std::find_if(events.rbegin(), events.rend(), steps)->tick;
         return;
     }
@@ -195,7 +201,9 @@ std::int64_t Emitter::begin_interrupt(const StepEvent& event) {
         const std::int64_t over = cost - period_;
         const std::int64_t periods =
             std::min(spacing, kMostLate >> kFineBits) * (std::int64_t{1} << kFineBits) / period_;
-        late_fine_ = over <= 0 ? 0 : std::min(late_fine_ + periods * over, kMostLate);
+        late_fine_ =
+            over <= 0 ? 0
+                      : std::min(late_fine_ + std::min(times(periods, over), kMostLate), kMostLate);
         if (load > controller_.load_peak.value) {
             controller_.load_peak = {load, line_, static_cast<double>(event.tick) / hz_};
         }

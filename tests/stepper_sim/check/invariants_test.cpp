@@ -14,7 +14,11 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+#ifdef STEPPER_SIM_SLOW_BUILD
+constexpr int kMachines = 6;
+#else
 constexpr int kMachines = 12;
+#endif
 constexpr double kSame = 1e-9;  // relative: sums in another order
 constexpr double kStep_mm =
     0.0125;  // 80 steps/mm: points on whole steps, so that rounding is no part of the question
