@@ -173,13 +173,13 @@ class Drive {
     lanes::Row next_s_{};
 };
 
-void advance(Block& b, int chopper_sub_steps) {
+void advance(Block& b, int chopper_sub_steps, bool traced = false) {
     lanes::back_emf(b);
     if (chopper_sub_steps == 0) {
         lanes::dead_beat(b, b.a);
         lanes::dead_beat(b, b.b);
     } else {
-        lanes::chop(b, chopper_sub_steps);
+        lanes::chop(b, chopper_sub_steps, traced);
     }
     lanes::move(b);
 }
@@ -332,7 +332,7 @@ std::vector<MotorState> trace(const WindowRun& run, double step_s) {
                               block.b.voltage_V[0], block.lag_rad[0]});
         }
         if (step >= block.last_step[0]) return states;
-        advance(block, sub_steps);
+        advance(block, sub_steps, true);
     }
 }
 

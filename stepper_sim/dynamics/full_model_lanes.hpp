@@ -108,50 +108,60 @@ inline void dead_beat(const Block& b, Winding& w) {
 }
 
 /// Fixed off-time, mixed decay: on towards the reference until it is reached (at least one sub-step), then off: fast decay first
-/// (supply against the current, which stops at zero), slow decay (short circuit) for the rest.
+/// (supply against the current, which stops at zero), slow decay (short circuit) for the rest. Currents and voltages are counted
+/// towards the reference here, and what a voltage adds to the current is worked out once a step: each sub-step waits for the one before.
 class Chopper {
   public:
     Chopper(const Block& b, const Winding& w)
-        : on_V_(with_sign_of(b.supply_V, w.reference_A)),
+        : way_(with_sign_of(Row{} + 1.0, w.reference_A)),
           wanted_A_(size_of(w.reference_A)),
-          way_(with_sign_of(Row{} + 1.0, w.reference_A)),
-          emf_V_(w.emf_V),
-          now_A_(w.current_A),
-          left_(w.off_left) {}
+          now_A_(w.current_A * way_),
+          left_(w.off_left) {
+        const Row emf_V = w.emf_V * way_;
+        on_A_ = b.gain_A_V * (b.supply_V - emf_V);
+        slow_A_ = b.gain_A_V * (0.0 - emf_V);
+        fast_A_ = b.gain_A_V * (-b.supply_V - emf_V);
+    }
 
-    void sub_step(const Block& b) {
-        const Row trip = now_A_ * way_ >= wanted_A_ ? b.off_steps : Row{};
+    void sub_step(const Block& b, bool traced) {
+        const Row trip = now_A_ >= wanted_A_ ? b.off_steps : Row{};
         left_ = left_ > 0.0 ? left_ - 1.0 : trip;
-        const auto fast = left_ > b.slow_steps;
-        const Row fast_V = with_sign_of(b.supply_V, -now_A_);
-        const Row off_V = fast ? fast_V : Row{};
-        const Row v_V = left_ > 0.0 ? off_V : on_V_;
-        const Row free_A = now_A_ * b.decay + b.gain_A_V * (v_V - emf_V_);
-        const auto stopped = fast & (free_A * now_A_ < 0.0);
+        const auto off = left_ > 0.0, fast = left_ > b.slow_steps;
+        const auto forward = now_A_ >= 0.0;
+        const Row fast_A = forward ? fast_A_ : on_A_;
+        const Row off_A = fast ? fast_A : slow_A_;
+        const Row free_A = now_A_ * b.decay + (off ? off_A : on_A_);
+        // Fast decay stops where the current would turn.
+        const Bits turned = reinterpret_cast<Bits>(free_A) ^ reinterpret_cast<Bits>(now_A_);
+        const auto stopped = fast & (turned < 0);
         const Row next_A = stopped ? Row{} : free_A;
         sum_A_ += 0.5 * (now_A_ + next_A);
-        sum_V_ += v_V;
+        if (traced) {
+            const Row fast_V = forward ? -b.supply_V : b.supply_V;
+            const Row off_V = fast ? fast_V : Row{};
+            sum_V_ += off ? off_V : b.supply_V;
+        }
         now_A_ = next_A;
     }
 
     void end(Winding& w, double share) const {
-        w.mean_A = sum_A_ * share;
-        w.voltage_V = sum_V_ * share;
-        w.current_A = now_A_;
+        w.mean_A = sum_A_ * share * way_;
+        w.voltage_V = sum_V_ * share * way_;
+        w.current_A = now_A_ * way_;
         w.off_left = left_;
     }
 
   private:
-    Row on_V_, wanted_A_, way_, emf_V_, now_A_, left_;
+    Row way_, wanted_A_, on_A_{}, slow_A_{}, fast_A_{}, now_A_, left_;
     Row sum_A_{}, sum_V_{};
 };
 
-/// Both phases in one loop: neither waits for the other.
-inline void chop(Block& b, int sub_steps) {
+/// Both phases in one loop: neither waits for the other. Mean voltages only where the run is traced.
+inline void chop(Block& b, int sub_steps, bool traced) {
     Chopper first(b, b.a), second(b, b.b);
     for (int s = 0; s < sub_steps; ++s) {
-        first.sub_step(b);
-        second.sub_step(b);
+        first.sub_step(b, traced);
+        second.sub_step(b, traced);
     }
     const double share = 1.0 / sub_steps;
     first.end(b.a, share);
