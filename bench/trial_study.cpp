@@ -13,29 +13,36 @@ namespace {
 
 using namespace trial_answers;
 
+// Truth and prediction both lie on ladders this fine (tune/trial_limit.cpp): smaller differences are none.
+constexpr double kGrain = 0.013;
+
 void print_errors(const char* name, const std::vector<Case>& cases, int trial) {
     std::vector<double> errors;
-    int worse = 0, clearly_worse = 0;
+    int worse = 0, beyond_grain = 0, clearly_worse = 0;
     for (const Case& c : cases) {
         const double e =
             trial == 0 ? c.error_before : c.errors[static_cast<std::size_t>(trial) - 1];
         errors.push_back(e);
         if (e > c.error_before) ++worse;
+        if (e > c.error_before + kGrain) ++beyond_grain;
         if (e > std::max(c.error_before, kKnown)) ++clearly_worse;
     }
     std::vector<double> sorted = errors;
     std::sort(sorted.begin(), sorted.end());
     const double ninth = sorted[sorted.size() * 9 / 10];
-    std::printf("| %s | %.1f %% | %.1f %% | %.1f %% | %.1f %% |\n", name, 100.0 * median(errors),
-                100.0 * ninth, 100.0 * worse / static_cast<double>(cases.size()),
-                100.0 * clearly_worse / static_cast<double>(cases.size()));
+    const auto share = [&](int count) { return 100.0 * count / static_cast<double>(cases.size()); };
+    std::printf("| %s | %.1f %% | %.1f %% | %.1f %% | %.1f %% | %.1f %% |\n", name,
+                100.0 * median(errors), 100.0 * ninth, share(worse), share(beyond_grain),
+                share(clearly_worse));
 }
 
 void print(const std::vector<Case>& cases) {
     std::printf(
-        "| acceleration limit | median error | nine in ten within | worse than before | and more "
-        "than %.0f %% off |\n|---|---|---|---|---|\n",
-        100.0 * kKnown);
+        "| acceleration limit | median error | nine in ten within | worse than before | by more "
+        "than "
+        "the grain of limits, %.1f %% | worse and more than %.0f %% off "
+        "|\n|---|---|---|---|---|---|\n",
+        100.0 * kGrain, 100.0 * kKnown);
     print_errors("from the machine file", cases, 0);
     print_errors("after one trial (acceleration)", cases, 1);
     print_errors("after two (and resonance)", cases, 2);

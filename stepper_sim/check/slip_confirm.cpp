@@ -115,19 +115,18 @@ class Judge {
         }
     }
 
-    /// Simulates a batch at the low edge of the torque band.
-    void judge_low(std::span<Job> jobs) const {
-        judge(jobs, BandEdge::low, [](SlipWindow& slip) -> Confirmation& { return slip.low; });
+    /// Whether the windows of a batch hold at the low edge of the torque band.
+    void judge_holding(std::span<Job> jobs) const {
+        judge(jobs, BandEdge::low, &SlipWindow::low, true);
     }
 
     /// The whole answer: where the low edge slips, the high edge too, and a likelihood for the first.
     void judge_fully(std::span<Job> jobs) {
-        judge_low(jobs);
+        judge(jobs, BandEdge::low, &SlipWindow::low, false);
         for (Job& job : jobs) {
             finish(job);
             if (job.slip.low.verdict == SlipVerdict::passes) continue;
-            judge({&job, 1}, BandEdge::high,
-                  [](SlipWindow& slip) -> Confirmation& { return slip.high; });
+            judge({&job, 1}, BandEdge::high, &SlipWindow::high, false);
             if (drawn_ < kDrawnWindows) {
                 ++drawn_;
                 job.slip.likelihood = likelihood(job);
@@ -152,22 +151,26 @@ class Judge {
         return axes_[static_cast<std::size_t>(edge)][static_cast<std::size_t>(motor)];
     }
 
-    WindowCase case_of(const Job& job, BandEdge edge) const {
+    WindowCase case_of(const Job& job, BandEdge edge, bool until_lost = false) const {
         const Window& window = job.slip.window;
-        return {&axis(edge, job.slip.motor),    job.edges,
-                window.end_s - window.run_in_s, window.start_rate_rad_s,
-                window.top_rate_rad_s,          window.long_fast_stretch};
+        return {&axis(edge, job.slip.motor),
+                job.edges,
+                window.end_s - window.run_in_s,
+                window.start_rate_rad_s,
+                window.top_rate_rad_s,
+                window.long_fast_stretch,
+                until_lost};
     }
 
-    template <class Field>
-    void judge(std::span<Job> jobs, BandEdge edge, Field&& field) const {
+    void judge(std::span<Job> jobs, BandEdge edge, Confirmation SlipWindow::*field,
+               bool until_lost) const {
         std::vector<WindowCase> cases;
         for (const Job& job : jobs)
-            cases.push_back(case_of(job, edge));
+            cases.push_back(case_of(job, edge, until_lost));
         std::vector<Confirmation> confirmed(jobs.size());
         confirm(cases, confirmed);
         for (std::size_t i = 0; i < jobs.size(); ++i)
-            field(jobs[i].slip) = confirmed[i];
+            jobs[i].slip.*field = confirmed[i];
     }
 
     double likelihood(const Job& job) const {
@@ -253,7 +256,7 @@ planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& 
     if (jobs.empty()) return answer;
     const Judge judge(machine, models);
     const auto held = for_each_batch(machine, program, jobs, [&](std::span<Job> batch) {
-        judge.judge_low(batch);
+        judge.judge_holding(batch);
         for (Job& job : batch) {
             if (job.slip.low.verdict == SlipVerdict::passes) continue;
             judge.finish(job);

@@ -14,17 +14,21 @@ enum class BandEdge : std::uint8_t { low, nominal, high };
 /// Torque of one edge of the band [N m].
 inline double edge_torque_Nm(const AvailableTorque& available, BandEdge edge, double rate_rad_s) {
     switch (edge) {
-        case BandEdge::low: return available.low_Nm(rate_rad_s);
-        case BandEdge::high: return available.high_Nm(rate_rad_s);
-        case BandEdge::nominal: break;
+        case BandEdge::low:
+            return available.low_Nm(rate_rad_s);
+        case BandEdge::high:
+            return available.high_Nm(rate_rad_s);
+        case BandEdge::nominal:
+            break;
     }
     return available.nominal_Nm(rate_rad_s);
 }
 
 /// The torque factor is what the edge leaves of the ideal torque at standstill.
-inline AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, const AvailableTorque& available, int motor,
-                                  BandEdge edge) {
-    const double ideal_Nm = available.constants().torque_constant_Nm_A * available.peak_current().value();
+inline AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads,
+                                  const AvailableTorque& available, int motor, BandEdge edge) {
+    const double ideal_Nm =
+        available.constants().torque_constant_Nm_A * available.peak_current().value();
     return axis_dynamics(machine, loads, motor, edge_torque_Nm(available, edge, 0.0) / ideal_Nm);
 }
 

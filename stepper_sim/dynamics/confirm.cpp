@@ -47,7 +47,7 @@ void confirm(std::span<const WindowCase> cases, std::span<Confirmation> results)
         for (std::size_t i = 0; i < runs_of(window); ++i)
             runs.push_back({window.axis, window.edges, window.duration_s, window.start_rate_rad_s,
                             window.top_rate_rad_s, kRegulators[i % kRegulators.size()],
-                            kViscousFactors[i / kRegulators.size()]});
+                            kViscousFactors[i / kRegulators.size()], window.until_lost});
     std::vector<WindowOutcome> outcomes(runs.size());
     simulate(runs, outcomes);
     std::size_t next = 0;

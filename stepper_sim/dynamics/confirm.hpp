@@ -26,7 +26,8 @@ struct WindowCase {
     double start_rate_rad_s = 0.0;
     double top_rate_rad_s = 0.0;
     bool long_fast_stretch =
-        false;  // tried also at 1/3 and 3 times the viscous friction of the rotor
+        false;                // tried also at 1/3 and 3 times the viscous friction of the rotor
+    bool until_lost = false;  // only whether it slips is asked for
 };
 
 struct Confirmation {

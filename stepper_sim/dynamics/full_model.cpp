@@ -21,6 +21,7 @@ constexpr double kFastStep_s =
 constexpr double kFastFromCorners = 2.0;
 constexpr double kStiffestStep =
     0.3;  // step times fastest rate: beyond, the leapfrog loses the transmission mode
+constexpr std::int64_t kLookEvery = 64;        // steps, whether all is known
 constexpr double kChopperSubStep_s = 1.25e-6;  // also the shortest on-time, a usual blanking time
 // Fixed off-time and share of fast decay as in the A4988 data sheet with its timing pin grounded
 // (20 us, 31.25 %): from memory.
@@ -140,6 +141,7 @@ void set_state(Block& b, std::size_t k, const WindowRun& run, bool rigid) {
     b.a.current_A[k] = axis.current_A;
     b.b.current_A[k] = 0.0;
     b.lost_step[k] = lanes::kNever;
+    b.until_lost[k] = run.until_lost ? 1.0 : 0.0;
 }
 
 bool set_lane(Block& b, std::size_t k, const WindowRun& run, double step_s) {
@@ -212,6 +214,7 @@ void run_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
         const auto step = static_cast<double>(i);
         drive.read(block, step);
         lanes::judge(block, step);
+        if (i % kLookEvery == 0 && lanes::all_known(block)) return;
         advance(block, sub_steps);
     }
 }

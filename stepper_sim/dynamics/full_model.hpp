@@ -37,6 +37,7 @@ struct WindowRun {
     double top_rate_rad_s = 0.0;    // largest speed commanded: chooses the step
     CurrentRegulator regulator = CurrentRegulator::dead_beat;
     double viscous_factor = 1.0;  // on the rotor's viscous friction (cruise check: 1/3 and 3)
+    bool until_lost = false;      // only slipped() and lost_time_s are asked for
 };
 
 struct WindowOutcome {

@@ -37,6 +37,7 @@ struct Block {
     Row load_keep{}, load_push{}, load_stick{}, load_bias_Nm{};
     Row per_step_1_s{}, last_step{};
     Row off_steps{}, slow_steps{};  // chopper, in sub-steps
+    Row until_lost{};               // 1: the lane is done at its loss
 
     Row command_rad{};  // of the step
 
@@ -90,6 +91,14 @@ inline void judge(Block& b, double step) {
     b.peak_lag_rad = larger ? size : b.peak_lag_rad;
     const auto lost_now = (size > 2.0 * std::numbers::pi) & (now < b.lost_step);
     b.lost_step = lost_now ? now : b.lost_step;
+}
+
+/// Whether every lane is done before its window is over.
+inline bool all_known(const Block& b) {
+    bool all = true;
+    for (std::size_t k = 0; k < kLanes; ++k)
+        all = all && b.until_lost[k] != 0.0 && b.lost_step[k] < kNever;
+    return all;
 }
 
 inline void back_emf(Block& b) {

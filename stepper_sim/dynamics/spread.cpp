@@ -61,7 +61,7 @@ double slip_likelihood(const WindowCase& window, CurrentRegulator regulator, con
     for (int i = 0; i < draws; ++i) {
         axes.push_back(draw_axis(*window.axis, spread, seed, static_cast<std::uint64_t>(i)));
         runs.push_back({&axes.back(), window.edges, window.duration_s, window.start_rate_rad_s,
-                        window.top_rate_rad_s, regulator, 1.0});
+                        window.top_rate_rad_s, regulator, 1.0, true});
     }
     std::vector<WindowOutcome> outcomes(runs.size());
     simulate(runs, outcomes);

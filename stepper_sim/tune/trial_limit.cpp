@@ -35,7 +35,7 @@ std::vector<bool> slips(const TrialRig& rig, const AxisDynamics& axis, const Run
     for (const double value : values)
         motions.push_back(with_value(motion, value));
     std::vector<bool> slip;
-    for (const WindowOutcome& outcome : run_rungs(rig, axis, motions))
+    for (const WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
         slip.push_back(outcome.slipped());
     return slip;
 }

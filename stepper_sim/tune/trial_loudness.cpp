@@ -31,7 +31,7 @@ Loudness loudness(const TrialRig& rig, const AxisDynamics& axis, const RungMotio
         heard.frequency_Hz.push_back(frequency_Hz);
         motions.push_back(with_value(motion, frequency_Hz));
     }
-    for (const WindowOutcome& outcome : run_rungs(rig, axis, motions))
+    for (const WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
         heard.swing_rad.push_back(
             outcome.slipped() ? std::numbers::pi
                               : std::clamp(outcome.peak_load_angle_rad, 1e-9, std::numbers::pi));

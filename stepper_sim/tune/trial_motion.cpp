@@ -188,7 +188,7 @@ std::vector<RatePhase> stroke_phases(const TrialRig& rig, const std::vector<Stro
 }
 
 std::vector<WindowOutcome> run_rungs(const TrialRig& rig, const AxisDynamics& axis,
-                                     const std::vector<RungMotion>& motions) {
+                                     const std::vector<RungMotion>& motions, bool until_lost) {
     std::vector<std::vector<StepEdge>> edges;
     std::vector<WindowRun> runs;
     edges.reserve(motions.size());
@@ -196,7 +196,7 @@ std::vector<WindowOutcome> run_rungs(const TrialRig& rig, const AxisDynamics& ax
         const std::vector<RatePhase> phases = rung_phases(rig, motion);
         edges.push_back(ideal_edges(phases, microstep_angle_rad(axis)));
         runs.push_back({&axis, edges.back(), duration_s(phases), 0.0, top_rate_rad_s(phases),
-                        rig.regulator, 1.0});
+                        rig.regulator, 1.0, until_lost});
     }
     std::vector<WindowOutcome> outcomes(runs.size());
     simulate(runs, outcomes);

@@ -66,9 +66,10 @@ std::vector<RatePhase> rung_phases(const TrialRig& rig, const RungMotion& motion
 std::vector<RatePhase> stroke_phases(const TrialRig& rig, const std::vector<Stroke>& strokes,
                                      double feed_m_s, const RungMotion& motion);
 
-/// Simulates rungs together; outcome i belongs to motion i.
+/// Simulates rungs together; outcome i belongs to motion i. `until_lost`: of a rung that loses steps nothing more is asked.
 std::vector<WindowOutcome> run_rungs(const TrialRig& rig, const AxisDynamics& axis,
-                                     const std::vector<RungMotion>& motions);
+                                     const std::vector<RungMotion>& motions,
+                                     bool until_lost = false);
 
 /// Distance covered in `duration_s` from and to `corner_m_s`, up and down at `acceleration_m_s2`, at most at `speed_m_s`.
 double zigzag_stroke_m(double duration_s, double corner_m_s, double speed_m_s,

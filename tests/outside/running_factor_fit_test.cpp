@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdio>
 #include <functional>
+#include <limits>
 #include <map>
 #include <set>
 
@@ -64,7 +65,7 @@ double weighted_median(const std::vector<double>& values, const std::vector<doub
 Fit fit(const std::vector<CurvePoint>& points) {
     const std::vector<double> weight = weights(points);
     Fit best;
-    double least = INFINITY;
+    double least = std::numeric_limits<double>::infinity();
     for (int step = 0; step <= 80; ++step) {
         const double loss = 0.005 * step;
         std::vector<double> residual;
@@ -182,7 +183,8 @@ TEST(RunningFactorFit, OneMeasuredPointSharpensTheRest) {
 /// Published over ideal and over the fitted nominal, by motor and by speed in corner speeds.
 TEST(RunningFactorFit, ResidualsByMotorAndSpeed) {
     const std::vector<CurvePoint> points = pull_out_points();
-    const std::vector<double> edges = {0.0, 0.5, 1.0, 1.5, 2.5, INFINITY};
+    const std::vector<double> edges = {0.0, 0.5, 1.0,
+                                       1.5, 2.5, std::numeric_limits<double>::infinity()};
     std::printf(
         "published/nominal (published/ideal), median of the points\n| motor | to 0.5 wc | to wc | "
         "to 1.5 wc | to 2.5 wc | above |\n|---|---|---|---|---|---|\n");
