@@ -147,6 +147,60 @@ TEST(FullModel, FollowsAGentleMoveAndLosesAViolentOne) {
     }
 }
 
+TEST(FullModel, TraceAndSimulationAreTheSameToTheLastBit) {
+    // trace() runs the portable form, simulate() the one for wide registers where there are some.
+    const AxisDynamics axis = test::belt_axis();
+    const Drive moves =
+        drive(axis, {{0.02, 0.0, 1500.0}, {0.05, 30.0, 0.0}, {0.02, 30.0, -1500.0}}, 0.05);
+    for (const auto regulator : {CurrentRegulator::dead_beat, CurrentRegulator::mixed_decay}) {
+        const WindowRun run = window(axis, moves, regulator);
+        double peak_rad = 0.0;
+        for (const MotorState& state : trace(run, integration_step_s(axis, run.top_rate_rad_s)))
+            peak_rad = std::max(peak_rad, std::fabs(state.lag_rad));
+        EXPECT_EQ(simulate(run).peak_load_angle_rad, peak_rad);
+    }
+}
+
+TEST(FullModel, WhereOnlyALossIsAskedForTheSameRunsAreLostAtTheSameTime) {
+    const AxisDynamics axis = test::belt_axis();
+    std::vector<Drive> drives;
+    for (int i = 0; i < 12; ++i) {
+        const double accel = 300.0 * std::pow(1.6, i);
+        drives.push_back(drive(
+            axis, {{60.0 / accel, 0.0, accel}, {0.1, 60.0, 0.0}, {60.0 / accel, 60.0, -accel}},
+            0.05));
+    }
+    for (const auto regulator : {CurrentRegulator::dead_beat, CurrentRegulator::mixed_decay}) {
+        std::vector<WindowRun> whole, short_of_it;
+        for (const Drive& one : drives) {
+            whole.push_back(window(axis, one, regulator));
+            short_of_it.push_back(whole.back());
+            short_of_it.back().until_lost = true;
+        }
+        std::vector<WindowOutcome> all(whole.size()), some(whole.size());
+        simulate(whole, all);
+        simulate(short_of_it, some);
+        int lost = 0;
+        for (std::size_t i = 0; i < all.size(); ++i) {
+            EXPECT_EQ(some[i].slipped(), all[i].slipped()) << i;
+            EXPECT_EQ(some[i].lost_time_s, all[i].lost_time_s) << i;
+            if (all[i].slipped()) ++lost;
+        }
+        EXPECT_GT(lost, 4);
+        EXPECT_LT(lost, 12);
+    }
+}
+
+TEST(FullModel, ADecayingCurrentStopsAtZero) {
+    // Commanded from full to no current in one phase: the chopper's fast decay may not drive it the other way.
+    AxisDynamics axis = test::rigid_axis();
+    axis.microsteps = 1;
+    const std::vector<StepEdge> quarter{{0.001, 1}};
+    for (const MotorState& state :
+         trace({&axis, quarter, 0.003, 0.0, 0.0, CurrentRegulator::mixed_decay, 1.0}, 10e-6))
+        if (state.time_s > 0.001) ASSERT_GT(state.current_a_A, -1e-3 * axis.current_A);
+}
+
 TEST(FullModel, TransmissionTooStiffForTheStepIsTakenAsRigidAndSaysSo) {
     AxisDynamics axis = test::belt_axis();
     axis.stiffness_Nm_rad = 1e6;
