@@ -60,6 +60,31 @@ TEST(StepsPerMm, ACalibratedValueIsARiskNotAFault) {
     EXPECT_EQ(findings.front().grade, Grade::risk);
 }
 
+TEST(StepsPerMm, WhatRoundingExplainsIsNotToldAndAThousandthIs) {
+    const auto told = [](const char* steps) {
+        return !findings_of("steps-per-mm",
+                            machine_from(changed("steps_per_mm = 80",
+                                                 std::string("steps_per_mm = ") + steps)))
+                    .empty();
+    };
+    EXPECT_FALSE(told("80.01"));
+    EXPECT_TRUE(told("80.08"));
+    EXPECT_TRUE(told("79.92"));
+}
+
+TEST(MotorCurrent, AboveTheDriversRatingIsAFaultHoweverStrongTheMotor) {
+    // The motor takes 2.8 A, the driver gives 1.4 A RMS.
+    const auto refused = [](const char* current) {
+        const Findings findings = findings_of(
+            "motor-current", machine_from(changed("qsh4218-51-10-049", "qsh5718-56-28-126",
+                                                  changed("{ rms = \"1 A\" }", current))));
+        return any_with(findings, Grade::fault, 'X');
+    };
+    EXPECT_TRUE(refused("{ rms = \"1.5 A\" }"));
+    EXPECT_FALSE(refused("{ rms = \"1.4 A\" }"));
+    EXPECT_TRUE(refused("{ peak = \"2.1 A\" }"));
+}
+
 TEST(MotorCurrent, AboveTheRatingIsAFault) {
     EXPECT_TRUE(any_with(findings_of("motor-current", machine_from(changed("{ rms = \"1 A\" }",
                                                                            "{ rms = \"1.3 A\" }"))),
@@ -109,6 +134,24 @@ TEST(StepRate, TooManyMicrostepsForTheControllerAreRefusedWithTheSpeedThatWorks)
     EXPECT_DOUBLE_EQ(findings.front().value, 0.15 * 1280e3);
 }
 
+TEST(StepRate, TheCeilingAndTheMarginBelowItAreTheEdgesOfFaultAndRisk) {
+    Machine machine = machine_from(changed("cortex-m4-168mhz-line", "avr-16mhz-line"));
+    machine.axes[0].settings.max_acceleration *= 100.0;  // the travel is no limit
+    const double ceiling_hz = ceilings_of(machine, machine.axes[0]).lowest_hz();
+    const auto grade_at = [&](double share) -> std::optional<Grade> {
+        Machine other = machine;
+        other.axes[0].settings.max_speed =
+            planner::from_si<planner::Speed>(share * ceiling_hz / machine.axes[0].steps_per_m());
+        for (const Finding& finding : findings_of("step-rate", other, {}, 0.2))
+            if (finding.motor == 'X') return finding.grade;
+        return std::nullopt;
+    };
+    EXPECT_EQ(grade_at(1.01), Grade::fault);
+    EXPECT_EQ(grade_at(0.99), Grade::risk);
+    EXPECT_EQ(grade_at(0.81), Grade::risk);
+    EXPECT_EQ(grade_at(0.79), std::nullopt);
+}
+
 /// The bench at 256 microsteps and 200 mm/s: 80 x 16 steps/mm, 256 kHz.
 std::string fine_and_fast(std::string_view controller) {
     std::string text = changed("microsteps = 16", "microsteps = 256");
@@ -148,6 +191,27 @@ TEST(PulseTiming, ShortPulseForASlowDriverIsAFault) {
     ASSERT_TRUE(any_with(findings, Grade::fault, 'X'));
     EXPECT_NEAR(findings.front().limit, 1.9e-6,
                 1e-12);  // DRV8825 datasheet SLVSA73F 7.6, in the catalogue
+}
+
+TEST(PulseTiming, EmittedTimesBelowWhatTheDriverNeedsAreFaultsAndAboveAreNot) {
+    const Machine machine = machine_from();
+    const DriverPart& driver = machine.axes[0].driver;
+    const std::pair<Extreme MotorTiming::*, double> needs[] = {
+        {&MotorTiming::min_high_s, driver.step_high_min.value()},
+        {&MotorTiming::min_low_s, driver.step_low_min.value()},
+        {&MotorTiming::min_setup_s, driver.setup_min->value()},
+        {&MotorTiming::min_hold_s, driver.hold_min->value()}};
+    const MotorModels models = motor_models(machine);
+    const ProgramResult plain = run_text(machine, kSquare);
+    for (const auto& [time, needed_s] : needs) {
+        for (const double share : {0.9, 1.1}) {
+            std::vector<ProgramResult> programs{plain};
+            (programs[0].motors[0].timing.*time).value = share * needed_s;
+            Findings findings = run_checks({machine, models, programs, kDefaultMargin});
+            std::erase_if(findings, [](const Finding& f) { return f.check != "pulse-timing"; });
+            EXPECT_EQ(any_with(findings, Grade::fault, 'X'), share < 1.0) << needed_s;
+        }
+    }
 }
 
 // Two turns of X (there, back, there), each with a step that may go the wrong way: two steps of position.
