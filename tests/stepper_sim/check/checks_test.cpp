@@ -2,7 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
-
+#include <numbers>
 #include <set>
 
 #include "samples.hpp"
@@ -230,6 +230,53 @@ TEST(PulseTiming, ShortSetUpCountsThePositionItMayLose) {
     EXPECT_EQ(lost->grade, Grade::fault);
     EXPECT_EQ(lost->motor, 'X');
     EXPECT_DOUBLE_EQ(lost->value, 2.0 * 2.0 / machine.axes[0].steps_per_m());
+}
+
+TEST(InertiaRatio, AHeavyLoadIsANoteWithItsRatio) {
+    const Machine heavy = machine_from(changed("mass = \"0.3 kg\"", "mass = \"8 kg\""));
+    const Findings findings = findings_of("inertia-ratio", heavy);
+    ASSERT_EQ(findings.size(), 1U);
+    EXPECT_EQ(findings.front().motor, 'X');
+    EXPECT_EQ(findings.front().grade, Grade::note);
+    constexpr double kPulley_m = 20 * 2e-3 / (2.0 * std::numbers::pi);
+    const double ratio = 8.0 * kPulley_m * kPulley_m / heavy.axes[0].motor.rotor_inertia->value();
+    EXPECT_NEAR(findings.front().value, ratio, 0.01 * ratio);
+    EXPECT_TRUE(findings_of("inertia-ratio", machine_from()).empty());
+}
+
+TEST(ProcessorLoad, LatePulsesAreAFaultAndMoreThanTheShareARisk) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    const ProgramResult plain = run_text(machine, kSquare);
+    const auto graded = [&](std::uint64_t late, double load) {
+        std::vector<ProgramResult> programs{plain};
+        programs[0].controller.late_pulses = late;
+        programs[0].controller.load_peak = {load, 7, 0.5};
+        std::optional<Finding> found;
+        for (const Finding& finding : run_checks({machine, models, programs, kDefaultMargin}))
+            if (finding.check == "processor-load") found = finding;
+        return found;
+    };
+    const double share = machine.controller.processor_share;
+    EXPECT_FALSE(graded(0, 0.99 * share));
+    ASSERT_TRUE(graded(0, 1.01 * share));
+    EXPECT_EQ(graded(0, 1.01 * share)->grade, Grade::risk);
+    EXPECT_EQ(graded(0, 1.01 * share)->line, 7U);
+    ASSERT_TRUE(graded(1, 0.0));
+    EXPECT_EQ(graded(1, 0.0)->grade, Grade::fault);
+}
+
+// 80 steps/mm x 16 at 150 mm/s ask more of the 8-bit part than it has.
+TEST(ProcessorLoad, AProgramTooFastForItsControllerHasLatePulses) {
+    std::string text = changed("microsteps = 16", "microsteps = 256");
+    text = changed("steps_per_mm = 80", "steps_per_mm = 1280", text);
+    text = changed("steps_per_mm = 400", "steps_per_mm = 6400", text);
+    const auto faults = [](const std::string& machine) {
+        return any_with(findings_of("processor-load", machine_from(machine), kSquare),
+                        Grade::fault);
+    };
+    EXPECT_TRUE(faults(changed("cortex-m4-168mhz-line", "avr-16mhz-line", text)));
+    EXPECT_FALSE(faults(changed("cortex-m4-168mhz-line", "avr-16mhz-line")));
 }
 
 TEST(Travel, PastTheEndIsAFaultWithLineAndPlace) {
