@@ -32,6 +32,13 @@ double along(const UnknownArray& gradient, const UnknownArray& value) {
     return sum;
 }
 
+UnknownArray middle(const UnknownArray& a, const UnknownArray& b) {
+    UnknownArray out{};
+    for (std::size_t i = 0; i < kUnknowns; ++i)
+        out[i] = 0.5 * (a[i] + b[i]);
+    return out;
+}
+
 bool answers_rungs(const TrialSheet& sheet) {
     return std::any_of(sheet.rungs.begin(), sheet.rungs.end(),
                        [](const SheetRung& r) { return r.result != RungResult::not_run; });
@@ -69,10 +76,20 @@ class AxisFitter {
             one.after = one.before;
             fit_.sheets.push_back(one);
         }
-        for (int round = 0; round < kRounds; ++round) {
-            fit_.after = map_estimate(observations(), fit_.prior.spread);
-            if (!straighten()) break;
+        // Limits bend and jump: after a step that agrees less well with the answers the next goes half the way, and the best counts.
+        Round best = here();
+        bool worse = false, moves = true;
+        for (int round = 0; round < kRounds && moves; ++round) {
+            const UnknownArray next = map_estimate(observations(), fit_.prior.spread).value;
+            moves = straighten(worse ? middle(best.at, next) : next);
+            const Round now = here();
+            worse = !(now.misfit < best.misfit);
+            if (!worse) best = now;
         }
+        straightened_at_ = best.at;
+        fit_.sheets = best.sheets;
+        fit_.after = map_estimate(observations(), fit_.prior.spread);
+        fit_.after.value = best.at;
         finish();
     }
 
@@ -92,22 +109,32 @@ class AxisFitter {
         return {std::log(sheet.after.value) - along(g, straightened_at_), g};
     }
 
-    /// Predicts anew at the latest guess; false when nothing moves any more.
-    bool straighten() {
+    /// A guess and what it predicts.
+    struct Round {
+        UnknownArray at{};
+        std::vector<SheetFit> sheets;
+        double misfit = 0.0;
+    };
+
+    Round here() {
+        return {straightened_at_, fit_.sheets,
+                misfit(observations(), fit_.prior.spread, straightened_at_)};
+    }
+
+    /// Predicts anew at a guess; false when that moves nothing any more.
+    bool straighten(const UnknownArray& value) {
         bool moves = false;
         for (std::size_t i = 0; i < sheets_.size(); ++i) {
             SheetFit& sheet = fit_.sheets[i];
             const StraightLimit limit = straight(sheet);
-            const double expected =
-                std::exp(limit.logarithm + along(limit.gradient, fit_.after.value));
-            sheet.after = predict_value(rig_, fit_.prior, sheet.motion, fit_.after.value, expected);
+            const double expected = std::exp(limit.logarithm + along(limit.gradient, value));
+            sheet.after = predict_value(rig_, fit_.prior, sheet.motion, value, expected);
             sheet.after.gradient = sheet.before.gradient;
             if (is_sweep(*sheets_[i]))
-                sheet.after.value =
-                    heard_Hz(*sheets_[i], fit_.after.value).value_or(sheet.after.value);
+                sheet.after.value = heard_Hz(*sheets_[i], value).value_or(sheet.after.value);
             if (std::fabs(std::log(sheet.after.value / expected)) > kSettled) moves = true;
         }
-        straightened_at_ = fit_.after.value;
+        straightened_at_ = value;
         return moves;
     }
 

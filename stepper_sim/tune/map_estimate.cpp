@@ -23,6 +23,10 @@ Vector vector_of(const UnknownArray& values) {
     return Eigen::Map<const Vector>(values.data());
 }
 
+Vector weight_of(const UnknownArray& spread) {
+    return vector_of(spread).cwiseAbs2().cwiseInverse();
+}
+
 struct Term {
     double cost, slope, curvature;  // by the residual over its error
 };
@@ -89,9 +93,14 @@ double residual(const Observation& observation, const UnknownArray& value) {
     return r;
 }
 
+double misfit(std::span<const Observation> observations, const UnknownArray& spread_before,
+              const UnknownArray& value) {
+    return bowl_at(observations, weight_of(spread_before), vector_of(value)).cost;
+}
+
 Estimate map_estimate(std::span<const Observation> observations,
                       const UnknownArray& spread_before) {
-    const Vector weight = vector_of(spread_before).cwiseAbs2().cwiseInverse();
+    const Vector weight = weight_of(spread_before);
     Vector u = Vector::Zero();
     Bowl bowl = bowl_at(observations, weight, u);
     for (int step = 0; step < kMostSteps; ++step) {

@@ -38,6 +38,10 @@ struct Estimate {
 
 double residual(const Observation& observation, const UnknownArray& value);
 
+/// What map_estimate() makes least: how badly a guess agrees with what was believed and observed.
+double misfit(std::span<const Observation> observations, const UnknownArray& spread_before,
+              const UnknownArray& value);
+
 Estimate map_estimate(std::span<const Observation> observations, const UnknownArray& spread_before);
 
 }  // namespace stepper_sim
