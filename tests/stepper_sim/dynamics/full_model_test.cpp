@@ -198,7 +198,9 @@ TEST(FullModel, ADecayingCurrentStopsAtZero) {
     const std::vector<StepEdge> quarter{{0.001, 1}};
     for (const MotorState& state :
          trace({&axis, quarter, 0.003, 0.0, 0.0, CurrentRegulator::mixed_decay, 1.0}, 10e-6))
-        if (state.time_s > 0.001) ASSERT_GT(state.current_a_A, -1e-3 * axis.current_A);
+        if (state.time_s > 0.001) {
+            ASSERT_GT(state.current_a_A, -1e-3 * axis.current_A);
+        }
 }
 
 TEST(FullModel, TransmissionTooStiffForTheStepIsTakenAsRigidAndSaysSo) {
