@@ -328,6 +328,24 @@ TEST(SpeedStep, TooLargeAStepIsAFaultAndTheProposedOneHolds) {
     EXPECT_FALSE(any_with(findings_of("speed-step", machine_from(text)), Grade::fault));
 }
 
+TEST(SpeedStep, BeyondTheHighEdgeIsAFaultAndBeyondTheLowOneARisk) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    const ProgramResult plain = run_text(machine, kSquare);
+    const auto graded = [&](double use_low, double use_high) {
+        std::vector<ProgramResult> programs{plain};
+        programs[0].motors[0].speed_step.use_low = use_low;
+        programs[0].motors[0].speed_step.use_high = use_high;
+        Findings findings = run_checks({machine, models, programs, 0.2});
+        std::erase_if(findings, [](const Finding& f) { return f.check != "speed-step"; });
+        return findings.empty() ? Grade::note : findings.front().grade;
+    };
+    EXPECT_EQ(graded(1.5, 1.01), Grade::fault);
+    EXPECT_EQ(graded(1.5, 0.99), Grade::risk);
+    EXPECT_EQ(graded(0.81, 0.5), Grade::risk);
+    EXPECT_EQ(graded(0.79, 0.5), Grade::note);
+}
+
 TEST(ProgramWords, UnknownMotionWordIsARiskAndUnknownOtherWordANote) {
     const Findings findings =
         findings_of("program-words", machine_from(), "G21 G90\nM975 S3\nG1 X10 F1000\nG29\nX20\n");
