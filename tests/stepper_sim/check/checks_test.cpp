@@ -289,6 +289,13 @@ TEST(Travel, PastTheEndIsAFaultWithLineAndPlace) {
     EXPECT_DOUBLE_EQ(findings[0].limit, 0.200);
 }
 
+TEST(Travel, BelowTheStartIsAFaultToo) {
+    EXPECT_TRUE(any_with(findings_of("travel", machine_from(), "G21 G90\nG1 X-0.5 F600\nX10\n"),
+                         Grade::fault, 'X'));
+    EXPECT_FALSE(any_with(findings_of("travel", machine_from(), "G21 G90\nG1 X0.5 F600\nX10\n"),
+                          Grade::fault, 'X'));
+}
+
 TEST(Travel, UnknownProgramZeroComparesSpansOnly) {
     const std::string text = std::string(kBench) + "[program]\nwork_offset = \"unknown\"\n";
     EXPECT_TRUE(
@@ -328,22 +335,29 @@ TEST(SpeedStep, TooLargeAStepIsAFaultAndTheProposedOneHolds) {
     EXPECT_FALSE(any_with(findings_of("speed-step", machine_from(text)), Grade::fault));
 }
 
-TEST(SpeedStep, BeyondTheHighEdgeIsAFaultAndBeyondTheLowOneARisk) {
+/// The worst grade of one check where the program's worst moment of motor X uses so much of the band's edges, at 20 % margin.
+template <class Moment>
+Grade graded(std::string_view check, Moment MotorResult::*moment, double use_low, double use_high) {
     const Machine machine = machine_from();
     const MotorModels models = motor_models(machine);
-    const ProgramResult plain = run_text(machine, kSquare);
-    const auto graded = [&](double use_low, double use_high) {
-        std::vector<ProgramResult> programs{plain};
-        programs[0].motors[0].speed_step.use_low = use_low;
-        programs[0].motors[0].speed_step.use_high = use_high;
-        Findings findings = run_checks({machine, models, programs, 0.2});
-        std::erase_if(findings, [](const Finding& f) { return f.check != "speed-step"; });
-        return findings.empty() ? Grade::note : findings.front().grade;
+    std::vector<ProgramResult> programs{run_text(machine, kSquare)};
+    (programs[0].motors[0].*moment).use_low = use_low;
+    (programs[0].motors[0].*moment).use_high = use_high;
+    Findings findings = run_checks({machine, models, programs, 0.2});
+    std::erase_if(findings, [&](const Finding& f) { return f.check != check; });
+    return findings.empty() ? Grade::note : findings.front().grade;
+}
+
+TEST(TorqueAndSpeedStep, BeyondTheHighEdgeIsAFaultAndBeyondTheLowOneARisk) {
+    const auto at = [](double use_low, double use_high) {
+        const Grade torque = graded("torque", &MotorResult::torque, use_low, use_high);
+        EXPECT_EQ(graded("speed-step", &MotorResult::speed_step, use_low, use_high), torque);
+        return torque;
     };
-    EXPECT_EQ(graded(1.5, 1.01), Grade::fault);
-    EXPECT_EQ(graded(1.5, 0.99), Grade::risk);
-    EXPECT_EQ(graded(0.81, 0.5), Grade::risk);
-    EXPECT_EQ(graded(0.79, 0.5), Grade::note);
+    EXPECT_EQ(at(1.5, 1.01), Grade::fault);
+    EXPECT_EQ(at(1.5, 0.99), Grade::risk);
+    EXPECT_EQ(at(0.81, 0.5), Grade::risk);
+    EXPECT_EQ(at(0.79, 0.5), Grade::note);
 }
 
 TEST(ProgramWords, UnknownMotionWordIsARiskAndUnknownOtherWordANote) {
