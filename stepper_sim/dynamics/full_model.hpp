@@ -59,9 +59,8 @@ double integration_step_s(const AxisDynamics& axis, double top_rate_rad_s);
 /// Runs one window; four cost no more than one.
 WindowOutcome simulate(const WindowRun& run);
 
-/// Runs many, several at once where the regulator is the same; outcome i belongs to run i and
-/// equals simulate(run i) bit for bit. `outcomes` has the size of `runs`. Windows of similar length
-/// next to each other run fastest.
+/// Runs many, several at once where the regulator is the same; outcome i belongs to run i and, in
+/// what that run asks for, equals simulate(run i) bit for bit. `outcomes` has the size of `runs`.
 void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes);
 
 /// What the motor does at one instant, for comparison with other integrators.

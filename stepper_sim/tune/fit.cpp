@@ -88,7 +88,7 @@ class AxisFitter {
         }
         straightened_at_ = best.at;
         fit_.sheets = best.sheets;
-        fit_.after = map_estimate(observations(), fit_.prior.spread);
+        fit_.after = map_estimate(observations(), fit_.prior.spread);  // for its spreads
         fit_.after.value = best.at;
         finish();
     }

@@ -269,6 +269,38 @@ RC_GTEST_PROP(MapEstimate, SettlesForAnyObservations, ()) {
     }
 }
 
+RC_GTEST_PROP(MapEstimate, NothingBesideItFitsBetter, ()) {
+    const auto number = [] { return *rc::gen::inRange(-1000, 1000) / 1000.0; };
+    const UnknownArray spread{0.17, 0.17, 0.1, 0.5};
+    std::vector<Observation> all;
+    for (int i = 0; i < 5; ++i)
+        all.push_back({static_cast<ObservationKind>(*rc::gen::inRange(0, 3)),
+                       0.3 * number(),
+                       {number(), number(), number(), number()},
+                       0.05});
+    const Estimate estimate = map_estimate(all, spread);
+    const double least = misfit(all, spread, estimate.value);
+    for (std::size_t i = 0; i < kUnknowns; ++i) {
+        UnknownArray beside = estimate.value;
+        beside[i] += 0.1 * number() * spread[i];
+        RC_ASSERT(misfit(all, spread, beside) >= least - 1e-9);
+    }
+}
+
+// Its limit jumps between bands of slips: steps that trusted the straightened limits ended twice as far off as before the trials.
+TEST(TrialStudy, AFitDoesNotEndWorseWhereTheLimitJumps) {
+    constexpr std::uint64_t kSeed = 5;
+    constexpr int kDraw = 37;
+    trial_answers::Random random(kSeed);
+    std::optional<Machine> machine;
+    for (int drawn = 0; drawn <= kDraw; ++drawn)
+        machine = trial_answers::draw_machine(random, kConfigs);
+    ASSERT_TRUE(machine);
+    const auto one = trial_answers::run_case(*machine, kSeed, kDraw);
+    ASSERT_TRUE(one);
+    EXPECT_LT(one->errors.back(), one->error_before);
+}
+
 TEST(TrialStudy, ThreeTrialsHalveTheErrorOfThePredictedLimit) {
     constexpr int kMachines = 4;
     constexpr std::uint64_t kSeed = 1;
