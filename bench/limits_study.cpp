@@ -3,7 +3,7 @@
 /// Run: limits_study; prints two tables as markdown.
 /// Included: every shipped machine with every shipped program it can read, and with none; every axis of them alone (X and Y of crossed
 /// belts together) with a heavier load, less current, a lower supply and a weaker motor.
-/// Excluded: machines of other people. Values are found to 5 %, and so is "above".
+/// Excluded: machines of other people. "Above" is the next value that `limits` would try: values are found to 5 %.
 #include <algorithm>
 #include <cstdio>
 #include <filesystem>
@@ -14,6 +14,7 @@
 #include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/check/words.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/tune/axis_group.hpp"
 #include "stepper_sim/tune/highest.hpp"
@@ -143,12 +144,15 @@ std::string still_clear_above(const Machine& machine, const Limits& limits,
                 limit.binds == Binding::top_speed)
                 continue;
             Machine raised = just;
-            constexpr double kAbove = kFoundTo * 1.01;
+            const auto raise = [](auto& value) {
+                value = std::decay_t<decltype(value)>::from_value(
+                    words::floor_digits(value.value() * kFoundTo, kSettingDigits));
+            };
             for (const int slot : group.slots) {
                 AxisSettings& settings = raised.axes[static_cast<std::size_t>(slot)].settings;
-                if (setting == 0) settings.max_speed *= kAbove;
-                if (setting == 1) settings.max_acceleration *= kAbove;
-                if (setting == 2) settings.speed_step *= kAbove;
+                if (setting == 0) raise(settings.max_speed);
+                if (setting == 1) raise(settings.max_acceleration);
+                if (setting == 2) raise(settings.speed_step);
             }
             bool clear =
                 checked(raised, 0.0, canonical_programs(raised, motor_models(raised))).clear;

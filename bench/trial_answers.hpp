@@ -165,13 +165,13 @@ inline std::optional<Case> run_case(const Machine& machine, std::uint64_t seed,
             belief = fitted.value().front().after;
         else
             result.refused = true;
-        const double now = predict_value(trial.rig, prior, trial.motion, belief.value, limit).value;
+        const double now = predict_value(trial.rig, prior, trial.motion, belief.value, 0.0).value;
         result.errors.push_back(error(now, limit));
         if (result.trials_to_know == 0 && result.errors.back() < kKnown)
             result.trials_to_know = static_cast<int>(sheets.size());
     }
     result.elsewhere_after =
-        error(predict_value(trial.rig, prior, other, belief.value, other_limit).value, other_limit);
+        error(predict_value(trial.rig, prior, other, belief.value, 0.0).value, other_limit);
     return result;
 }
 

@@ -65,11 +65,11 @@ ProbeAnswer GroupSearch::ask_of_settings(const GroupSettings& settings) const {
 
 /// The highest value of one setting with the others as in `at`: first what the settings alone allow, then from `first_share` of it on
 /// what the moves allow. `beyond`: why it is not higher.
-std::optional<double> GroupSearch::raise(GroupSettings at, double GroupSettings::*setting,
-                                         double cap, double first_share, ProbeAnswer& beyond) {
+std::optional<double> GroupSearch::search(GroupSettings at, const LimitedSetting& setting,
+                                          double cap, double first_share, ProbeAnswer& beyond) {
     const auto holds_by = [&](auto&& question) {
         return [&, question](double value) {
-            at.*setting = value;
+            at.*setting.value = value;
             const ProbeAnswer answer = question(at);
             if (!answer.clear) beyond = answer;
             return answer.clear;
@@ -84,6 +84,55 @@ std::optional<double> GroupSearch::raise(GroupSettings at, double GroupSettings:
                                holds_by([&](const GroupSettings& s) { return ask(s, 0.0); }));
     if (!found) return std::nullopt;
     return words::floor_digits(*found, kSettingDigits);
+}
+
+/// Likewise up to where more has no effect, which is then the reason.
+std::optional<double> GroupSearch::search_to_cap(const GroupSettings& at,
+                                                 const LimitedSetting& setting,
+                                                 double first_share) {
+    const SettingCap cap = cap_of(setting, at);
+    ProbeAnswer& reason = found_.reasons.*setting.reason;
+    const auto found = search(at, setting, cap.value, first_share, reason);
+    if (found && *found >= words::floor_digits(cap.value, kSettingDigits)) {
+        reason.binds = cap.binds;
+        reason.why = cap.why;
+    }
+    return found;
+}
+
+SettingCap GroupSearch::cap_of(const LimitedSetting& setting, const GroupSettings& at) const {
+    if (setting.value == kSpeedSetting.value)
+        return {reachable_m_s(at.acceleration_m_s2), Binding::travel,
+                "the travel is too short to reach more"};
+    if (setting.value == kStepSetting.value)
+        return {at.speed_m_s, Binding::top_speed, "a step above the top speed has no meaning"};
+    const auto& path = machine_.planning.path_acceleration;
+    return {path ? path->value() : kMaxAcceleration_m_s2, Binding::path_cap,
+            "a higher one has no effect under the cap on acceleration along the path"};
+}
+
+bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
+    if (setting.value == kStepSetting.value &&
+        machine_.planning.corner != planner::CornerRule::speed_step)
+        return false;
+    const SettingCap cap = cap_of(setting, at);
+    const double most = words::floor_digits(cap.value, kSettingDigits);
+    if (at.*setting.value >= most) {
+        ProbeAnswer there;
+        there.binds = cap.binds;
+        there.why = cap.why;
+        note_beyond(setting, there);
+        return false;
+    }
+    at.*setting.value =
+        std::min(words::floor_digits(at.*setting.value * kFoundTo, kSettingDigits), most);
+    return true;
+}
+
+void GroupSearch::note_beyond(const LimitedSetting& setting, const ProbeAnswer& answer) {
+    found_.reasons.*setting.reason = answer;
+    ProbeAnswer& with_margin = found_.reasons_with_margin.*setting.reason;
+    if (found_.share >= 1.0 - margin_) with_margin = answer;
 }
 
 /// Up to the corner speed the motor has its full torque; both belt axes at once share a motor.
@@ -134,42 +183,21 @@ void GroupSearch::find_speed(GroupSettings& at) {
     slower.acceleration_m_s2 =
         std::min(kBaseShare * at.acceleration_m_s2,
                  kOverPresent * present_settings(group_, machine_).acceleration_m_s2);
-    const double cap_m_s = reachable_m_s(slower.acceleration_m_s2);
-    const auto speed = raise(slower, &GroupSettings::speed_m_s, cap_m_s, 1.0, found_.reasons.speed);
+    const auto speed = search_to_cap(slower, kSpeedSetting, 1.0);
     if (!speed || *speed < at.speed_m_s) return;  // the base itself holds
     at.speed_m_s = *speed;
-    if (*speed >= words::floor_digits(cap_m_s, kSettingDigits)) {
-        found_.reasons.speed.binds = Binding::travel;
-        found_.reasons.speed.why = "the travel is too short to reach more";
-    }
 }
 
 void GroupSearch::find_step(GroupSettings& at) {
     if (machine_.planning.corner != planner::CornerRule::speed_step) return;
-    const auto step =
-        raise(at, &GroupSettings::step_m_s, at.speed_m_s, kFirstShare, found_.reasons.step);
-    if (!step) return;
-    at.step_m_s = *step;
-    if (*step >= words::floor_digits(at.speed_m_s, kSettingDigits)) {
-        found_.reasons.step.binds = Binding::top_speed;
-        found_.reasons.step.why = "a step above the top speed has no meaning";
-    }
+    if (const auto step = search_to_cap(at, kStepSetting, kFirstShare)) at.step_m_s = *step;
 }
 
 /// The highest acceleration up to the corner speed; where none holds, up to a half of it, a quarter...
 bool GroupSearch::find_base(GroupSettings& at) {
-    double cap_m_s2 = kMaxAcceleration_m_s2;
-    if (machine_.planning.path_acceleration)
-        cap_m_s2 = machine_.planning.path_acceleration->value();
     for (int halvings = 0; halvings < kMostHalvings; ++halvings) {
-        ProbeAnswer& beyond = found_.reasons.acceleration;
-        const auto found =
-            raise(at, &GroupSettings::acceleration_m_s2, cap_m_s2, kFirstShare, beyond);
-        if (found) {
+        if (const auto found = search_to_cap(at, kAccelerationSetting, kFirstShare)) {
             at.acceleration_m_s2 = *found;
-            if (*found < words::floor_digits(cap_m_s2, kSettingDigits)) return true;
-            beyond.binds = Binding::path_cap;
-            beyond.why = "a higher one has no effect under the cap on acceleration along the path";
             return true;
         }
         at.speed_m_s *= 0.5;
@@ -182,8 +210,7 @@ bool GroupSearch::find_base(GroupSettings& at) {
 /// Up to that of the base: what does not hold up to the corner speed does not hold beyond.
 void GroupSearch::find_acceleration(GroupSettings& at) {
     ProbeAnswer beyond;
-    const auto found =
-        raise(at, &GroupSettings::acceleration_m_s2, at.acceleration_m_s2, 1.0, beyond);
+    const auto found = search(at, kAccelerationSetting, at.acceleration_m_s2, 1.0, beyond);
     if (!found) return;
     if (*found < at.acceleration_m_s2) found_.reasons.acceleration = beyond;
     at.acceleration_m_s2 = *found;

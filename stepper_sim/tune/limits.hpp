@@ -8,7 +8,8 @@
 ///    most what the travel lets it reach. So more speed does not cost the acceleration that is there;
 /// 3. acceleration: the highest that holds at that speed; 4. speed step: the highest that holds with both.
 /// In 1 to 3 the speed step is the file's own, or half of what the rotor follows where that is less.
-/// What "just holds" holds together, with no margin left on the low torque curve: raise any one of them and it is no longer clear.
+/// What "just holds" holds together, with no margin left on the low torque curve. Last, single settings are raised until 5 % more of any
+/// one is no longer clear (limits_together.hpp): each was searched while the others stood elsewhere.
 /// "With margin": all three lowered together by the margin, and further if the checks want more to keep that margin.
 /// X and Y of crossed belts share their motors and keep the ratios they have in the file.
 #pragma once

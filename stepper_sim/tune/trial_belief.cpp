@@ -29,10 +29,8 @@ Prediction predict_value(const TrialRig& rig, const TrialPrior& prior, const Run
         prediction.value = resonance_Hz(axis);
         return prediction;
     }
-    const FoundLimit found =
-        guess > 0.0
-            ? find_loss(rig, axis, motion, guess, true)
-            : find_loss(rig, axis, motion, guess_limit(rig, axis, motion, peak_torque_Nm(axis)));
+    if (!(guess > 0.0)) guess = guess_limit(rig, axis, motion, peak_torque_Nm(axis));
+    const FoundLimit found = find_loss(rig, axis, motion, guess);
     prediction.value = found.value;
     prediction.slips = found.slips;
     return prediction;

@@ -11,55 +11,65 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr int kCoarse = 13;            // values of a ladder, simulated side by side
-constexpr double kCoarseReach = 2.25;  // from its first to its last
-constexpr int kFine = 25;              // 1.3 % apart
-constexpr double kFineReach = 1.35;
+// One ladder for all searches, so that what is found does not depend on where a search begins: rung k stands at exp(k kGrain).
+constexpr double kGrain = 0.0125;
+constexpr int kCoarseStep = 6;         // in rungs: 7.8 %
+constexpr int kCoarse = 12;            // rungs simulated side by side: a reach of 2.3
+constexpr int kFine = 24;              // likewise: 1.33
+constexpr int kFineShift = kFine / 2;  // half of the rungs lie above what the coarse search found
 // An edge: most of five neighbours slip, not a lone one.
 constexpr std::ptrdiff_t kNeighbours = 5, kMost = 3;
-constexpr int kMostShifts = 10;  // of a coarse ladder: six powers of ten, far beyond any guess
+constexpr int kMostShifts = 10;  // of the coarse rungs: eight powers of ten, far beyond any guess
 constexpr int kMostFineShifts = 4;
-constexpr double kFineShift = 1.15;
 constexpr double kAlmost = 0.995;
 
-std::vector<double> ladder(double low, double high, int count) {
-    std::vector<double> values;
-    for (int i = 0; i < count; ++i)
-        values.push_back(low * std::pow(high / low, i / (count - 1.0)));
-    return values;
+double rung_value(double rung) {
+    return std::exp(rung * kGrain);
 }
 
+/// The highest rung not above a value.
+int rung_below(double value) {
+    return static_cast<int>(std::floor(std::log(value) / kGrain));
+}
+
+/// What slips of `count` rungs from `first` on.
 std::vector<bool> slips(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                        const std::vector<double>& values) {
+                        int first, int count, int step) {
     std::vector<RungMotion> motions;
-    for (const double value : values)
-        motions.push_back(with_value(motion, value));
+    for (int i = 0; i < count; ++i)
+        motions.push_back(with_value(motion, rung_value(first + i * step)));
     std::vector<bool> slip;
     for (const WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
         slip.push_back(outcome.slipped());
     return slip;
 }
 
-/// The lowest value of coarse ladders that slips, with a whole ladder below it that holds; `top` where none does.
-double first_slip(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                  double guess, double top) {
-    double high = std::min(guess * std::sqrt(kCoarseReach), top), lowest = 0.0;
-    bool holds_below = false;
+/// The lowest coarse rung that slips, with kCoarse of them below it that hold; `top` where none up to it does.
+int first_slip(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion, int guess,
+               int top) {
+    const auto aligned = [](int rung) {
+        return static_cast<int>(std::floor(rung / static_cast<double>(kCoarseStep))) * kCoarseStep;
+    };
+    constexpr int kReach = kCoarse * kCoarseStep;
+    const int highest = aligned(top);
+    int last = std::min(aligned(guess) + kReach / 2, highest), lowest = top;
+    bool holds_below = false, slipped = false;
     for (int shift = 0; shift < kMostShifts; ++shift) {
-        const std::vector<double> values = ladder(high / kCoarseReach, high, kCoarse);
-        const std::vector<bool> slip = slips(rig, axis, motion, values);
-        const auto first = std::find(slip.begin(), slip.end(), true) - slip.begin();
-        const bool holds = first == kCoarse;
-        if (!holds) lowest = values[static_cast<std::size_t>(first)];
+        const int first = last - kReach + kCoarseStep;
+        const std::vector<bool> slip = slips(rig, axis, motion, first, kCoarse, kCoarseStep);
+        const auto at = std::find(slip.begin(), slip.end(), true) - slip.begin();
+        const bool holds = at == kCoarse;
+        if (!holds) lowest = first + static_cast<int>(at) * kCoarseStep;
+        slipped = slipped || !holds;
         holds_below = holds_below || holds;
-        if (holds_below && lowest > 0.0) return lowest;
-        if (holds && high >= top) return top;
-        high = holds ? std::min(high * kCoarseReach, top) : values.front();
+        if (holds_below && slipped) return lowest;
+        if (holds && last == highest) return top;
+        last = holds ? std::min(last + kReach, highest) : last - kReach;
     }
-    return lowest > 0.0 ? lowest : high;
+    return lowest;
 }
 
-/// First place in a fine ladder where most of the neighbours slip; its size where there is none.
+/// First place among fine rungs where most of the neighbours slip; their number where there is none.
 std::ptrdiff_t edge_of(const std::vector<bool>& slip) {
     for (std::ptrdiff_t i = 0; i + kNeighbours <= kFine; ++i)
         if (std::count(slip.begin() + i, slip.begin() + i + kNeighbours, true) >= kMost) return i;
@@ -84,23 +94,22 @@ double highest_value(const RungMotion& motion) {
 }
 
 FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                     double guess, bool surely) {
-    const double top = highest_value(motion);
-    const double middle = surely ? guess : first_slip(rig, axis, motion, std::min(guess, top), top);
-    double high = std::min(middle * std::sqrt(kFineReach), top);
+                     double guess) {
+    const double most = highest_value(motion);
+    const int top = rung_below(most);
+    const int middle = first_slip(rig, axis, motion, rung_below(guess), top);
+    int first = std::min(middle + kFineShift, top + 1) - kFine;
     for (int shift = 0;; ++shift) {
-        const double low = high / kFineReach;
-        const std::vector<bool> slip = slips(rig, axis, motion, ladder(low, high, kFine));
+        const std::vector<bool> slip = slips(rig, axis, motion, first, kFine, 1);
         const std::ptrdiff_t edge = edge_of(slip);
-        if (edge == kFine && high >= top) return {high, false};
+        if (edge == kFine && first + kFine > top) return {most, false};
         if ((edge > 0 && edge < kFine) || shift == kMostFineShifts) {
             const std::ptrdiff_t from = std::min<std::ptrdiff_t>(edge, kFine - kNeighbours);
             const auto held =
                 std::count(slip.begin() + from, slip.begin() + from + kNeighbours, false);
-            const double rungs = static_cast<double>(from + held) - 0.5;
-            return {low * std::pow(kFineReach, std::max(rungs, 0.0) / (kFine - 1.0)), true};
+            return {rung_value(static_cast<double>(first + from + held) - 0.5), true};
         }
-        high = edge == 0 ? high / kFineShift : std::min(high * kFineShift, top);
+        first = edge == 0 ? first - kFineShift : std::min(first + kFineShift, top + 1 - kFine);
     }
 }
 

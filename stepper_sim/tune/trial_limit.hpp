@@ -24,9 +24,9 @@ struct FoundLimit {
     bool slips = true;  // false: nothing slips up to highest_value(), which is `value`
 };
 
-/// `guess` > 0: where to look first; `surely`: within about 15 % of the answer. Not for resonance. Costs 25 to 150 simulated rungs.
+/// `guess` > 0: where to look first; what is found does not depend on it. Not for resonance. Costs 48 to 150 simulated rungs.
 FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                     double guess, bool surely = false);
+                     double guess);
 
 /// A first guess from torque alone; `torque_Nm`: what the motor makes at the motion's speed.
 double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
