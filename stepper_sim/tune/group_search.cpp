@@ -178,11 +178,15 @@ double GroupSearch::reachable_m_s(double acceleration_m_s2) const {
     return least_m_s;
 }
 
+/// Acceleration that more speed must leave room for.
+double GroupSearch::carried_m_s2(const GroupSettings& base) const {
+    return std::min(kBaseShare * base.acceleration_m_s2,
+                    kOverPresent * present_settings(group_, machine_).acceleration_m_s2);
+}
+
 void GroupSearch::find_speed(GroupSettings& at) {
     GroupSettings slower = at;
-    slower.acceleration_m_s2 =
-        std::min(kBaseShare * at.acceleration_m_s2,
-                 kOverPresent * present_settings(group_, machine_).acceleration_m_s2);
+    slower.acceleration_m_s2 = carried_m_s2(at);
     const auto speed = search_to_cap(slower, kSpeedSetting, 1.0);
     if (!speed || *speed < at.speed_m_s) return;  // the base itself holds
     at.speed_m_s = *speed;
@@ -207,10 +211,12 @@ bool GroupSearch::find_base(GroupSettings& at) {
     return false;
 }
 
-/// Up to that of the base: what does not hold up to the corner speed does not hold beyond.
+/// Up to that of the base: what does not hold up to the corner speed does not hold beyond. From what the search for speed held with, since
+/// slips come in bands: from above it could end below them all.
 void GroupSearch::find_acceleration(GroupSettings& at) {
     ProbeAnswer beyond;
-    const auto found = search(at, kAccelerationSetting, at.acceleration_m_s2, 1.0, beyond);
+    const auto found = search(at, kAccelerationSetting, at.acceleration_m_s2,
+                              carried_m_s2(at) / at.acceleration_m_s2, beyond);
     if (!found) return;
     if (*found < at.acceleration_m_s2) found_.reasons.acceleration = beyond;
     at.acceleration_m_s2 = *found;
