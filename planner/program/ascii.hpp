@@ -1,6 +1,9 @@
 /// Character classes of program text, independent of any locale.
 #pragma once
 
+#include <algorithm>
+#include <string_view>
+
 namespace planner {
 
 constexpr bool is_blank(char c) {
@@ -14,6 +17,20 @@ constexpr bool is_letter(char c) {
 }
 constexpr char to_upper(char c) {
     return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+}
+/// Control bytes other than the tab make a text no program.
+constexpr bool is_control(char c) {
+    return (static_cast<unsigned char>(c) < 0x20 && c != '\t') || c == 0x7F;
+}
+
+/// `line` without the carriage return before its line break and the byte that closes the texts of
+/// some old systems.
+constexpr std::string_view without_line_end(std::string_view line) {
+    constexpr char kEndOfText = '\x1A';
+    while (!line.empty() && (line.back() == '\r' || line.back() == kEndOfText)) {
+        line.remove_suffix(1);
+    }
+    return line;
 }
 
 }  // namespace planner

@@ -7,10 +7,6 @@
 namespace planner {
 namespace {
 
-bool is_control(char c) {
-    return (static_cast<unsigned char>(c) < 0x20 && c != '\t') || c == 0x7F;
-}
-
 bool punctuation_only(std::string_view text) {
     return std::all_of(text.begin(), text.end(), [](char c) {
         return !is_letter(c) && !is_digit(c) && static_cast<unsigned char>(c) < 0x80;

@@ -11,6 +11,11 @@
 
 namespace planner {
 
+/// A line longer than this is an error, whatever it holds; beyond kMaxCodeLine only a comment may
+/// follow.
+inline constexpr std::size_t kMaxLine = std::size_t{1} << 20U;
+inline constexpr std::size_t kMaxCodeLine = std::size_t{1} << 13U;
+
 constexpr std::uint32_t letter_bit(char letter) {
     return std::uint32_t{1} << (static_cast<unsigned>(letter - 'A') & 31U);
 }

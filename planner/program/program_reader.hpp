@@ -14,6 +14,7 @@
 #include "planner/program/command.hpp"
 #include "planner/program/interpreter.hpp"
 #include "planner/program/lexer.hpp"
+#include "planner/program/plain_line.hpp"
 #include "planner/program/program_notes.hpp"
 #include "planner/program/program_settings.hpp"
 #include "planner/units/diagnostic.hpp"
@@ -45,18 +46,7 @@ class ProgramReader {
     const AxisArray& position_m() const { return interpreter_.state().position_m; }
 
   private:
-    /// The words of a plain line; values of slots not in `seen` are not set.
-    struct PlainWords {
-        std::array<double, kMaxAxes> values;
-        std::uint32_t seen = 0;  // bit per axis slot
-        double feed = 0.0;       // 0: none
-        Motion motion{};
-        bool has_g = false;
-    };
-
     void line(std::string_view text, std::vector<Command>& out);
-    const char* scan_plain(const char* begin, const char* end, PlainWords& words) const;
-    const char* plain_line(const char* begin, const char* end, std::vector<Command>& out);
     void careful_line(std::string_view text, std::vector<Command>& out);
     void keep(std::string_view piece);
 
@@ -64,17 +54,12 @@ class ProgramReader {
     ProgramLog log_;
     Lexer lexer_;
     Interpreter interpreter_;
-    std::array<std::int8_t, 256> letters_{};  // what a byte means to plain_line()
+    PlainLineReader plain_;
     Line words_;
     std::string carry_;  // an unfinished line
     bool ended_ = false;
     bool opened_by_percent_ = false;
     bool any_words_ = false;
 };
-
-/// A line longer than this is an error, whatever it holds; beyond kMaxCodeLine only a comment may
-/// follow.
-inline constexpr std::size_t kMaxLine = std::size_t{1} << 20U;
-inline constexpr std::size_t kMaxCodeLine = std::size_t{1} << 13U;
 
 }  // namespace planner

@@ -9,16 +9,6 @@
 namespace planner::test {
 namespace {
 
-bool same(const Command& a, const Command& b) {
-    return a.kind == b.kind && a.rapid == b.rapid && a.exact_stop == b.exact_stop &&
-           a.line == b.line && a.feed_m_s == b.feed_m_s && a.inverse_time_s == b.inverse_time_s &&
-           a.seconds == b.seconds && a.acceleration_m_s2 == b.acceleration_m_s2 &&
-           a.target_m == b.target_m && a.arc.first == b.arc.first && a.arc.second == b.arc.second &&
-           a.arc.clockwise == b.arc.clockwise && a.arc.full_turns == b.arc.full_turns &&
-           a.arc.centre_first_m == b.arc.centre_first_m &&
-           a.arc.centre_second_m == b.arc.centre_second_m;
-}
-
 void expect_same(const std::vector<Command>& a, const std::vector<Command>& b) {
     RC_ASSERT(a.size() == b.size());
     for (std::size_t i = 0; i < a.size(); ++i) {

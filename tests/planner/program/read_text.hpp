@@ -41,6 +41,16 @@ inline ProgramSettings printer() {
     return settings;
 }
 
+inline bool same(const Command& a, const Command& b) {
+    return a.kind == b.kind && a.rapid == b.rapid && a.exact_stop == b.exact_stop &&
+           a.line == b.line && a.feed_m_s == b.feed_m_s && a.inverse_time_s == b.inverse_time_s &&
+           a.seconds == b.seconds && a.acceleration_m_s2 == b.acceleration_m_s2 &&
+           a.target_m == b.target_m && a.arc.first == b.arc.first && a.arc.second == b.arc.second &&
+           a.arc.clockwise == b.arc.clockwise && a.arc.full_turns == b.arc.full_turns &&
+           a.arc.centre_first_m == b.arc.centre_first_m &&
+           a.arc.centre_second_m == b.arc.centre_second_m;
+}
+
 inline const Spot* find_spot(const ReadResult& result, SpotKind kind) {
     for (const Spot& spot : result.notes.spots) {
         if (spot.kind == kind) {
