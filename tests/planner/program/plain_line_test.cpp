@@ -84,12 +84,13 @@ rc::Gen<std::string> words_line() {
                                                {1, "\x1A"}}));
 }
 
-/// Lines after which plain lines mean something else.
+/// Lines after which plain lines mean something else, and plain lines that must leave their trace.
 rc::Gen<std::string> mode_line() {
     return element<std::string>("G90", "G91", "G20", "G21", "M82", "M83", "G92 X1 E0", "G92.1",
                                 "G55", "G54", "G61.1", "G64", "F0", "F600", "F1e9", "G93",
-                                "G94 F100", "G80", "G81 Z-1 R2 X1", "G2 X1 Y1 R1", "G38.2 Z-1",
-                                "G53 G0 X1", "", "(note)", "M5", "T1 M6");
+                                "G94 F100", "G80", "G81 Z-1 R2 X1", "G81 X3", "G1 X2",
+                                "G0 Z-3 F100", "G0 Z3 F100", "G1 X4 F100", "G2 X1 Y1 R1",
+                                "G38.2 Z-1", "G53 G0 X1", "", "(note)", "M5", "T1 M6");
 }
 
 /// `line` with one byte replaced, put in or taken away.
@@ -189,6 +190,13 @@ RC_GTEST_PROP(PlainLine, GivesWhatTheGeneralWayGivesOnAPrinter, ()) {
     ProgramSettings settings = printer();
     settings.ignored_axes = *element<std::string>("", "U", "UA");
     expect_both_ways_same(*any_program(), settings);
+}
+
+TEST(PlainLine, EndsADrillingCycleAndItsStickyWords) {
+    const std::string text = "F100\nG81 Z-1 R2 X1\nG1 X2\nG81 X3\n";
+    const ProgramSettings settings;
+    EXPECT_EQ(read_in_pieces(text, settings, text.size()).read.errors.size(), 1U);
+    EXPECT_EQ(read_in_pieces(text, settings, 1).read.errors.size(), 1U);
 }
 
 RC_GTEST_PROP(PlainLine, GivesWhatTheGeneralWayGivesOnAMill, ()) {
