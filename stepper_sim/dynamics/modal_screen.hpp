@@ -8,15 +8,17 @@
 ///          km = magnetic stiffness [N m/rad]; f0, f1 = modal force and its rise (friction, gravity, J a); z = damping ratio
 /// Valid:   the ratio is a screen, not a load angle: the sine torque curve bends from half its peak on
 /// Source:  convolution solution of the damped oscillator, W. T. Thomson, Theory of Vibration with Applications, ch. 4 (from memory)
-/// Checked by: OutsideVibration.ModalUpdateAgreesWithRungeKutta8, ModalScreen.FindsThePeakInsideAPhase
+/// Checked by: OutsideVibration.ModalUpdateAgreesWithRungeKutta8, ModalScreen.AgreesWithThePlainFormula,
+///             ModalScreen.FindsThePeakInsideAPhase
 #pragma once
 
-#include <array>
 #include <cstddef>
 #include <vector>
 
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
+#include "stepper_sim/dynamics/peak_search.hpp"
 #include "stepper_sim/dynamics/rate_phase.hpp"
+#include "stepper_sim/dynamics/swing.hpp"
 #include "stepper_sim/dynamics/torque_table.hpp"
 
 namespace stepper_sim {
@@ -71,63 +73,40 @@ class ModalScreen {
     double ringing_m() const;
 
   private:
-    struct Mode {
-        double rate_rad_s, damping, decay_1_s, damped_rate_rad_s;
-        double rate2, per_rate2, per_damped_rate_s, rest_per_slope_s;
-        double drive;       // per unit of command acceleration
-        double viscous;     // per unit of command speed
-        double load_force;  // per N m of torque at the load
-        double rotor_shape, load_shape;
-        double tool_shape_m;                    // metres of tool per unit of the mode
-        double step_cos, step_sin, step_decay;  // decayed rotation over one search step
-        double lag_shape, bend_shape;           // magnitudes of the rotor's shape, and times rate2
-        double q = 0.0, q_rate = 0.0;
+    /// Two modes side by side. Where there is one, all of the other lane is zero.
+    struct ModePair {
+        Pair rate_rad_s{}, decay_1_s{}, damped_rate_rad_s{}, rate2{};
+        Pair per_rate2{}, per_damped_rate_s{}, rest_per_slope_s{};
+        Pair drive{};       // per unit of command acceleration
+        Pair viscous{};     // per unit of command speed
+        Pair load_force{};  // per N m of torque at the load
+        Pair rotor_shape{}, load_shape{};
+        Pair tool_size_m{};  // metres of tool per unit of the mode
+        Pair q{}, q_rate{};
     };
     struct Forcing {
-        double rest_point, rest_slope;  // of the moving rest point at the start of the phase
+        Pair rest_point, rest_slope;  // of the moving rest point at the start of the phase
     };
-    struct Swing {
-        double re = 0.0, im = 0.0;  // free swing about the rest point and its quadrature
-    };
-    struct Sample {
-        double time_s, lag_rad, slope;
-    };
-    struct RestPoint {
-        double lag_rad = 0.0, slope = 0.0;  // of the rotor, all modes together
-    };
-    struct Lag {
-        double value_rad, slope, curvature;
-    };
-    using Swings = std::array<Swing, 2>;  // of the rotor modes
 
-    static Mode make_mode(double rate_rad_s, double damping);
-    Forcing forcing(const Mode& mode, double rate_rad_s, double acceleration_rad_s2) const;
-    static Swing free_swing(const Mode& mode, const Forcing& forcing);
+    static void set_mode(ModePair& modes, std::size_t lane, double rate_rad_s, double damping);
+    static std::vector<ModePair> mode_pairs(const AxisDynamics& axis);
+    Forcing forcing(const ModePair& modes, double rate_rad_s, double acceleration_rad_s2) const;
+    static Swing free_swing(const ModePair& modes, const Forcing& forcing);
+    double ringing_m(double rate_rad_s, double acceleration_rad_s2) const;
     void begin_move(const RatePhase& phase);
     void time_fast_stretch(const RatePhase& phase);
     void run(const RatePhase& phase);
     bool swing_is_gone() const;
-    double ratio_per_rad(double fastest_rad_s) const;
-    void search_peak(const RatePhase& phase, const RestPoint& rest, Swings swings);
-    Lag lag_after(const RestPoint& rest, const Swings& swings, double time_s,
-                  double offset_s) const;
-    double turning_point_s(const RestPoint& rest, const Swings& swings, const Sample& before,
-                           const Sample& after) const;
-    void consider_turn(const RatePhase& phase, const RestPoint& rest, const Swings& swings,
-                       const Sample& before, const Sample& after);
-    double ratio_shift_s(const Lag& peak, double time_s, const RatePhase& phase) const;
-    void consider(double lag_rad, double time_s, const RatePhase& phase);
 
-    TorqueTable torque_;
-    std::vector<Mode> modes_;  // rotor modes first
-    std::size_t rotor_modes_ = 0;
-    double magnetic_stiffness_Nm_rad_, coulomb_Nm_, gravity_Nm_, rotor_teeth_;
-    double corner_rate_rad_s_, search_step_s_ = 0.0;
+    std::vector<ModePair> modes_;  // the rotor's first, in one pair
+    PeakSearch search_;
+    double coulomb_Nm_, gravity_Nm_, rotor_teeth_, corner_rate_rad_s_;
     double rate_rad_s_ = 0.0, direction_ = 0.0, fast_stretch_s_ = 0.0;
     double ratio_floor_ = 0.0;
     Ringing ringing_;
     bool move_begins_ = true;
     bool at_rest_ = false;  // stands still, and no swing left
+    LagPeak peak_;
     MoveScreen move_;
 };
 
