@@ -163,8 +163,9 @@ RC_GTEST_PROP(ModalScreen, AgreesWithThePlainFormula, ()) {
     axis.load_viscous_Nms_rad = 1e-4 * *rc::gen::inRange(0, 100);
     axis.coupling_damping_Nms_rad *= 0.1 * *rc::gen::inRange(0, 100);
     axis.load_inertia_kg_m2 *= 0.1 * *rc::gen::inRange(1, 100);
+    const VibrationModes modes = vibration_modes(axis);
     std::vector<PlainMode> plain;
-    for (const VibrationMode& mode : vibration_modes(axis).used())
+    for (const VibrationMode& mode : modes.used())
         plain.push_back({mode});
     ModalScreen screen(axis, constant_torque(0.3));
     double rate = 0.0;
