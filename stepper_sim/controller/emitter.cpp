@@ -25,6 +25,11 @@ std::int64_t times(std::int64_t a, std::int64_t b) {
     return __builtin_mul_overflow(a, b, &product) ? INT64_MAX : product;
 }
 
+/// The motor of the lowest bit.
+std::size_t slot_of(unsigned bits) {
+    return static_cast<std::size_t>(std::countr_zero(bits));
+}
+
 }  // namespace
 
 Emitter::Emitter(const ControllerPart& controller, EdgeSink* sink)
@@ -51,21 +56,21 @@ void Emitter::edges_to(EdgeSink* sink) {
 
 void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
     moving_ = steps.moving;
+    motors_moving_ = steps.motors;
     line_ = line;
     std::int64_t most = 0;
-    for (const std::int64_t count : steps.steps) {
-        most = std::max(most, std::abs(count));
+    for (unsigned bits = steps.motors; bits != 0; bits &= bits - 1) {
+        most = std::max(most, std::abs(steps.steps[slot_of(bits)]));
     }
-    for (std::size_t m = 0; m < motors_.size(); ++m) {
+    for (unsigned bits = steps.motors; bits != 0; bits &= bits - 1) {
+        const std::size_t m = slot_of(bits);
         const std::int64_t count = steps.steps[m];
-        events_apart_[m] = 0;
-        if (count == 0) continue;
         // One step has no interval within the move.
         events_apart_[m] =
             std::abs(count) == 1 ? kMostApart : std::min(most / std::abs(count), kMostApart);
         motors_[m].wanted = count > 0 ? 1 : -1;
-        const unsigned mask = 1U << m;
-        to_turn_ = motors_[m].wanted != motors_[m].direction ? to_turn_ | mask : to_turn_ & ~mask;
+        const unsigned turns = motors_[m].wanted != motors_[m].direction ? 1 : 0;
+        to_turn_ = (to_turn_ & ~(1U << m)) | turns << m;
         motors_[m].timing.steps += std::abs(count);
         motors_[m].timing.net_steps += count;
     }
@@ -97,33 +102,26 @@ std::int64_t Emitter::room(std::int64_t cost) const {
     return std::max(std::max(cost, interrupt_cost_) >> kFineBits, pulse_);
 }
 
-bool Emitter::nothing_new(const Ahead& ahead) const {
-    if (!undisturbed() || ahead.spacing <= 0) return false;
+bool Emitter::nothing_new(const RestOfMove& rest) const {
     const std::int64_t cost = cost_.interrupt(1, moving_);
-    const std::int64_t spacing = std::min(ahead.spacing, ahead.next_tick - interrupt_due_);
+    const std::int64_t spacing = std::min(rest.spacing, rest.next_tick - interrupt_due_);
     if (spacing <= room(cost)) return false;
-    for (std::size_t m = 0; m < motors_.size(); ++m) {
-        if (events_apart_[m] > 0 &&
-            times(events_apart_[m], ahead.spacing) < motors_[m].shortest_interval) {
-            return false;
-        }
+    for (unsigned bits = motors_moving_; bits != 0; bits &= bits - 1) {
+        const std::size_t m = slot_of(bits);
+        if (times(events_apart_[m], rest.spacing) < motors_[m].shortest_interval) return false;
     }
-    return cost == 0 || load_.stays_below_peak(ahead.next_tick, spacing, cost);
+    return cost == 0 || load_.stays_below_peak(rest.next_tick, spacing, cost);
 }
 
 void Emitter::pass_over(const RestOfMove& rest) {
     for (unsigned bits = rest.stepping; bits != 0; bits &= bits - 1) {
-        const auto m = static_cast<std::size_t>(std::countr_zero(bits));
+        const std::size_t m = slot_of(bits);
         step(m, rest.first[m]);
         motors_[m].last_rise = rest.last[m];
     }
     interrupt_cost_ = cost_.interrupt(1, moving_);
-    if (interrupt_cost_ > 0) {
-        for (const std::int64_t tick : rest.last_ticks) {
-            load_.keep(tick, interrupt_cost_);
-        }
-    }
-    interrupt_due_ = last_rise_ = rest.last_ticks.back();
+    if (interrupt_cost_ > 0) load_.keep_later(rest, interrupt_cost_);
+    interrupt_due_ = last_rise_ = rest.last_tick;
 }
 
 // Where nothing is late, only each motor's shortest interval and the load can change.
@@ -146,8 +144,8 @@ bool Emitter::serve_on_time(std::span<const StepEvent> events) {
             }
         }
     }
-    for (std::size_t m = 0; m < motors_.size(); ++m) {
-        if (events_apart_[m] > 0) step_on_time(m, events, spacing);
+    for (unsigned bits = motors_moving_; bits != 0; bits &= bits - 1) {
+        step_on_time(slot_of(bits), events, spacing);
     }
     interrupt_due_ = last_rise_ = before;
     interrupt_cost_ = cost;
@@ -179,10 +177,10 @@ void Emitter::serve(const StepEvent& event) {
     if (rise > event.tick || event.behind > 0) count_lateness(event, rise);
     to_turn_ &= ~turning;
     for (unsigned bits = turning; bits != 0; bits &= bits - 1) {
-        turn(static_cast<std::size_t>(std::countr_zero(bits)), rise - setup_);
+        turn(slot_of(bits), rise - setup_);
     }
     for (unsigned bits = event.motors; bits != 0; bits &= bits - 1) {
-        step(static_cast<std::size_t>(std::countr_zero(bits)), rise);
+        step(slot_of(bits), rise);
     }
     last_rise_ = rise;
     batch_next_ = rise + std::max(cost_.one_event(moving_) >> kFineBits, pulse_ + 1);
@@ -219,11 +217,11 @@ std::int64_t Emitter::begin_interrupt(const StepEvent& event) {
 
 std::int64_t Emitter::allowed(unsigned stepping, unsigned turning, std::int64_t rise) const {
     for (unsigned bits = stepping; bits != 0; bits &= bits - 1) {
-        const Motor& motor = motors_[static_cast<std::size_t>(std::countr_zero(bits))];
+        const Motor& motor = motors_[slot_of(bits)];
         rise = std::max(rise, motor.last_rise + pulse_ + 1);
     }
     for (unsigned bits = turning; bits != 0; bits &= bits - 1) {
-        const Motor& motor = motors_[static_cast<std::size_t>(std::countr_zero(bits))];
+        const Motor& motor = motors_[slot_of(bits)];
         rise = std::max(rise, std::max(motor.last_rise + hold_, std::int64_t{0}) + setup_);
     }
     return rise;

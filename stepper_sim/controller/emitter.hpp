@@ -25,12 +25,13 @@ class Emitter {
     /// What the events to come belong to.
     void begin(const MoveSteps& steps, std::uint64_t line);
     void take(std::span<const StepEvent> events);
-    /// Whether the rest of the move could change nothing but counts and last ticks: nothing late,
-    /// delayed or turned, no interval the shortest of its motor, no load a peak.
-    bool nothing_new(const Ahead& ahead) const;
-    /// Takes the rest of such a move, which must tell the events of the last tail_ticks().
+    /// Whether nothing is late, delayed, to be turned or handed out.
+    bool undisturbed() const;
+    /// Whether the rest of a move then could change nothing but counts and last ticks: no interval the
+    /// shortest of its motor, no load a peak.
+    bool nothing_new(const RestOfMove& rest) const;
+    /// Takes the rest of such a move.
     void pass_over(const RestOfMove& rest);
-    std::int64_t tail_ticks() const { return cost_.interrupt(1, 1) > 0 ? load_.window_ticks() : 0; }
     /// Sends the edges still held back.
     void finish() { order_.finish(); }
     void edges_to(EdgeSink* sink);
@@ -52,7 +53,6 @@ class Emitter {
     };
 
     void serve(const StepEvent& event);
-    bool undisturbed() const;
     bool calm() const { return one_by_one_ && undisturbed(); }
     std::int64_t room(std::int64_t cost) const;
     bool serve_on_time(std::span<const StepEvent> events);
@@ -78,7 +78,8 @@ class Emitter {
     bool one_by_one_;  // every event has its own interrupt, and they come in the order of a line
 
     int moving_ = 0;
-    std::array<std::int64_t, planner::kMaxAxes> events_apart_{};  // least, of a motor; 0: it rests
+    unsigned motors_moving_ = 0;                                  // which, one bit each
+    std::array<std::int64_t, planner::kMaxAxes> events_apart_{};  // least, of a moving motor
     unsigned to_turn_ = 0;  // motors whose direction line does not show what this move needs
     std::uint64_t line_ = 0;
     std::int64_t interrupt_due_ = kLongAgo, interrupt_cost_ = 0, late_fine_ = 0;

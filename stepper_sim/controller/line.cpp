@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cstdlib>
 #include <vector>
 
@@ -18,7 +19,9 @@ class LineStyle final : public Style {
           tick_hz_(tick_hz_of(machine.controller)),
           cost_(processor_cost(machine.controller)),
           share_(machine.controller.processor_share),
-          most_in_batch_(machine.controller.max_steps_per_interrupt) {}
+          most_in_batch_(machine.controller.max_steps_per_interrupt) {
+        rest_.clock = &clock_;
+    }
 
     std::int64_t tick_hz() const override { return tick_hz_; }
 
@@ -33,11 +36,11 @@ class LineStyle final : public Style {
             at_[m] = end;
         }
         started_ = true;
-        core_.begin(counts);
+        core_.begin(counts, static_cast<std::uint8_t>(scale_.count));
         next_ = 0;
         batch_left_ = 0;
         if (core_.events() > 0) {
-            clock_ = StepClock(move, tick_hz_);
+            clock_.begin(move, tick_hz_);
             event_m_ = move.length_m / static_cast<double>(core_.events());
         }
         return steps_;
@@ -45,41 +48,31 @@ class LineStyle final : public Style {
 
     std::size_t events(std::span<StepEvent> out) override {
         const std::size_t count = std::min<std::uint64_t>(out.size(), core_.events() - next_);
-        ticks_.resize(count);
-        clock_.ticks_at_middles(next_, event_m_, ticks_);
-        for (std::size_t i = 0; i < count; ++i)
-            out[i] = {ticks_[i], core_.next(), 1, 0};
+        if (count == 1) {
+            out[0] = {tick_of(next_), core_.next(), 1, 0};
+        } else {
+            ticks_.resize(count);
+            clock_.ticks_at_middles(next_, event_m_, ticks_);
+            for (std::size_t i = 0; i < count; ++i)
+                out[i] = {ticks_[i], core_.next(), 1, 0};
+        }
         if (most_in_batch_ > 1) form_batches(out.first(count));
         next_ += count;
         return count;
     }
 
-    Ahead ahead() override {
+    const RestOfMove* rest() override {
         constexpr std::uint64_t kMostEvents = std::uint64_t{1} << 31;  // their squares fit 64 bits
-        if (next_ >= core_.events() || core_.events() > kMostEvents || batch_left_ > 0) return {};
-        const Ahead ahead{tick_of(next_), clock_.least_ticks(event_m_)};
-        return most_in_batch_ <= 1 || batch_for(ahead.spacing) == 1 ? ahead : Ahead{};
-    }
-
-    RestOfMove skip(std::int64_t tail_ticks) override {
-        const std::uint64_t last = core_.events() - 1;
-        const auto tail = static_cast<std::uint64_t>(tail_ticks / clock_.least_ticks(event_m_) + 1);
-        const std::uint64_t from = std::max(next_, last - std::min(last, tail));
-        RestOfMove rest;
-        for (std::size_t m = 0; m < static_cast<std::size_t>(scale_.count); ++m) {
-            const auto steps = static_cast<std::uint64_t>(std::abs(steps_.steps[m]));
-            if (steps == 0) continue;
-            const std::uint64_t done = core_.steps_before(next_, steps);
-            if (done == steps) continue;
-            rest.stepping |= 1U << m;
-            rest.first[m] = tick_of(core_.event_of(done + 1, steps));
-            rest.last[m] = tick_of(core_.event_of(steps, steps));
-        }
-        ticks_.resize(core_.events() - from);
-        clock_.ticks_at_middles(from, event_m_, ticks_);
-        rest.last_ticks = ticks_;
-        next_ = core_.events();
-        return rest;
+        if (next_ >= core_.events() || core_.events() > kMostEvents || batch_left_ > 0)
+            return nullptr;
+        rest_.spacing = clock_.least_ticks(event_m_);
+        if (rest_.spacing <= 0 || (most_in_batch_ > 1 && batch_for(rest_.spacing) > 1))
+            return nullptr;
+        rest_.share_m = event_m_;
+        rest_.next = next_;
+        rest_.shares = core_.events();
+        tell_first_and_last();
+        return &rest_;
     }
 
     const MoveSteps& finish() override {
@@ -91,8 +84,38 @@ class LineStyle final : public Style {
   private:
     // Event k (from 0) lies in the middle of its share of the move: positions are rounded to the
     // nearest whole step.
-    std::int64_t tick_of(std::uint64_t event) {
-        return clock_.tick_at((static_cast<double>(event) + 0.5) * event_m_);
+    std::int64_t tick_of(std::uint64_t event) { return clock_.tick_at(place_m(event)); }
+
+    double place_m(std::uint64_t event) const {
+        return (static_cast<double>(static_cast<std::int64_t>(event)) + 0.5) * event_m_;
+    }
+
+    // One of the motors steps at every event: its first step is the next event, its last the last.
+    void tell_first_and_last() {
+        std::array<double, 2 * planner::kMaxAxes> places_m;
+        std::array<std::int64_t, places_m.size()> ticks;
+        std::size_t count = 0;
+        rest_.stepping = 0;
+        for (unsigned bits = steps_.motors; bits != 0; bits &= bits - 1) {
+            const auto m = static_cast<std::size_t>(std::countr_zero(bits));
+            const auto steps = static_cast<std::uint64_t>(std::abs(steps_.steps[m]));
+            const std::uint64_t done = next_ == 0 ? 0 : core_.steps_before(next_, steps);
+            if (done == steps) continue;
+            rest_.stepping |= 1U << m;
+            places_m[count++] = place_m(core_.event_of(done + 1, steps));
+            places_m[count++] = place_m(core_.last_event_of(steps));
+        }
+        clock_.ticks_at(std::span(places_m).first(count), ticks);
+        rest_.next_tick = INT64_MAX;
+        rest_.last_tick = INT64_MIN;
+        const std::int64_t* tick = ticks.data();
+        for (unsigned bits = rest_.stepping; bits != 0; bits &= bits - 1) {
+            const auto m = static_cast<std::size_t>(std::countr_zero(bits));
+            rest_.first[m] = *tick++;
+            rest_.last[m] = *tick++;
+            rest_.next_tick = std::min(rest_.next_tick, rest_.first[m]);
+            rest_.last_tick = std::max(rest_.last_tick, rest_.last[m]);
+        }
     }
 
     void form_batches(std::span<StepEvent> out) {
@@ -142,6 +165,7 @@ class LineStyle final : public Style {
     StepClock clock_;
     std::vector<std::int64_t> ticks_;
     double event_m_ = 0.0;  // path length of one event
+    RestOfMove rest_;
     std::uint64_t next_ = 0;
     int batch_left_ = 0;
 };

@@ -4,8 +4,11 @@
 /// so at extreme rates the window is shorter.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <vector>
+
+#include "stepper_sim/controller/style.hpp"
 
 namespace stepper_sim {
 
@@ -15,15 +18,20 @@ class LoadWindow {
   public:
     explicit LoadWindow(std::int64_t window_ticks) : window_(window_ticks), ring_(kMostEvents) {}
 
-    std::int64_t window_ticks() const { return window_; }
     /// Largest work per tick of any window so far.
     double peak() const { return peak_; }
 
-    /// An interrupt at `tick` that takes `work`. Returns whether the window that ends with it is
+    /// An interrupt at `tick` that takes `work` > 0. Returns whether the window that ends with it is
     /// the fullest so far.
     bool add(std::int64_t tick, std::int64_t work) {
-        const std::int64_t spacing = write_ > 0 ? tick - newest().tick : 0;
-        keep(tick, work);
+        const std::int64_t spacing = tick - newest_;
+        const bool hot = exceeds_peak(work, spacing);
+        if (!hot && tick - hot_until_ >= window_) {  // as stays_below_peak()
+            keep(tick, work);
+            return false;
+        }
+        work_out_later();
+        enter(tick, work);
         while (read_ + 1 < write_ && tick - ring_[(read_ + 1) & kMask].tick >= window_)
             ++read_;
         const Entry& first = ring_[read_ & kMask];
@@ -33,7 +41,7 @@ class LoadWindow {
         if (fullest) {
             peak_ = static_cast<double>(total_ - first.total) / static_cast<double>(span);
         }
-        if (exceeds_peak(work, spacing)) hot_until_ = tick;
+        if (hot && exceeds_peak(work, spacing)) hot_until_ = tick;
         return fullest;
     }
 
@@ -44,31 +52,56 @@ class LoadWindow {
     }
     /// Takes such an interrupt without looking at its window.
     void keep(std::int64_t tick, std::int64_t work) {
-        total_ += work;
-        if (write_ - read_ == kMostEvents) ++read_;
-        ring_[write_ & kMask] = {tick, total_};
-        ++write_;
+        if (later_read_ == later_write_) {
+            enter(tick, work);
+        } else {
+            put_off(tick, work).shares = 0;
+        }
     }
+    /// Takes the interrupts of the rest of a move, `work` each, which all are such. Their ticks are
+    /// worked out only if a window is looked at while they may still matter.
+    void keep_later(const RestOfMove& rest, std::int64_t work);
 
   private:
     struct Entry {
         std::int64_t tick, total;
     };
+    /// The rest of a move as RestOfMove tells it; a single interrupt after such where `shares` is 0.
+    struct Later {
+        std::int64_t last_tick = 0, work = 0;
+        std::int64_t spacing = 0;
+        std::uint64_t next = 0, shares = 0;
+        double share_m = 0.0;
+        StepClock clock;
+    };
+    static constexpr std::int64_t kLongAgo = INT64_MIN / 4;
     static constexpr std::uint64_t kMostEvents = 1U << 12;
     static constexpr std::uint64_t kMask = kMostEvents - 1;
+    static constexpr std::uint64_t kMostLater = 16;  // short moves in a window, and what is between
 
-    const Entry& newest() const { return ring_[(write_ - 1) & kMask]; }
     // A quotient of the same value rounds the same way: what equals the peak never exceeds it.
     bool exceeds_peak(std::int64_t work, std::int64_t ticks) const {
         return static_cast<double>(work) / static_cast<double>(ticks) > peak_;
     }
+    void enter(std::int64_t tick, std::int64_t work) {
+        total_ += work;
+        if (write_ - read_ == kMostEvents) ++read_;
+        ring_[write_ & kMask] = {tick, total_};
+        ++write_;
+        newest_ = tick;
+    }
+    Later& put_off(std::int64_t last_tick, std::int64_t work);
+    void work_out_later();
 
     std::int64_t window_;
     std::int64_t total_ = 0;
-    std::int64_t hot_until_ = INT64_MIN / 4;  // end of the last interval fuller than the peak
+    std::int64_t newest_ = kLongAgo;
+    std::int64_t hot_until_ = kLongAgo;  // end of the last interval fuller than the peak
     double peak_ = 0.0;
     std::uint64_t read_ = 0, write_ = 0;
     std::vector<Entry> ring_;
+    std::array<Later, kMostLater> later_{};  // a ring too
+    std::uint64_t later_read_ = 0, later_write_ = 0;
 };
 
 }  // namespace stepper_sim

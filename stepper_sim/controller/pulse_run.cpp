@@ -36,13 +36,14 @@ void PulseRun::run_move(const MoveSteps& steps, std::uint64_t line) {
     const std::span<StepEvent> buffer(events_);
     // The turn or the delay at a move's start is often over after one event.
     for (std::size_t at_once = 1;; at_once = std::min(kLater * at_once, kEventsAtOnce)) {
-        const Ahead ahead = style_->ahead();
-        if (emitter_.nothing_new(ahead)) {
-            emitter_.pass_over(style_->skip(emitter_.tail_ticks()));
-            return;
+        if (emitter_.undisturbed()) {
+            const RestOfMove* rest = style_->rest();
+            if (rest != nullptr && emitter_.nothing_new(*rest)) {
+                emitter_.pass_over(*rest);
+                return;
+            }
         }
-        const std::size_t count =
-            style_->events(ahead.spacing > 0 ? buffer.first(at_once) : buffer);
+        const std::size_t count = style_->events(buffer.first(at_once));
         if (count == 0) return;
         emitter_.take(buffer.first(count));
     }

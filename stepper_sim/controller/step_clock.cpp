@@ -8,26 +8,38 @@ namespace stepper_sim {
 namespace {
 
 constexpr double kMostTicks = 0x1p53;  // beyond, a double does not tell ticks apart
+constexpr double kNowhere_m = std::numeric_limits<double>::infinity();
 
 }  // namespace
 
-StepClock::StepClock(const planner::MotorMove& move, std::int64_t tick_hz)
-    : count_(move.profile.count),
-      tick_hz_(static_cast<double>(tick_hz)),
-      start_tick_(move.start.whole_s * tick_hz) {
+void StepClock::begin(const planner::MotorMove& move, std::int64_t tick_hz) {
+    count_ = move.profile.count;
+    current_ = 0;
+    tick_hz_ = static_cast<double>(tick_hz);
+    start_tick_ = move.start.whole_s * tick_hz;
     double ticks = move.start.fraction_s * tick_hz_;
     for (int i = 0; i < count_; ++i) {
         const auto at = static_cast<std::size_t>(i);
         const planner::Phase& phase = move.profile.phases[at];
+        const double change_m_s = phase.acceleration_m_s2 * phase.duration_s;
         pieces_[at] = {phase.start_distance_m,
                        phase.start_speed_m_s,
                        phase.start_speed_m_s * phase.start_speed_m_s,
                        2.0 * phase.acceleration_m_s2,
                        ticks,
-                       phase.duration_s * tick_hz_};
+                       phase.duration_s * tick_hz_,
+                       phase.start_speed_m_s + std::max(change_m_s, 0.0)};
         ticks += pieces_[at].duration_ticks;
     }
     end_tick_ = start_tick_ + static_cast<std::int64_t>(ticks + kHalfTick);
+}
+
+inline StepClock::Pair StepClock::larger(Pair a, Pair b) {
+    return a > b ? a : b;
+}
+
+inline StepClock::Pair StepClock::smaller(Pair a, Pair b) {
+    return a < b ? a : b;
 }
 
 const StepClock::Piece& StepClock::piece_at(double distance_m) {
@@ -39,34 +51,81 @@ const StepClock::Piece& StepClock::piece_at(double distance_m) {
     return pieces_[static_cast<std::size_t>(current_)];
 }
 
-double StepClock::ticks_in(const Piece& piece, double distance_m) const {
+inline StepClock::PiecePair StepClock::pair_of(const Piece& a, const Piece& b) {
+    return {Pair{a.start_m, b.start_m},
+            Pair{a.speed_m_s, b.speed_m_s},
+            Pair{a.speed_squared, b.speed_squared},
+            Pair{a.twice_acceleration, b.twice_acceleration},
+            Pair{a.start_ticks, b.start_ticks},
+            Pair{a.duration_ticks, b.duration_ticks}};
+}
+
+inline StepClock::Pair StepClock::ticks_in(const PiecePair& piece, Pair distance_m) const {
     constexpr double kTiny_m = 1e-200;  // instead of nothing, which would be 0/0 at rest
-    const double d = std::max(distance_m - piece.start_m, kTiny_m);
-    const double radicand = std::max(piece.speed_squared + piece.twice_acceleration * d, 0.0);
-    const double ticks = 2.0 * d * tick_hz_ / (piece.speed_m_s + std::sqrt(radicand));
-    return piece.start_ticks + std::min(ticks, piece.duration_ticks);
+    const Pair d = larger(distance_m - piece.start_m, Pair{kTiny_m, kTiny_m});
+    const Pair radicand = larger(piece.speed_squared + piece.twice_acceleration * d, Pair{});
+    const Pair root = {std::sqrt(radicand[0]), std::sqrt(radicand[1])};
+    const Pair ticks = 2.0 * d * tick_hz_ / (piece.speed_m_s + root);
+    return piece.start_ticks + smaller(ticks, piece.duration_ticks);
+}
+
+inline std::int64_t StepClock::whole(double ticks) const {
+    return start_tick_ + static_cast<std::int64_t>(ticks + kHalfTick);
+}
+
+double StepClock::ticks_at(double distance_m) {
+    const Piece& piece = piece_at(distance_m);
+    return ticks_in(pair_of(piece, piece), Pair{distance_m, distance_m})[0];
+}
+
+std::int64_t StepClock::tick_at(double distance_m) {
+    return whole(ticks_at(distance_m));
 }
 
 void StepClock::ticks_at_middles(std::uint64_t first, double share_m, std::span<std::int64_t> out) {
+    const double middle = static_cast<double>(static_cast<std::int64_t>(first)) + 0.5;
     const auto place = [&](std::size_t i) {
-        return (static_cast<double>(first + i) + 0.5) * share_m;
+        return (middle + static_cast<double>(static_cast<std::int64_t>(i))) * share_m;
     };
     for (std::size_t i = 0; i < out.size();) {
-        const Piece piece = piece_at(place(i));
+        const Piece& piece = piece_at(place(i));
+        const PiecePair pair = pair_of(piece, piece);
         std::size_t end = out.size();
         if (current_ + 1 < count_ &&
             place(end - 1) >= pieces_[static_cast<std::size_t>(current_) + 1].start_m) {
             const double next_m = pieces_[static_cast<std::size_t>(current_) + 1].start_m;
             std::size_t low = i, high = end - 1;  // place(low) lies before next_m, place(high) not
             while (high - low > 1) {
-                const std::size_t middle = low + (high - low) / 2;
-                (place(middle) < next_m ? low : high) = middle;
+                const std::size_t between = low + (high - low) / 2;
+                (place(between) < next_m ? low : high) = between;
             }
             end = high;
         }
-        for (; i < end; ++i) {
-            out[i] = start_tick_ + static_cast<std::int64_t>(ticks_in(piece, place(i)) + kHalfTick);
+        for (; i + 1 < end; i += 2) {
+            const Pair ticks = ticks_in(pair, Pair{place(i), place(i + 1)});
+            out[i] = whole(ticks[0]);
+            out[i + 1] = whole(ticks[1]);
         }
+        if (i < end) {
+            out[i] = whole(ticks_in(pair, Pair{place(i), place(i)})[0]);
+            ++i;
+        }
+    }
+}
+
+void StepClock::ticks_at(std::span<const double> places_m, std::span<std::int64_t> out) const {
+    const double second_m = count_ > 1 ? pieces_[1].start_m : kNowhere_m;
+    const double third_m = count_ > 2 ? pieces_[2].start_m : kNowhere_m;
+    const auto piece_of = [&](double at_m) -> const Piece& {
+        return pieces_[static_cast<std::size_t>(at_m >= second_m) +
+                       static_cast<std::size_t>(at_m >= third_m)];
+    };
+    for (std::size_t i = 0; i < places_m.size(); i += 2) {
+        const std::size_t next = std::min(i + 1, places_m.size() - 1);
+        const Pair at_m{places_m[i], places_m[next]};
+        const Pair ticks = ticks_in(pair_of(piece_of(at_m[0]), piece_of(at_m[1])), at_m);
+        out[i] = whole(ticks[0]);
+        out[next] = whole(ticks[1]);
     }
 }
 
@@ -76,10 +135,7 @@ std::int64_t StepClock::least_ticks(double share_m) const {
     constexpr double kRoundings = 64.0 * std::numeric_limits<double>::epsilon();
     double fastest_m_s = 0.0;
     for (int i = current_; i < count_; ++i) {
-        const Piece& piece = pieces_[static_cast<std::size_t>(i)];
-        const double change_m_s =
-            0.5 * piece.twice_acceleration * (piece.duration_ticks / tick_hz_);
-        fastest_m_s = std::max(fastest_m_s, piece.speed_m_s + std::max(change_m_s, 0.0));
+        fastest_m_s = std::max(fastest_m_s, pieces_[static_cast<std::size_t>(i)].top_speed_m_s);
     }
     const double rounding = kRoundings * static_cast<double>(end_tick_ - start_tick_ + 1);
     const double ticks = share_m / fastest_m_s * tick_hz_ - rounding;

@@ -22,16 +22,18 @@ namespace stepper_sim {
 class StepClock {
   public:
     StepClock() = default;
-    StepClock(const planner::MotorMove& move, std::int64_t tick_hz);
+    StepClock(const planner::MotorMove& move, std::int64_t tick_hz) { begin(move, tick_hz); }
+    /// The same without a copy.
+    void begin(const planner::MotorMove& move, std::int64_t tick_hz);
 
     /// The tick nearest to the moment the move reaches `distance_m`. Asking in increasing order
     /// is fastest, any order is right.
-    std::int64_t tick_at(double distance_m) {
-        return start_tick_ + static_cast<std::int64_t>(ticks_at(distance_m) + kHalfTick);
-    }
+    std::int64_t tick_at(double distance_m);
     /// The ticks of places (first + i + 1/2) * `share_m` for all i of `out`: the same as tick_at, in
     /// one go.
     void ticks_at_middles(std::uint64_t first, double share_m, std::span<std::int64_t> out);
+    /// The ticks of places in any order: the same as tick_at, in one go.
+    void ticks_at(std::span<const double> places_m, std::span<std::int64_t> out) const;
     /// Ticks between two places `share_m` apart, at least, anywhere from the last asked place on.
     std::int64_t least_ticks(double share_m) const;
     /// The first period of length 1/`tick_hz` that begins at or after that moment.
@@ -45,10 +47,22 @@ class StepClock {
     struct Piece {
         double start_m, speed_m_s, speed_squared, twice_acceleration;
         double start_ticks, duration_ticks;
+        double top_speed_m_s;
     };
+    /// Two places side by side: every processor takes two roots and two quotients in the time of one.
+    using Pair = double __attribute__((vector_size(2 * sizeof(double))));
+    struct PiecePair {
+        Pair start_m, speed_m_s, speed_squared, twice_acceleration;
+        Pair start_ticks, duration_ticks;
+    };
+    static Pair larger(Pair a, Pair b);
+    static Pair smaller(Pair a, Pair b);
+    static PiecePair pair_of(const Piece& a, const Piece& b);
+
     const Piece& piece_at(double distance_m);
-    double ticks_in(const Piece& piece, double distance_m) const;
-    double ticks_at(double distance_m) { return ticks_in(piece_at(distance_m), distance_m); }
+    Pair ticks_in(const PiecePair& pieces, Pair distances_m) const;
+    double ticks_at(double distance_m);
+    std::int64_t whole(double ticks) const;
 
     std::array<Piece, planner::kMaxPhases> pieces_{};
     int count_ = 0, current_ = 0;

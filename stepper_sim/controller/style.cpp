@@ -30,14 +30,6 @@ MotorScale motor_scale(const Machine& machine) {
     return scale;
 }
 
-std::int64_t whole_steps(double position_m, double steps_per_m) {
-    // As std::llround, without its call: the remainder is exact.
-    const double steps = position_m * steps_per_m;
-    const auto whole = static_cast<std::int64_t>(steps);
-    const double rest = steps - static_cast<double>(whole);
-    return whole + (rest >= 0.5 ? 1 : 0) - (rest <= -0.5 ? 1 : 0);
-}
-
 std::int64_t tick_hz_of(const ControllerPart& controller) {
     const bool own_tick = controller.style != ControllerStyle::ideal && controller.tick_hz > 0;
     return own_tick ? controller.tick_hz : kIdealTick_hz;

@@ -16,6 +16,7 @@
 #include <span>
 
 #include "planner/kinematics/motor_move.hpp"
+#include "stepper_sim/controller/step_clock.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
 namespace stepper_sim {
@@ -32,24 +33,26 @@ struct StepEvent {
 struct MoveSteps {
     std::array<std::int64_t, planner::kMaxAxes> steps{};  // signed
     int moving = 0;                                       // motors with steps
+    unsigned motors = 0;                                  // which, one bit each
 
     void set(std::size_t motor, std::int64_t signed_steps) {
+        const unsigned moves = signed_steps != 0 ? 1 : 0;
         steps[motor] = signed_steps;
-        moving += signed_steps != 0 ? 1 : 0;
+        moving += static_cast<int>(moves);
+        motors |= moves << motor;
     }
 };
 
 /// What can be told of the events left of a move without making them.
-struct Ahead {
-    std::int64_t next_tick = 0;  // of the next event
-    std::int64_t spacing = 0;    // ticks between any two of them, at least; 0: not known
-};
-
-/// The rest of a move in place of its events.
 struct RestOfMove {
-    unsigned stepping = 0;  // motors with steps left, one bit each
+    std::int64_t next_tick = 0, last_tick = 0;  // of the next event and the last
+    std::int64_t spacing = 0;                   // ticks between any two of them, at least; > 0
+    unsigned stepping = 0;                      // motors with steps left, one bit each
     std::array<std::int64_t, planner::kMaxAxes> first{}, last{};  // ticks of their first and last
-    std::span<const std::int64_t> last_ticks;                     // of the last events
+    // The events are at the middles of shares `next` to `shares` of the move.
+    const StepClock* clock = nullptr;
+    double share_m = 0.0;
+    std::uint64_t next = 0, shares = 0;
 };
 
 /// Steps per metre of each motor slot, and how many there are.
@@ -60,7 +63,13 @@ struct MotorScale {
 MotorScale motor_scale(const Machine& machine);
 
 /// The whole-step position of a motor: what every style ends a program on.
-std::int64_t whole_steps(double position_m, double steps_per_m);
+inline std::int64_t whole_steps(double position_m, double steps_per_m) {
+    // As std::llround, without its call: the remainder is exact.
+    const double steps = position_m * steps_per_m;
+    const auto whole = static_cast<std::int64_t>(steps);
+    const double rest = steps - static_cast<double>(whole);
+    return whole + static_cast<int>(rest >= 0.5) - static_cast<int>(rest <= -0.5);
+}
 
 class Style {
   public:
@@ -72,10 +81,9 @@ class Style {
     /// The next events of the move, in time order; returns how many of `out` were filled, 0 when
     /// the move is done.
     virtual std::size_t events(std::span<StepEvent> out) = 0;
-    virtual Ahead ahead() { return {}; }  // what is known of the events left
-    /// Ends the move without its events. `last_ticks` begins with one at least `tail_ticks` before
-    /// the last, if the rest is as long. Only where ahead() knows the spacing.
-    virtual RestOfMove skip(std::int64_t /*tail_ticks*/) { return {}; }
+    /// What is known of the events left; null: nothing. Who needs no more than that need not ask
+    /// for the events.
+    virtual const RestOfMove* rest() { return nullptr; }
     /// After the last move: steps still missing from the rounded end position; events() then
     /// gives them.
     virtual const MoveSteps& finish() = 0;

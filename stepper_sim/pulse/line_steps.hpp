@@ -16,14 +16,15 @@ namespace pulse {
 template <class Count, uint8_t kMotors>
 class LineSteps {
   public:
-    /// Begins a move. `steps`: steps of each motor; the largest of them is the number of events.
-    void begin(const Count (&steps)[kMotors]) {
+    /// Begins a move. `steps`: steps of each motor; the largest of them is the number of events. Motors
+    /// from `motors` on rest.
+    void begin(const Count (&steps)[kMotors], uint8_t motors = kMotors) {
         events_ = 0;
-        for (uint8_t m = 0; m < kMotors; ++m) {
+        for (uint8_t m = 0; m < motors; ++m) {
             if (steps[m] > events_) events_ = steps[m];
         }
         active_ = 0;
-        for (uint8_t m = 0; m < kMotors; ++m) {
+        for (uint8_t m = 0; m < motors; ++m) {
             if (steps[m] == 0) continue;
             motors_[active_].steps = steps[m];
             motors_[active_].refill = static_cast<Count>(events_ - steps[m]);
@@ -44,6 +45,10 @@ class LineSteps {
     /// The event (from 0) of step number `step` (from 1) of a motor that makes `steps`.
     Count event_of(Count step, Count steps) const {
         return static_cast<Count>((step * events_ - events_ / 2 + steps - 1) / steps - 1);
+    }
+    /// The event of the last step: event_of(steps, steps), for any Count.
+    Count last_event_of(Count steps) const {
+        return static_cast<Count>(events_ - 1 - events_ / 2 / steps);
     }
 
     /// The motors that step at the next event, one bit each. Call it events() times.

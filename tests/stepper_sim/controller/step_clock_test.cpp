@@ -49,6 +49,27 @@ TEST(StepClock, GivesTheSameTickInAnyOrder) {
     }
 }
 
+// One by one, from place to place, and in any order: the same ticks.
+RC_GTEST_PROP(StepClock, GivesTheSameTicksInOneGo, ()) {
+    const planner::MotorMove move =
+        move_of(*rc::gen::inRange(0, 100), *rc::gen::inRange(100, 300), *rc::gen::inRange(0, 100));
+    StepClock clock(move, kTick_hz);
+    const auto shares = *rc::gen::inRange<std::size_t>(1, 40);
+    const double share_m = kLength_m / static_cast<double>(shares);
+    std::vector<double> places_m;
+    std::vector<std::int64_t> one_by_one, middles(shares), scattered(shares);
+    for (std::size_t i = 0; i < shares; ++i) {
+        places_m.push_back((static_cast<double>(i) + 0.5) * share_m);
+        one_by_one.push_back(clock.tick_at(places_m.back()));
+    }
+    clock.ticks_at_middles(0, share_m, middles);
+    RC_ASSERT(middles == one_by_one);
+    std::reverse(places_m.begin(), places_m.end());
+    std::reverse(one_by_one.begin(), one_by_one.end());
+    clock.ticks_at(places_m, scattered);
+    RC_ASSERT(scattered == one_by_one);
+}
+
 // The least is reached at the top speed, and no rounding of ticks falls below it.
 RC_GTEST_PROP(StepClock, NoTwoPlacesAreCloserThanTheLeastTicks, ()) {
     const planner::MotorMove move =
