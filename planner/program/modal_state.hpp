@@ -1,5 +1,5 @@
 /// What a program has set so far: the state that one line hands to the next. Plain data;
-/// interpreter.hpp changes it and program_reader.cpp reads it for plain straight lines.
+/// interpreter.hpp changes it, and plain_line.cpp for plain straight lines.
 #pragma once
 
 #include <array>

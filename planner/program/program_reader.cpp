@@ -1,11 +1,9 @@
 #include "planner/program/program_reader.hpp"
 
-#include <cmath>
 #include <cstring>
 #include <utility>
 
 #include "planner/program/ascii.hpp"
-#include "planner/program/number.hpp"
 
 namespace planner {
 namespace {
@@ -27,7 +25,8 @@ ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
       plain_(settings_) {}
 
 void ProgramReader::read(std::string_view block, std::vector<Command>& out) {
-    const char* const lines_end = block.data() + block.rfind('\n') + 1;  // of the whole lines
+    const std::size_t whole_lines = block.rfind('\n') + 1;  // wraps to 0 where there is none
+    const char* const lines_end = block.data() + whole_lines;
     while (!block.empty()) {
         if (carry_.empty() && !ended_) {
             const char* const next =

@@ -115,6 +115,10 @@ TEST(ProgramReader, ReadsMarkLineEndsCaseAndMissingFinalNewline) {
     }
 }
 
+TEST(ProgramReader, BlockOfNothingIsNoText) {
+    EXPECT_EQ(read_text(std::string_view{}).errors.at(0).id, "program/empty");
+}
+
 TEST(ProgramReader, NonUtf8CommentIsNoError) {
     EXPECT_TRUE(read_text("G0 X1 (r\xE4umen)\nG0 X2 ;\xFF").errors.empty());
 }
