@@ -10,6 +10,14 @@ namespace {
 constexpr double kMostTicks = 0x1p53;  // beyond, a double does not tell ticks apart
 constexpr double kNowhere_m = std::numeric_limits<double>::infinity();
 
+double root_of(double x) {
+    return std::sqrt(x);
+}
+template <class Pair>
+Pair root_of(Pair x) {
+    return Pair{std::sqrt(x[0]), std::sqrt(x[1])};
+}
+
 }  // namespace
 
 void StepClock::begin(const planner::MotorMove& move, std::int64_t tick_hz) {
@@ -27,19 +35,11 @@ void StepClock::begin(const planner::MotorMove& move, std::int64_t tick_hz) {
                        phase.start_speed_m_s * phase.start_speed_m_s,
                        2.0 * phase.acceleration_m_s2,
                        ticks,
-                       phase.duration_s * tick_hz_,
-                       phase.start_speed_m_s + std::max(change_m_s, 0.0)};
+                       phase.duration_s * tick_hz_};
+        top_speed_m_s_[at] = phase.start_speed_m_s + std::max(change_m_s, 0.0);
         ticks += pieces_[at].duration_ticks;
     }
     end_tick_ = start_tick_ + static_cast<std::int64_t>(ticks + kHalfTick);
-}
-
-inline StepClock::Pair StepClock::larger(Pair a, Pair b) {
-    return a > b ? a : b;
-}
-
-inline StepClock::Pair StepClock::smaller(Pair a, Pair b) {
-    return a < b ? a : b;
 }
 
 const StepClock::Piece& StepClock::piece_at(double distance_m) {
@@ -51,7 +51,7 @@ const StepClock::Piece& StepClock::piece_at(double distance_m) {
     return pieces_[static_cast<std::size_t>(current_)];
 }
 
-inline StepClock::PiecePair StepClock::pair_of(const Piece& a, const Piece& b) {
+inline StepClock::PieceOf<StepClock::Pair> StepClock::pair_of(const Piece& a, const Piece& b) {
     return {Pair{a.start_m, b.start_m},
             Pair{a.speed_m_s, b.speed_m_s},
             Pair{a.speed_squared, b.speed_squared},
@@ -60,13 +60,16 @@ inline StepClock::PiecePair StepClock::pair_of(const Piece& a, const Piece& b) {
             Pair{a.duration_ticks, b.duration_ticks}};
 }
 
-inline StepClock::Pair StepClock::ticks_in(const PiecePair& piece, Pair distance_m) const {
+template <class Number>
+inline Number StepClock::ticks_in(const PieceOf<Number>& piece, Number distance_m) const {
     constexpr double kTiny_m = 1e-200;  // instead of nothing, which would be 0/0 at rest
-    const Pair d = larger(distance_m - piece.start_m, Pair{kTiny_m, kTiny_m});
-    const Pair radicand = larger(piece.speed_squared + piece.twice_acceleration * d, Pair{});
-    const Pair root = {std::sqrt(radicand[0]), std::sqrt(radicand[1])};
-    const Pair ticks = 2.0 * d * tick_hz_ / (piece.speed_m_s + root);
-    return piece.start_ticks + smaller(ticks, piece.duration_ticks);
+    const Number tiny_m = Number{} + kTiny_m;
+    const Number beyond_m = distance_m - piece.start_m;
+    const Number d = beyond_m > tiny_m ? beyond_m : tiny_m;
+    const Number square = piece.speed_squared + piece.twice_acceleration * d;
+    const Number radicand = square > 0.0 ? square : Number{};
+    const Number ticks = 2.0 * d * tick_hz_ / (piece.speed_m_s + root_of(radicand));
+    return piece.start_ticks + (ticks < piece.duration_ticks ? ticks : piece.duration_ticks);
 }
 
 inline std::int64_t StepClock::whole(double ticks) const {
@@ -74,8 +77,7 @@ inline std::int64_t StepClock::whole(double ticks) const {
 }
 
 double StepClock::ticks_at(double distance_m) {
-    const Piece& piece = piece_at(distance_m);
-    return ticks_in(pair_of(piece, piece), Pair{distance_m, distance_m})[0];
+    return ticks_in(piece_at(distance_m), distance_m);
 }
 
 std::int64_t StepClock::tick_at(double distance_m) {
@@ -89,7 +91,7 @@ void StepClock::ticks_at_middles(std::uint64_t first, double share_m, std::span<
     };
     for (std::size_t i = 0; i < out.size();) {
         const Piece& piece = piece_at(place(i));
-        const PiecePair pair = pair_of(piece, piece);
+        const PieceOf<Pair> pair = pair_of(piece, piece);
         std::size_t end = out.size();
         if (current_ + 1 < count_ &&
             place(end - 1) >= pieces_[static_cast<std::size_t>(current_) + 1].start_m) {
@@ -107,7 +109,7 @@ void StepClock::ticks_at_middles(std::uint64_t first, double share_m, std::span<
             out[i + 1] = whole(ticks[1]);
         }
         if (i < end) {
-            out[i] = whole(ticks_in(pair, Pair{place(i), place(i)})[0]);
+            out[i] = whole(ticks_in(piece, place(i)));
             ++i;
         }
     }
@@ -135,7 +137,7 @@ std::int64_t StepClock::least_ticks(double share_m) const {
     constexpr double kRoundings = 64.0 * std::numeric_limits<double>::epsilon();
     double fastest_m_s = 0.0;
     for (int i = current_; i < count_; ++i) {
-        fastest_m_s = std::max(fastest_m_s, pieces_[static_cast<std::size_t>(i)].top_speed_m_s);
+        fastest_m_s = std::max(fastest_m_s, top_speed_m_s_[static_cast<std::size_t>(i)]);
     }
     const double rounding = kRoundings * static_cast<double>(end_tick_ - start_tick_ + 1);
     const double ticks = share_m / fastest_m_s * tick_hz_ - rounding;

@@ -44,27 +44,24 @@ class StepClock {
   private:
     static constexpr double kHalfTick = 0.5;
 
-    struct Piece {
-        double start_m, speed_m_s, speed_squared, twice_acceleration;
-        double start_ticks, duration_ticks;
-        double top_speed_m_s;
-    };
-    /// Two places side by side: every processor takes two roots and two quotients in the time of one.
+    /// Two places side by side: two roots and two quotients take the time of one.
     using Pair = double __attribute__((vector_size(2 * sizeof(double))));
-    struct PiecePair {
-        Pair start_m, speed_m_s, speed_squared, twice_acceleration;
-        Pair start_ticks, duration_ticks;
+    template <class Number>  // double or Pair
+    struct PieceOf {
+        Number start_m, speed_m_s, speed_squared, twice_acceleration;
+        Number start_ticks, duration_ticks;
     };
-    static Pair larger(Pair a, Pair b);
-    static Pair smaller(Pair a, Pair b);
-    static PiecePair pair_of(const Piece& a, const Piece& b);
+    using Piece = PieceOf<double>;
+    static PieceOf<Pair> pair_of(const Piece& a, const Piece& b);
 
     const Piece& piece_at(double distance_m);
-    Pair ticks_in(const PiecePair& pieces, Pair distances_m) const;
+    template <class Number>
+    Number ticks_in(const PieceOf<Number>& piece, Number distance_m) const;
     double ticks_at(double distance_m);
     std::int64_t whole(double ticks) const;
 
     std::array<Piece, planner::kMaxPhases> pieces_{};
+    std::array<double, planner::kMaxPhases> top_speed_m_s_{};  // of each
     int count_ = 0, current_ = 0;
     double tick_hz_ = 0.0;
     std::int64_t start_tick_ = 0, end_tick_ = 0;

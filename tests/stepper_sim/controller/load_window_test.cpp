@@ -40,12 +40,12 @@ RC_GTEST_PROP(LoadWindow, PeakIsThatOfTheFullestWindow, ()) {
     RC_ASSERT(load.peak() == fullest(ticks));
 }
 
-/// A move of `shares` events 104 ticks apart, beginning `start_tick` after the program did.
+/// A move of `shares` events 101 ticks apart, beginning `start_tick` after the program did.
 planner::MotorMove move_at(std::int64_t start_tick, int shares) {
     planner::MotorMove move;
     move.length_m = shares * 1e-4;
     move.start.advance(static_cast<double>(start_tick) / kTick_hz);
-    const double speed_m_s = 1e-4 / 104e-6;
+    const double speed_m_s = 1e-4 / 101e-6;
     move.profile = planner::trapezoid(move.length_m, speed_m_s, speed_m_s, speed_m_s, 1.0);
     return move;
 }
@@ -53,15 +53,16 @@ planner::MotorMove move_at(std::int64_t start_tick, int shares) {
 // Moves passed over hardly below the peak; a close interrupt between them now and then makes the
 // window it ends the fullest so far, if it holds as many of theirs as it should.
 RC_GTEST_PROP(LoadWindow, KeptForLaterIsAsIfKeptAtOnce, ()) {
-    LoadWindow at_once(kWindow), later(kWindow);
+    const auto window = *rc::gen::element(kWindow, 4 * kWindow);
+    LoadWindow at_once(window), later(window);
     std::int64_t tick = 0;
     const auto both = [&](std::int64_t spacing) {
         tick += spacing;
         RC_ASSERT(at_once.add(tick, kWork) == later.add(tick, kWork));
     };
-    for (int i = 0; i < 30; ++i)  // a peak of 0.5
+    for (int i = 0; i < 60; ++i)  // a peak of 0.5
         both(100);
-    const int moves = *rc::gen::inRange(1, 60);
+    const int moves = *rc::gen::inRange(1, 800);
     const int most = *rc::gen::element(3, 25);
     for (int i = 0; i < moves; ++i) {
         RestOfMove rest;
@@ -84,10 +85,12 @@ RC_GTEST_PROP(LoadWindow, KeptForLaterIsAsIfKeptAtOnce, ()) {
             at_once.keep(each, kWork);
         later.keep_later(rest, kWork);
         tick = rest.last_tick;
-        if (*rc::gen::inRange(0, 3) == 0) both(*rc::gen::inRange(5, 100));
+        const auto then = *rc::gen::inRange<std::int64_t>(0, window / 40);
+        if (then == 0) both(*rc::gen::inRange(5, 100));
+        if (then > window / 50) both(120);  // alone, and below the peak
         RC_ASSERT(at_once.peak() == later.peak());
     }
-    for (int i = 0; i < 20; ++i)
+    for (int i = 0; i < 60; ++i)
         both(60);
     RC_ASSERT(at_once.peak() == later.peak());
 }
