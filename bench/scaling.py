@@ -96,14 +96,18 @@ def main():
         printer = checker.machine("printer", shipped())
         calm_printer = checker.machine("calm", calm(shipped(), 0.05))
 
-        rows = []
-        for kind in ("print", "milling"):
-            for moves in (10_000, 100_000, 1_000_000, 3_000_000, 10_000_000):
-                if moves > most:
-                    continue
-                wall, cpu, mb, _ = checker.run(printer, checker.program(kind, moves), "--no-dynamics")
-                rows.append((kind, moves, f"{wall:.2f}", f"{cpu:.2f}", f"{1e9 * cpu / moves:.0f}", f"{mb:.0f}"))
-        table(("without dynamics", "moves", "wall s", "processor s", "processor ns a move", "peak MB"), rows)
+        for what, kinds, machine, options in (
+            ("without dynamics", ("print", "milling"), printer, ("--no-dynamics",)),
+            ("all of it, calm", ("print",), calm_printer, ()),
+        ):
+            rows = []
+            for kind in kinds:
+                for moves in (10_000, 100_000, 1_000_000, 3_000_000, 10_000_000):
+                    if moves > most:
+                        continue
+                    wall, cpu, mb, _ = checker.run(machine, checker.program(kind, moves), *options)
+                    rows.append((kind, moves, f"{wall:.2f}", f"{cpu:.2f}", f"{1e9 * cpu / moves:.0f}", f"{mb:.0f}"))
+            table((what, "moves", "wall s", "processor s", "processor ns a move", "peak MB"), rows)
 
         moves = min(most, 1_000_000)
         program = checker.program("print", moves)

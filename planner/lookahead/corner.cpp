@@ -13,10 +13,9 @@ double speed_by_step(const InverseLimits& limits, const MoveLimits& before,
                      const MoveLimits& after) {
     double slowness_s_m = 0.0;
     for (std::size_t i = 0; i < limits.axis_count; ++i) {
+        // Without a jump and without a limit, 0 times infinity: max() passes over it.
         const double jump = std::abs(after.direction[i] - before.direction[i]);
-        if (jump > 0.0) {
-            slowness_s_m = std::max(slowness_s_m, jump * limits.step_s_m[i]);
-        }
+        slowness_s_m = std::max(slowness_s_m, jump * limits.step_s_m[i]);
     }
     return slowness_s_m > 0.0 ? 1.0 / slowness_s_m : kInfinity;
 }

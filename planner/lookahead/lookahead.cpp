@@ -49,21 +49,22 @@ void LookAhead::finish(std::vector<PlannedMove>& planned) {
 }
 
 void LookAhead::take(const Move& move) {
-    const MoveLimits limits = move_limits(limits_, move);
-    if (held() > 0) {
-        const double corner_m_s =
-            move.rest_before_s < 0.0 ? plan_corner_speed(limits_, last_, limits) : 0.0;
-        junctions_.back().corner = corner_m_s * corner_m_s;
-    }
-    last_ = limits;
+    const MoveLimits& last = newest_[turn_];
+    turn_ = 1 - turn_;
+    MoveLimits& limits = newest_[turn_];
+    set_move_limits(limits_, move, limits);
     if (held_.size() == junctions_.size()) {
         held_.resize(2 * held_.size() + kCompactMoves);
     }
     PlannedMove& plan = held_[junctions_.size()];
-    plan.move = move;
     plan.nominal_speed_m_s = limits.nominal_speed_m_s;
     plan.acceleration_m_s2 = limits.acceleration_m_s2;
+    plan.move = move;
     junctions_.push_back(Junction{0.0, 0.0, gain_of(limits)});
+    if (held() > 1 && move.rest_before_s < 0.0) {
+        const double corner_m_s = plan_corner_speed(limits_, last, limits);
+        junctions_[junctions_.size() - 2].corner = corner_m_s * corner_m_s;
+    }
 }
 
 /// The backward pass from rest at the end of the newest move. Limits only rise as moves come in,

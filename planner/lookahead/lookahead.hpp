@@ -17,6 +17,7 @@
 ///             LookAhead.BoundedWindowEqualsAPlanFromEachWindowAlone
 #pragma once
 
+#include <array>
 #include <span>
 #include <vector>
 
@@ -56,10 +57,11 @@ class LookAhead {
     void release_settled(std::vector<PlannedMove>& planned);
 
     InverseLimits limits_;
-    std::size_t window_ = 0;           // 0: unlimited
-    MoveLimits last_;                  // limits of the newest move
-    std::vector<Junction> junctions_;  // from head_ on: of moves not yet final
-    std::vector<PlannedMove> held_;    // the moves that end there, in slots used again and again
+    std::size_t window_ = 0;            // 0: unlimited
+    std::array<MoveLimits, 2> newest_;  // limits of the newest move and the one before, by turns
+    std::size_t turn_ = 0;              // which is the newest
+    std::vector<Junction> junctions_;   // from head_ on: of moves not yet final
+    std::vector<PlannedMove> held_;     // the moves that end there, in slots used again and again
     std::size_t head_ = 0;
     std::size_t fresh_ = 0;   // first junction whose limit was never worked out
     double speed_m_s_ = 0.0;  // at the end of the last move released

@@ -10,6 +10,9 @@
 /// Checked by: MoveLimits.SlowestAxisSetsTheSpeedOfADiagonal
 #pragma once
 
+#include <algorithm>
+#include <cmath>
+
 #include "planner/lookahead/planned_move.hpp"
 
 namespace planner {
@@ -38,7 +41,31 @@ struct MoveLimits {
 };
 
 /// Path limits of one move. A feed that is not positive counts as none asked: the axes alone set
-/// the speed.
+/// the speed. Written where they stay: a copy would wait for the values just stored.
+inline void set_move_limits(const InverseLimits& limits, const Move& move, MoveLimits& result) {
+    result.length_m = move.length_m;
+    result.acceleration_cap_m_s2 =
+        std::min(limits.path_acceleration_m_s2, move.acceleration_cap_m_s2);
+    const double per_metre = 1.0 / move.length_m;
+    double slowness_s_m = 0.0;
+    double sluggishness_s2_m = 0.0;
+    double sum = 0.0;
+    for (std::size_t i = 0; i < limits.axis_count; ++i) {
+        const double u = (move.end_m[i] - move.start_m[i]) * per_metre;
+        result.direction[i] = u;
+        sum += u * u;
+        slowness_s_m = std::max(slowness_s_m, std::abs(u) * limits.speed_s_m[i]);
+        sluggishness_s2_m = std::max(sluggishness_s2_m, std::abs(u) * limits.acceleration_s2_m[i]);
+    }
+    result.norm = std::sqrt(sum);
+    result.nominal_speed_m_s = 1.0 / slowness_s_m;
+    if (move.feed_m_s > 0.0) {
+        result.nominal_speed_m_s = std::min(result.nominal_speed_m_s, move.feed_m_s);
+    }
+    result.acceleration_m_s2 = std::min(1.0 / sluggishness_s2_m, result.acceleration_cap_m_s2);
+}
+
+/// The same as a value.
 MoveLimits move_limits(const InverseLimits& limits, const Move& move);
 
 }  // namespace planner
