@@ -236,6 +236,25 @@ TEST_F(TrialLimit, DoesNotDependOnWhereTheSearchBegins) {
         EXPECT_EQ(find_loss(rig_, axis_, motion_, guess * limit).value, limit) << guess;
 }
 
+// A machine of the trial study whose slips come in ragged bands: a search that trusted its guess found an edge 29 % higher.
+TEST_F(TrialLimit, DoesNotDependOnWhereTheSearchBeginsWhereSlipsAreRagged) {
+    constexpr int kDraw = 11;
+    trial_answers::Random random(7);
+    std::optional<Machine> machine;
+    for (int drawn = 0; drawn <= kDraw; ++drawn)
+        machine = trial_answers::draw_machine(random, kConfigs);
+    ASSERT_TRUE(machine);
+    const MotorModels models = motor_models(*machine);
+    const auto trial = design_trial(*machine, models, 0, TrialQuestion::acceleration);
+    ASSERT_TRUE(trial);
+    const AxisDynamics axis = trial_prior(*machine, models, 0).nominal;
+    const double limit = trial.value().predicted.value;
+    for (const double guess : {0.76, 0.98, 1.3})
+        EXPECT_EQ(find_loss(trial.value().rig, axis, trial.value().motion, guess * limit).value,
+                  limit)
+            << guess;
+}
+
 TEST_F(TrialLimit, GrowsWithTheTorque) {
     AxisDynamics stronger = axis_;
     stronger.torque_factor *= 1.2;
