@@ -14,7 +14,6 @@
 #include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/run_program.hpp"
-#include "stepper_sim/check/words.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/tune/axis_group.hpp"
 #include "stepper_sim/tune/highest.hpp"
@@ -145,8 +144,7 @@ std::string still_clear_above(const Machine& machine, const Limits& limits,
                 continue;
             Machine raised = just;
             const auto raise = [](auto& value) {
-                value = std::decay_t<decltype(value)>::from_value(
-                    words::floor_digits(value.value() * kFoundTo, kSettingDigits));
+                value = std::decay_t<decltype(value)>::from_value(next_setting(value.value()));
             };
             for (const int slot : group.slots) {
                 AxisSettings& settings = raised.axes[static_cast<std::size_t>(slot)].settings;

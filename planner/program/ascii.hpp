@@ -1,4 +1,4 @@
-/// Character classes of program text, independent of any locale.
+/// Character classes and line ends of program text, independent of any locale.
 #pragma once
 
 #include <algorithm>

@@ -27,7 +27,7 @@ inline constexpr std::array<double, 16> kPowersOfTen = {
     1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
 
 /// Eight digits, the first in the lowest byte, each as its value: the first step makes pairs of
-/// them, the second fours and the number (D. Lemire, "Quickly parsing eight digits", 2022).
+/// them, the second fours and the number (D. Lemire, "Quickly parsing eight digits": from memory).
 inline double eight_digits(std::uint64_t digits) {
     constexpr std::uint64_t kPairs = 0x000000FF000000FF;
     constexpr std::uint64_t kFirst = 100 + (1000000ULL << 32U), kSecond = 1 + (10000ULL << 32U);

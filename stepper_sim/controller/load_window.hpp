@@ -25,8 +25,7 @@ class LoadWindow {
     /// the fullest so far.
     bool add(std::int64_t tick, std::int64_t work) {
         const std::int64_t spacing = tick - newest_;
-        const bool hot = exceeds_peak(work, spacing);
-        if (!hot && tick - hot_until_ >= window_) {  // as stays_below_peak()
+        if (stays_below_peak(tick, spacing, work)) {
             keep(tick, work);
             return false;
         }
@@ -41,7 +40,7 @@ class LoadWindow {
         if (fullest) {
             peak_ = static_cast<double>(total_ - first.total) / static_cast<double>(span);
         }
-        if (hot && exceeds_peak(work, spacing)) hot_until_ = tick;
+        if (exceeds_peak(work, spacing)) hot_until_ = tick;
         return fullest;
     }
 

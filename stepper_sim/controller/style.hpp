@@ -10,7 +10,6 @@
 #pragma once
 
 #include <array>
-#include <bit>
 #include <cstdint>
 #include <memory>
 #include <span>

@@ -1,6 +1,7 @@
 #include "stepper_sim/tune/axis_group.hpp"
 
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/tune/highest.hpp"
 
 namespace stepper_sim {
 
@@ -16,6 +17,11 @@ double ratio(double value, double to_first) {
 }
 
 }  // namespace
+
+double next_setting(double value) {
+    return words::floor_digits(kFoundTo * words::floor_digits(value, kSettingDigits),
+                               kSettingDigits);
+}
 
 void AxisGroup::apply(const GroupSettings& settings, Machine& machine) const {
     for (std::size_t i = 0; i < slots.size(); ++i) {

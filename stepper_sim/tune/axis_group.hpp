@@ -12,6 +12,9 @@ namespace stepper_sim {
 /// Of a value that is flashed.
 inline constexpr int kSettingDigits = 3;
 
+/// The value to try after one that holds: kFoundTo above what of it can be flashed, and so rounded down too.
+double next_setting(double value);
+
 /// Values of the group's first axis.
 struct GroupSettings {
     double speed_m_s = 0.0, acceleration_m_s2 = 0.0, step_m_s = 0.0;

@@ -124,8 +124,7 @@ bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
         note_beyond(setting, there);
         return false;
     }
-    at.*setting.value =
-        std::min(words::floor_digits(at.*setting.value * kFoundTo, kSettingDigits), most);
+    at.*setting.value = std::min(next_setting(at.*setting.value), most);
     return true;
 }
 

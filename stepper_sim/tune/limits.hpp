@@ -8,8 +8,8 @@
 ///    most what the travel lets it reach. So more speed does not cost the acceleration that is there;
 /// 3. acceleration: the highest that holds at that speed; 4. speed step: the highest that holds with both.
 /// In 1 to 3 the speed step is the file's own, or half of what the rotor follows where that is less.
-/// What "just holds" holds together, with no margin left on the low torque curve. Last, single settings are raised until 5 % more of any
-/// one is no longer clear (limits_together.hpp): each was searched while the others stood elsewhere.
+/// What "just holds" holds together, with no margin left on the low torque curve. Last, where it does hold together, single settings are
+/// raised until the next value of any one (next_setting(), 5.5 % more) is no longer clear: each was searched while the others stood elsewhere.
 /// "With margin": all three lowered together by the margin, and further if the checks want more to keep that margin.
 /// X and Y of crossed belts share their motors and keep the ratios they have in the file.
 #pragma once
@@ -64,7 +64,7 @@ struct LimitsQuestion {
 /// Called now and then, from any thread, with the share done, 0 to 1.
 using LimitsProgress = std::function<void(double)>;
 
-/// Values are found to 5 %. Costs some hundred runs of the worst-case moves and about ten of each program. Errors: those of run_program.hpp.
+/// Values are found to 5 %. Costs some hundred runs of the worst-case moves and some ten of each program. Errors: those of run_program.hpp.
 planner::Result<Limits> find_limits(const LimitsQuestion& question,
                                     const LimitsProgress& progress = {});
 

@@ -16,8 +16,8 @@ constexpr int kMostCures = 24;
 constexpr double kLowestCure = 0.1;
 constexpr double kCuredTo = 1.05;
 constexpr double kGentle = 0.8;  // a cure this gentle is not bettered
-// All of them together: what can be raised this often is bound by nothing worth finding.
-constexpr int kMostRaises = 40;
+// Of all settings together: 5 % each, two hundredfold.
+constexpr int kMostRaises = 100;
 
 GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale) {
     if (which == LoweredSettings::all) return settings.times(scale);
@@ -50,6 +50,24 @@ planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& 
     }
 }
 
+planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& settings, std::size_t g,
+                                                const LimitedSetting& setting,
+                                                GroupSearch& search) const {
+    std::vector<GroupSettings> higher = settings;
+    if (!search.raise(setting, higher[g])) return false;
+    ProbeAnswer answer = search.ask(higher[g], 0.0);
+    if (answer.clear) {
+        auto asked = first_unclear(higher, 0.0);
+        if (!asked) return asked.diagnostics();
+        answer = std::move(asked).value();
+    }
+    if (answer.clear)
+        settings = std::move(higher);
+    else
+        search.note_beyond(setting, answer);
+    return answer.clear;
+}
+
 planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
                                            std::vector<GroupSearch>& searches) const {
     int raises = 0;
@@ -58,21 +76,10 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
         for (std::size_t g = 0; g < groups_.size(); ++g) {
             if (!searches[g].found().holds) continue;
             for (const LimitedSetting& setting : kLimitedSettings) {
-                while (raises < kMostRaises) {
-                    std::vector<GroupSettings> higher = settings;
-                    if (!searches[g].raise(setting, higher[g])) break;
-                    ProbeAnswer answer = searches[g].ask(higher[g], 0.0);
-                    if (answer.clear) {
-                        auto asked = first_unclear(higher, 0.0);
-                        if (!asked) return asked.diagnostics();
-                        answer = std::move(asked).value();
-                    }
-                    if (!answer.clear) {
-                        searches[g].note_beyond(setting, answer);
-                        break;
-                    }
-                    settings = higher;
-                    ++raises;
+                for (bool raised = true; raised && raises < kMostRaises; raises += raised) {
+                    const auto one = raise_one(settings, g, setting, searches[g]);
+                    if (!one) return one.diagnostics();
+                    raised = one.value();
                 }
             }
         }

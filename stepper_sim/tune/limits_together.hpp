@@ -26,6 +26,8 @@ class LimitsTogether {
     planner::Result<ProbeAnswer> first_unclear(const std::vector<GroupSettings>& settings,
                                                double margin) const;
     std::size_t group_of(int motor, const std::vector<GroupSettings>& settings) const;
+    planner::Result<bool> raise_one(std::vector<GroupSettings>& settings, std::size_t g,
+                                    const LimitedSetting& setting, GroupSearch& search) const;
     bool cure(std::vector<GroupSettings>& settings, std::size_t g, const ProbeAnswer& trouble,
               double margin, LoweredSettings& lowered) const;
 

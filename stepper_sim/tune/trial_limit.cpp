@@ -21,7 +21,7 @@ constexpr int kFineShift = kFine / 2;  // half of the rungs lie above what the c
 constexpr std::ptrdiff_t kNeighbours = 5, kMost = 3;
 constexpr int kMostShifts = 10;  // of the coarse rungs: eight powers of ten, far beyond any guess
 constexpr int kMostFineShifts = 4;
-constexpr double kAlmost = 0.995;
+constexpr double kAlmost = 0.995;  // of what the stroke lets the axis reach
 
 double rung_value(double rung) {
     return std::exp(rung * kGrain);

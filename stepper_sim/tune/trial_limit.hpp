@@ -4,7 +4,7 @@
 /// Formula: slips come in bands with ragged edges: the limit is the lower edge of the lowest band, where of five values 1.3 % apart most
 ///          slip
 /// Symbols: none beyond full_model.hpp
-/// Valid:   as the full model; lone values below may slip, and above the band some hold; a band narrower than 7 % that lies more
+/// Valid:   as the full model; lone values below may slip, and above the band some hold; a band narrower than 8 % that lies more
 ///          than a seventh below the next one can be overlooked
 /// Source:  derived here
 /// Checked by: TrialLimit.HoldsBelowAndSlipsAbove, TrialLimit.GrowsWithTheTorque
@@ -24,7 +24,8 @@ struct FoundLimit {
     bool slips = true;  // false: nothing slips up to highest_value(), which is `value`
 };
 
-/// `guess` > 0: where to look first; what is found does not depend on it. Not for resonance. Costs 48 to 150 simulated rungs.
+/// `guess` > 0: where to look first; what is found does not depend on it. Not for resonance. Costs 48 simulated rungs, several
+/// times as many where the guess is far off.
 FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
                      double guess);
 

@@ -6,7 +6,7 @@
 
 #include "../check/samples.hpp"
 #include "stepper_sim/check/canonical_moves.hpp"
-#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/tune/axis_group.hpp"
 #include "stepper_sim/tune/highest.hpp"
 #include "stepper_sim/tune/limits.hpp"
 
@@ -122,8 +122,7 @@ void expect_edge(const Machine& machine, const Limits& limits) {
     EXPECT_EQ(checked(just, 0.0), Verdict::clear);
     const AxisLimits& axis = limits.axes[0];
     const auto raise = [](auto& value) {
-        value = std::decay_t<decltype(value)>::from_value(
-            words::floor_digits(value.value() * kFoundTo, 3));
+        value = std::decay_t<decltype(value)>::from_value(next_setting(value.value()));
     };
     for (int setting = 0; setting < (axis.step ? 3 : 2); ++setting) {
         Machine above = just;
