@@ -1,5 +1,7 @@
 #include "stepper_sim/tune/axis_group.hpp"
 
+#include <cmath>
+
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/tune/highest.hpp"
 
@@ -21,6 +23,23 @@ double ratio(double value, double to_first) {
 double next_setting(double value) {
     return words::floor_digits(kFoundTo * words::floor_digits(value, kSettingDigits),
                                kSettingDigits);
+}
+
+bool GroupSettings::below(const GroupSettings& other) const {
+    const auto lower = [](double value, double than) {
+        return words::floor_digits(value, kSettingDigits) <
+               words::floor_digits(than, kSettingDigits);
+    };
+    return lower(speed_m_s, other.speed_m_s) || lower(acceleration_m_s2, other.acceleration_m_s2) ||
+           lower(step_m_s, other.step_m_s);
+}
+
+GroupSettings GroupSettings::towards(const GroupSettings& other, double share) const {
+    const auto between = [&](double from, double to) {
+        return from > 0.0 && to > 0.0 ? from * std::pow(to / from, share) : to;
+    };
+    return {between(speed_m_s, other.speed_m_s),
+            between(acceleration_m_s2, other.acceleration_m_s2), between(step_m_s, other.step_m_s)};
 }
 
 void AxisGroup::apply(const GroupSettings& settings, Machine& machine) const {

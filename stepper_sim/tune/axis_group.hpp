@@ -22,6 +22,10 @@ struct GroupSettings {
     GroupSettings times(double scale) const {
         return {speed_m_s * scale, acceleration_m_s2 * scale, step_m_s * scale};
     }
+    /// Is any of them lower, as it can be flashed?
+    bool below(const GroupSettings& other) const;
+    /// A share of the way to others, in ratios.
+    GroupSettings towards(const GroupSettings& other, double share) const;
 };
 
 struct AxisGroup {

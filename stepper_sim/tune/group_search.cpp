@@ -111,7 +111,7 @@ SettingCap GroupSearch::cap_of(const LimitedSetting& setting, const GroupSetting
             "a higher one has no effect under the cap on acceleration along the path"};
 }
 
-bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
+bool GroupSearch::raise(const LimitedSetting& setting, int steps, GroupSettings& at) {
     if (setting.value == kStepSetting.value &&
         machine_.planning.corner != planner::CornerRule::speed_step)
         return false;
@@ -124,7 +124,8 @@ bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
         note_beyond(setting, there);
         return false;
     }
-    at.*setting.value = std::min(next_setting(at.*setting.value), most);
+    for (; steps > 0; --steps)
+        at.*setting.value = std::min(next_setting(at.*setting.value), most);
     return true;
 }
 

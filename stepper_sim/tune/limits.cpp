@@ -100,9 +100,12 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
                                                  : present_settings(search.group(), machine));
     const bool all = unasked == 0;
     const LimitsTogether together(question, models, groups, all);
+    const std::vector<GroupSettings> searched = just_hold;
     auto settled = together.settle(just_hold, 0.0, searches, false);
     if (!settled) return settled.diagnostics();
-    if (settled.value().clear) {
+    const auto kept = together.keep_present(just_hold, searched);
+    if (!kept) return kept.diagnostics();
+    if (settled.value().clear || kept.value()) {
         const auto edge = together.raise(just_hold, searches);
         if (!edge) return edge.diagnostics();
     }

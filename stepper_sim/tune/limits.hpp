@@ -8,7 +8,8 @@
 ///    most what the travel lets it reach. So more speed does not cost the acceleration that is there;
 /// 3. acceleration: the highest that holds at that speed; 4. speed step: the highest that holds with both.
 /// In 1 to 3 the speed step is the file's own, or half of what the rotor follows where that is less.
-/// What "just holds" holds together, with no margin left on the low torque curve. Last, where it does hold together, single settings are
+/// What "just holds" holds together, with no margin left on the low torque curve. Where that takes something away from the present settings
+/// though they are clear, the search goes back towards them no further than it must. Last, where it does hold together, single settings are
 /// raised until the next value of any one (next_setting(), 5.5 % more) is no longer clear: each was searched while the others stood elsewhere.
 /// "With margin": all three lowered together by the margin, and further if the checks want more to keep that margin.
 /// X and Y of crossed belts share their motors and keep the ratios they have in the file.

@@ -15,6 +15,7 @@ namespace {
 constexpr int kMostCures = 24;
 constexpr double kLowestCure = 0.1;
 constexpr double kCuredTo = 1.05;
+constexpr double kWayBackTo = 0.05;
 constexpr double kGentle = 0.8;  // a cure this gentle is not bettered
 // Of all settings together: 5 % each, two hundredfold.
 constexpr int kMostRaises = 100;
@@ -50,11 +51,37 @@ planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& 
     }
 }
 
+planner::Result<bool> LimitsTogether::keep_present(
+    std::vector<GroupSettings>& settings, const std::vector<GroupSettings>& searched) const {
+    std::vector<GroupSettings> present;
+    bool kept = true;
+    for (std::size_t g = 0; g < groups_.size(); ++g) {
+        present.push_back(present_settings(groups_[g], question_.machine));
+        kept = kept && !settings[g].below(present[g]);
+    }
+    const auto on_the_way = [&](double share) {
+        std::vector<GroupSettings> between;
+        for (std::size_t g = 0; g < groups_.size(); ++g)
+            between.push_back(searched[g].towards(present[g], share));
+        return between;
+    };
+    if (kept) return false;
+    double keeps = 1.0, loses = 0.0;  // share of the way back
+    for (double share = keeps; keeps - loses > kWayBackTo; share = 0.5 * (keeps + loses)) {
+        const auto asked = first_unclear(on_the_way(share), 0.0);
+        if (!asked) return asked.diagnostics();
+        if (share == 1.0 && !asked.value().clear) return false;
+        (asked.value().clear ? keeps : loses) = share;
+    }
+    settings = on_the_way(keeps);
+    return true;
+}
+
 planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& settings, std::size_t g,
-                                                const LimitedSetting& setting,
+                                                const LimitedSetting& setting, int steps,
                                                 GroupSearch& search) const {
     std::vector<GroupSettings> higher = settings;
-    if (!search.raise(setting, higher[g])) return false;
+    if (!search.raise(setting, steps, higher[g])) return false;
     ProbeAnswer answer = search.ask(higher[g], 0.0);
     if (answer.clear) {
         auto asked = first_unclear(higher, 0.0);
@@ -76,10 +103,11 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
         for (std::size_t g = 0; g < groups_.size(); ++g) {
             if (!searches[g].found().holds) continue;
             for (const LimitedSetting& setting : kLimitedSettings) {
-                for (bool raised = true; raised && raises < kMostRaises; raises += raised) {
-                    const auto one = raise_one(settings, g, setting, searches[g]);
-                    if (!one) return one.diagnostics();
-                    raised = one.value();
+                for (int steps = 1; steps > 0 && raises < kMostRaises;) {
+                    const auto raised = raise_one(settings, g, setting, steps, searches[g]);
+                    if (!raised) return raised.diagnostics();
+                    if (raised.value()) raises += steps;
+                    steps = raised.value() ? 2 * steps : steps / 2;
                 }
             }
         }

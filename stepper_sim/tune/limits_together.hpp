@@ -15,6 +15,10 @@ class LimitsTogether {
     /// Lowers `settings` until everything is clear at the margin, and notes in the searches why. Returns the last answer.
     planner::Result<ProbeAnswer> settle(std::vector<GroupSettings>& settings, double margin,
                                         std::vector<GroupSearch>& searches, bool at_margin) const;
+    /// Where settling took something away from the present settings though these are clear: from what was searched only as far towards the
+    /// present ones as needed. Says whether it did.
+    planner::Result<bool> keep_present(std::vector<GroupSettings>& settings,
+                                       const std::vector<GroupSettings>& searched) const;
     /// Raises what is clear, one setting at a time, until a step more of any of them is not, and notes in the searches why: each was searched
     /// while the others stood elsewhere. Returns how often it raised one.
     planner::Result<int> raise(std::vector<GroupSettings>& settings,
@@ -27,7 +31,8 @@ class LimitsTogether {
                                                double margin) const;
     std::size_t group_of(int motor, const std::vector<GroupSettings>& settings) const;
     planner::Result<bool> raise_one(std::vector<GroupSettings>& settings, std::size_t g,
-                                    const LimitedSetting& setting, GroupSearch& search) const;
+                                    const LimitedSetting& setting, int steps,
+                                    GroupSearch& search) const;
     bool cure(std::vector<GroupSettings>& settings, std::size_t g, const ProbeAnswer& trouble,
               double margin, LoweredSettings& lowered) const;
 

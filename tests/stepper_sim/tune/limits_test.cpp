@@ -156,6 +156,20 @@ TEST(Limits, AboveWhatJustHoldsIsRefusedWhereAnInstabilityBindsToo) {
     expect_edge(machine, limits);
 }
 
+// At its own best values Y leaves X half of its speed: together they slip in corners.
+TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAway) {
+    if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
+    Machine machine = shipped("tag-router");
+    machine.axes.resize(2);
+    machine.program.axes = planner::AxisSet("XY");
+    ASSERT_EQ(checked(machine, 0.0), Verdict::clear);
+    const Limits limits = limits_of(machine);
+    for (const AxisLimits& axis : limits.axes)
+        for (const SettingLimit& limit : {axis.speed, axis.acceleration})
+            EXPECT_GE(limit.just_holds, limit.present) << axis.letter << ": " << limit.why;
+    EXPECT_TRUE(limits.clear) << limits.why_not_clear;
+}
+
 TEST(Limits, AProgramThatNoValueMendsIsNotClear) {
     if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
     const Machine machine = calm_axis();
