@@ -24,29 +24,6 @@ AxisArray scaled(const AxisArray& unit, double factor) {
     return out;
 }
 
-/// Travel speed of a motor at axis speeds: planner::to_motors() for one motor.
-double travel_m_s(const MotorLoad& load, const AxisArray& axis_speed_m_s) {
-    return load.motion[0] * axis_speed_m_s[load.axis[0]] +
-           load.motion[1] * axis_speed_m_s[load.axis[1]];
-}
-
-/// asked_Nm() of this motor is never more in a move along `unit`, up to this speed and acceleration.
-double most_asked_Nm(const MotorLoads& loads, const MotorLoad& motor, const AxisArray& unit,
-                     double speed_m_s, double acceleration_m_s2) {
-    double force_N = 0.0, travel_m_s2 = 0.0;
-    for (std::size_t i = 0; i < motor.axis.size(); ++i) {
-        const AxisLoad& axis = loads.axes[motor.axis[i]];
-        const double along = std::abs(unit[motor.axis[i]]);
-        travel_m_s2 += std::abs(motor.motion[i]) * along * acceleration_m_s2;
-        force_N += std::abs(motor.share[i]) *
-                   (axis.mass_kg * along * acceleration_m_s2 + axis.friction_N +
-                    axis.viscous_N_s_m * along * speed_m_s + std::abs(axis.weight_N));
-    }
-    const double gain = std::max(std::abs(motor.forward_gain), std::abs(motor.back_gain));
-    return motor.rotating_inertia_kg_m2 * travel_m_s2 / motor.radius_m +
-           force_N * motor.radius_m * gain;
-}
-
 // Far above the rounding of the quick answers that rule out a new worst moment.
 constexpr double kRoom = 1.0 + 1e-9;
 
@@ -101,8 +78,24 @@ StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s
 
 Demand::Demand(const Machine& machine, const MotorModels& models)
     : models_(models), count_(static_cast<int>(machine.axes.size())) {
-    for (std::size_t m = 0; m < machine.axes.size(); ++m)
-        rad_per_m_[m] = 2.0 * std::numbers::pi / machine.axes[m].drive.travel_per_turn().value();
+    for (std::size_t m = 0; m < machine.axes.size(); ++m) {
+        const MotorLoad& load = models.loads.motors[m];
+        const double gain = std::max(std::abs(load.forward_gain), std::abs(load.back_gain));
+        const double rad_per_m =
+            2.0 * std::numbers::pi / machine.axes[m].drive.travel_per_turn().value();
+        Motor& motor = motors_[m];
+        motor.axis = load.axis;
+        for (std::size_t i = 0; i < load.axis.size(); ++i) {
+            const AxisLoad& axis = models.loads.axes[load.axis[i]];
+            const double lever_m = std::abs(load.share[i]) * load.radius_m * gain;
+            motor.rad_per_m[i] = load.motion[i] * rad_per_m;
+            motor.still_Nm += lever_m * (axis.friction_N + std::abs(axis.weight_N));
+            motor.Nm_per_m_s[i] = lever_m * axis.viscous_N_s_m;
+            motor.Nm_per_m_s2[i] = lever_m * axis.mass_kg + load.rotating_inertia_kg_m2 *
+                                                                std::abs(load.motion[i]) /
+                                                                load.radius_m;
+        }
+    }
 }
 
 void Demand::push(std::span<const planner::MotorMove> moves) {
@@ -143,22 +136,19 @@ void Demand::add_move(const planner::MotorMove& move) {
         peak_m_s = std::max({peak_m_s, phase.start_speed_m_s, planner::end_speed(phase)});
         peak_m_s2 = std::max(peak_m_s2, std::abs(phase.acceleration_m_s2));
     }
-    for (int i = 0; i < count_; ++i) {
-        const auto s = static_cast<std::size_t>(i);
-        AxisRange& range = result_.axes[s];
-        range.peak_speed_m_s = std::max(range.peak_speed_m_s, peak_m_s * std::abs(unit[s]));
-        range.peak_acceleration_m_s2 =
-            std::max(range.peak_acceleration_m_s2, std::abs(peak_m_s2 * unit[s]));
-        most_asked_Nm_[s] =
-            most_asked_Nm(models_.loads, models_.loads.motors[s], unit, peak_m_s, peak_m_s2);
-    }
+    open_ = 0;
+    for (int i = 0; i < count_; ++i)
+        begin_motor(static_cast<std::size_t>(i), unit, peak_m_s, peak_m_s2);
 
-    if (move.profile.count > 0)
-        add_corner(move, unit, move.profile.phases[0].start_speed_m_s, from_rest);
+    if (move.profile.count > 0) {
+        const double before_m_s = from_rest ? 0.0 : last_speed_m_s_;
+        add_corner(move, unit, move.profile.phases[0].start_speed_m_s, before_m_s);
+    }
     double after_s = 0.0;
     for (int p = 0; p < move.profile.count; ++p) {
         const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
-        add_phase(move, unit, phase, after_s);
+        last_speed_m_s_ = planner::end_speed(phase);
+        if (open_ != 0) add_phase(move, unit, phase, after_s);
         after_s += phase.duration_s;
     }
 
@@ -167,29 +157,50 @@ void Demand::add_move(const planner::MotorMove& move) {
     result_.duration_s = move.start.seconds() + move.profile.duration_s;
 }
 
+/// Fastest and steepest of the move; and whether its torque can be the worst yet.
+void Demand::begin_motor(std::size_t m, const AxisArray& unit, double peak_m_s, double peak_m_s2) {
+    AxisRange& range = result_.axes[m];
+    range.peak_speed_m_s = std::max(range.peak_speed_m_s, peak_m_s * std::abs(unit[m]));
+    range.peak_acceleration_m_s2 =
+        std::max(range.peak_acceleration_m_s2, peak_m_s2 * std::abs(unit[m]));
+
+    Motor& motor = motors_[m];
+    motor.turn_rad_m = 0.0;
+    motor.most_asked_Nm = motor.still_Nm;
+    for (std::size_t i = 0; i < motor.axis.size(); ++i) {
+        const double along = unit[motor.axis[i]];
+        motor.turn_rad_m += motor.rad_per_m[i] * along;
+        motor.most_asked_Nm +=
+            std::abs(along) * (motor.Nm_per_m_s[i] * peak_m_s + motor.Nm_per_m_s2[i] * peak_m_s2);
+    }
+    MotorResult& result = result_.motors[m];
+    const double peak_rad_s = std::abs(motor.turn_rad_m) * peak_m_s;
+    result.peak_rate_rad_s = std::max(result.peak_rate_rad_s, peak_rad_s);
+    const double least_Nm = models_.available[m].least_low_Nm(peak_rad_s * kRoom);
+    if (!(motor.most_asked_Nm * kRoom < result.torque.use_low * least_Nm))
+        open_ |= std::uint32_t{1} << m;
+}
+
 void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, double speed_m_s,
-                        bool from_rest) {
-    AxisArray jump{};
-    const double before_m_s = from_rest ? 0.0 : last_speed_m_s_;
-    for (std::size_t i = 0; i < unit.size(); ++i)
-        jump[i] = unit[i] * speed_m_s - last_unit_[i] * before_m_s;
-    const AxisArray axis_speed = scaled(unit, speed_m_s);
-    const AxisArray axis_acceleration = scaled(unit, move.profile.phases[0].acceleration_m_s2);
+                        double speed_before_m_s) {
     for (int m = 0; m < count_; ++m) {
         const auto s = static_cast<std::size_t>(m);
-        const MotorLoad& load = models_.loads.motors[s];
-        const double jump_rad_s = std::abs(travel_m_s(load, jump) * rad_per_m_[s]);
+        Motor& motor = motors_[s];
+        const double turn_rad_s = motor.turn_rad_m * speed_m_s;
+        const double jump_rad_s = std::abs(turn_rad_s - motor.last_turn_rad_m * speed_before_m_s);
+        motor.last_turn_rad_m = motor.turn_rad_m;
         if (jump_rad_s < kNoJump_rad_s) continue;
         // The faster side of the corner has the weaker motor.
-        const double after_rad_s = std::abs(travel_m_s(load, axis_speed) * rad_per_m_[s]);
+        const double after_rad_s = std::abs(turn_rad_s);
         const double rate_rad_s = std::max(after_rad_s, std::abs(after_rad_s - jump_rad_s));
         const AvailableTorque& available = models_.available[s];
         StepMoment& worst = result_.motors[s].speed_step;
         const double low_Nm = available.low_Nm(rate_rad_s);
-        if (step_surely_below(worst.use_low, jump_rad_s, low_Nm, most_asked_Nm_[s],
-                              models_.inertia_kg_m2[s], load.rotor_teeth))
+        if (step_surely_below(worst.use_low, jump_rad_s, low_Nm, motor.most_asked_Nm,
+                              models_.inertia_kg_m2[s], models_.loads.motors[s].rotor_teeth))
             continue;
-        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
+        const double asked = asked_Nm(models_.loads, m, scaled(unit, speed_m_s),
+                                      scaled(unit, move.profile.phases[0].acceleration_m_s2));
         const StepUse use =
             step_use(models_, s, jump_rad_s, low_Nm, available.high_Nm(rate_rad_s), asked);
         if (use.low <= worst.use_low) continue;
@@ -199,55 +210,51 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
                  use.limit_low_rad_s,
                  {move.line, move.start.seconds(), move.tool_start_m[s]}};
     }
-    last_unit_ = unit;
 }
 
 void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit,
                        const planner::Phase& phase, double start_s) {
     const double end_speed_m_s = planner::end_speed(phase);
-    add_torque(move, unit, phase, phase.start_speed_m_s, start_s);
-    if (end_speed_m_s != phase.start_speed_m_s)
-        add_torque(move, unit, phase, end_speed_m_s, start_s + phase.duration_s);
-    last_speed_m_s_ = end_speed_m_s;
+    for (int m = 0; m < count_; ++m) {
+        if ((open_ >> m & 1U) == 0) continue;
+        const auto s = static_cast<std::size_t>(m);
+        add_torque(s, move, unit, phase, phase.start_speed_m_s, start_s);
+        if (end_speed_m_s != phase.start_speed_m_s)
+            add_torque(s, move, unit, phase, end_speed_m_s, start_s + phase.duration_s);
+    }
 }
 
-void Demand::add_torque(const planner::MotorMove& move, const AxisArray& unit,
+void Demand::add_torque(std::size_t m, const planner::MotorMove& move, const AxisArray& unit,
                         const planner::Phase& phase, double speed_m_s, double after_s) {
-    const AxisArray axis_speed = scaled(unit, speed_m_s);
-    const AxisArray axis_acceleration = scaled(unit, phase.acceleration_m_s2);
-    for (int m = 0; m < count_; ++m) {
-        const auto s = static_cast<std::size_t>(m);
-        const MotorLoad& load = models_.loads.motors[s];
-        if (unit[load.axis[0]] == 0.0 && unit[load.axis[1]] == 0.0) {
-            // What holding still asks is the same in every move.
-            if (held_still_[s]) continue;
-            held_still_[s] = true;
-        }
-        const double rate_rad_s = std::abs(travel_m_s(load, axis_speed) * rad_per_m_[s]);
-        MotorResult& motor = result_.motors[s];
-        motor.peak_rate_rad_s = std::max(motor.peak_rate_rad_s, rate_rad_s);
-        const AvailableTorque& available = models_.available[s];
-        const double low = available.low_Nm(rate_rad_s);
-        if (most_asked_Nm_[s] * kRoom < motor.torque.use_low * low) continue;
-        const double asked = asked_Nm(models_.loads, m, axis_speed, axis_acceleration);
-        const double use_low = use_of(asked, low);
-        if (use_low <= motor.torque.use_low) continue;
-        const double high = available.high_Nm(rate_rad_s);
-        const Motion motion = phase.acceleration_m_s2 > 0.0   ? Motion::speeding_up
-                              : phase.acceleration_m_s2 < 0.0 ? Motion::slowing_down
-                                                              : Motion::cruising;
-        motor.torque = {
-            use_low,
-            use_of(asked, available.nominal_Nm(rate_rad_s)),
-            use_of(asked, high),
-            asked,
-            low,
-            high,
-            rate_rad_s,
-            motion,
-            available.at(planner::from_si<planner::AngularSpeed>(rate_rad_s)).beyond_curve,
-            moment_in(move, s, after_s)};
+    Motor& motor = motors_[m];
+    if (unit[motor.axis[0]] == 0.0 && unit[motor.axis[1]] == 0.0) {
+        // What holding still asks is the same in every move.
+        if (motor.held_still) return;
+        motor.held_still = true;
     }
+    const double rate_rad_s = std::abs(motor.turn_rad_m) * speed_m_s;
+    const AvailableTorque& available = models_.available[m];
+    const double low = available.low_Nm(rate_rad_s);
+    TorqueMoment& worst = result_.motors[m].torque;
+    if (motor.most_asked_Nm * kRoom < worst.use_low * low) return;
+    const double asked = asked_Nm(models_.loads, static_cast<int>(m), scaled(unit, speed_m_s),
+                                  scaled(unit, phase.acceleration_m_s2));
+    const double use_low = use_of(asked, low);
+    if (use_low <= worst.use_low) return;
+    const double high = available.high_Nm(rate_rad_s);
+    const Motion motion = phase.acceleration_m_s2 > 0.0   ? Motion::speeding_up
+                          : phase.acceleration_m_s2 < 0.0 ? Motion::slowing_down
+                                                          : Motion::cruising;
+    worst = {use_low,
+             use_of(asked, available.nominal_Nm(rate_rad_s)),
+             use_of(asked, high),
+             asked,
+             low,
+             high,
+             rate_rad_s,
+             motion,
+             available.at(planner::from_si<planner::AngularSpeed>(rate_rad_s)).beyond_curve,
+             moment_in(move, m, after_s)};
 }
 
 void Demand::finish(ProgramResult& result) {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -47,22 +48,38 @@ class Demand {
 
   private:
     void add_move(const planner::MotorMove& move);
+    void begin_motor(std::size_t motor, const planner::AxisArray& unit, double peak_m_s,
+                     double peak_m_s2);
     void add_corner(const planner::MotorMove& move, const planner::AxisArray& unit,
-                    double speed_m_s, bool from_rest);
+                    double speed_m_s, double speed_before_m_s);
     void add_phase(const planner::MotorMove& move, const planner::AxisArray& unit,
                    const planner::Phase& phase, double start_s);
-    void add_torque(const planner::MotorMove& move, const planner::AxisArray& unit,
-                    const planner::Phase& phase, double speed_m_s, double after_s);
+    void add_torque(std::size_t motor, const planner::MotorMove& move,
+                    const planner::AxisArray& unit, const planner::Phase& phase, double speed_m_s,
+                    double after_s);
     void keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s);
+
+    /// A motor's turns, and a torque that asked_Nm() never exceeds, as sums over its two axes.
+    struct Motor {
+        std::array<std::size_t, 2> axis{};
+        std::array<double, 2> rad_per_m{};  // of the axis, with its sign
+        double still_Nm = 0.0;              // friction and weight
+        std::array<double, 2> Nm_per_m_s{}, Nm_per_m_s2{};
+        // Of the present move:
+        double turn_rad_m = 0.0;  // per metre of path
+        double most_asked_Nm = 0.0;
+        // Of the move before:
+        double last_turn_rad_m = 0.0;
+        bool held_still = false;  // seen at rest during a move
+    };
 
     const MotorModels& models_;
     int count_;
     ProgramResult result_;
-    planner::AxisArray rad_per_m_{};  // motor angle per metre of motor travel
-    planner::AxisArray last_unit_{};  // displacement per metre of path at the end of the last move
+    std::array<Motor, planner::kMaxAxes> motors_{};
+    std::uint32_t open_ =
+        0;  // bit m: the present move may be the worst yet for the torque of motor m
     double last_speed_m_s_ = 0.0;
-    std::array<bool, planner::kMaxAxes> held_still_{};  // motors seen at rest during a move
-    planner::AxisArray most_asked_Nm_{};  // of each motor at most, in the present move
     bool any_ = false;
 };
 

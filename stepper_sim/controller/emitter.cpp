@@ -58,20 +58,16 @@ void Emitter::begin(const MoveSteps& steps, std::uint64_t line) {
     moving_ = steps.moving;
     motors_moving_ = steps.motors;
     line_ = line;
-    std::int64_t most = 0;
-    for (unsigned bits = steps.motors; bits != 0; bits &= bits - 1) {
-        most = std::max(most, std::abs(steps.steps[slot_of(bits)]));
-    }
+    most_steps_ = 0;
     for (unsigned bits = steps.motors; bits != 0; bits &= bits - 1) {
         const std::size_t m = slot_of(bits);
         const std::int64_t count = steps.steps[m];
-        // One step has no interval within the move.
-        events_apart_[m] =
-            std::abs(count) == 1 ? kMostApart : std::min(most / std::abs(count), kMostApart);
+        steps_[m] = std::abs(count);
+        most_steps_ = std::max(most_steps_, steps_[m]);
         motors_[m].wanted = count > 0 ? 1 : -1;
         const unsigned turns = motors_[m].wanted != motors_[m].direction ? 1 : 0;
         to_turn_ = (to_turn_ & ~(1U << m)) | turns << m;
-        motors_[m].timing.steps += std::abs(count);
+        motors_[m].timing.steps += steps_[m];
         motors_[m].timing.net_steps += count;
     }
     // Motors with times of their own may fall due together: one waits for the others, which is no
@@ -102,13 +98,24 @@ std::int64_t Emitter::room(std::int64_t cost) const {
     return std::max(std::max(cost, interrupt_cost_) >> kFineBits, pulse_);
 }
 
+/// Ticks between two steps of a moving motor, at least, where events are no closer than `spacing`: but for the busiest motor's, steps
+/// are some events apart.
+std::int64_t Emitter::steps_apart(std::size_t m, std::int64_t spacing) const {
+    // Enough, and no division.
+    if (spacing >= motors_[m].shortest_interval) return spacing;
+    // One step has no interval within the move.
+    const std::int64_t events =
+        steps_[m] == 1 ? kMostApart : std::min(most_steps_ / steps_[m], kMostApart);
+    return times(events, spacing);
+}
+
 bool Emitter::nothing_new(const RestOfMove& rest) const {
     const std::int64_t cost = cost_.interrupt(1, moving_);
     const std::int64_t spacing = std::min(rest.spacing, rest.next_tick - interrupt_due_);
     if (spacing <= room(cost)) return false;
     for (unsigned bits = motors_moving_; bits != 0; bits &= bits - 1) {
         const std::size_t m = slot_of(bits);
-        if (times(events_apart_[m], rest.spacing) < motors_[m].shortest_interval) return false;
+        if (steps_apart(m, rest.spacing) < motors_[m].shortest_interval) return false;
     }
     return cost == 0 || load_.stays_below_peak(rest.next_tick, spacing, cost);
 }
@@ -157,7 +164,7 @@ void Emitter::step_on_time(std::size_t m, std::span<const StepEvent> events, std
     auto at = std::find_if(events.begin(), events.end(), steps);
     if (at == events.end()) return;
     step(m, at->tick);
-    if (times(events_apart_[m], spacing) >= motors_[m].shortest_interval) {
+    if (steps_apart(m, spacing) >= motors_[m].shortest_interval) {
         motors_[m].last_rise = std::find_if(events.rbegin(), events.rend(), steps)->tick;
         return;
     }

@@ -54,6 +54,7 @@ class Emitter {
 
     void serve(const StepEvent& event);
     bool calm() const { return one_by_one_ && undisturbed(); }
+    std::int64_t steps_apart(std::size_t m, std::int64_t spacing) const;
     std::int64_t room(std::int64_t cost) const;
     bool serve_on_time(std::span<const StepEvent> events);
     void step_on_time(std::size_t m, std::span<const StepEvent> events, std::int64_t spacing);
@@ -78,8 +79,9 @@ class Emitter {
     bool one_by_one_;  // every event has its own interrupt, and they come in the order of a line
 
     int moving_ = 0;
-    unsigned motors_moving_ = 0;                                  // which, one bit each
-    std::array<std::int64_t, planner::kMaxAxes> events_apart_{};  // least, of a moving motor
+    unsigned motors_moving_ = 0;                           // which, one bit each
+    std::array<std::int64_t, planner::kMaxAxes> steps_{};  // of a moving motor
+    std::int64_t most_steps_ = 0;                          // of any
     unsigned to_turn_ = 0;  // motors whose direction line does not show what this move needs
     std::uint64_t line_ = 0;
     std::int64_t interrupt_due_ = kLongAgo, interrupt_cost_ = 0, late_fine_ = 0;

@@ -99,11 +99,16 @@ class LineStyle final : public Style {
         for (unsigned bits = steps_.motors; bits != 0; bits &= bits - 1) {
             const auto m = static_cast<std::size_t>(std::countr_zero(bits));
             const auto steps = static_cast<std::uint64_t>(std::abs(steps_.steps[m]));
-            const std::uint64_t done = next_ == 0 ? 0 : core_.steps_before(next_, steps);
-            if (done == steps) continue;
+            std::uint64_t first = next_, last = core_.events() - 1;
+            if (steps < core_.events()) {  // not the busiest
+                const std::uint64_t done = next_ == 0 ? 0 : core_.steps_before(next_, steps);
+                if (done == steps) continue;
+                core_.first_and_last_event_of(steps, first, last);
+                if (done > 0) first = core_.event_of(done + 1, steps);
+            }
             rest_.stepping |= 1U << m;
-            places_m[count++] = place_m(core_.event_of(done + 1, steps));
-            places_m[count++] = place_m(core_.last_event_of(steps));
+            places_m[count++] = place_m(first);
+            places_m[count++] = place_m(last);
         }
         clock_.ticks_at(std::span(places_m).first(count), ticks);
         rest_.next_tick = INT64_MAX;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <limits>
 #include <utility>
 
 #include "planner/units/units_text.hpp"
@@ -16,6 +17,7 @@ using detail::Level;
 using detail::TorqueModel;
 
 constexpr int kCells = 512;
+constexpr double kBorder = 1e-9;  // far above rounding
 constexpr int kSamples = 16;  // exact values inside a cell that its straight line is held against
 constexpr double kTransferSlack =
     1e-3;  // of the torque: a transferred curve may turn between two samples, by far less than this
@@ -216,6 +218,14 @@ AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
         out.cells_.push_back(out.tabulate(end_rad_s * i / kCells, end_rad_s * (i + 1) / kCells));
     const Level last = model->at(end_rad_s);
     out.cells_.push_back({0.0, 0.0, last.nominal_Nm, 0.0, last.high_Nm, 0.0});
+    double least_Nm = std::numeric_limits<double>::infinity();
+    for (int i = 0; i <= kCells; ++i) {
+        const AvailableTorque::Cell& cell = out.cells_[static_cast<std::size_t>(i)];
+        // A speed on a border may be counted to either cell.
+        for (const double edge : {i * (1.0 - kBorder), (i + 1) * (1.0 + kBorder)})
+            least_Nm = std::min(least_Nm, cell.low + cell.low_slope * end_rad_s * edge / kCells);
+        out.least_low_Nm_.push_back(std::max(0.0, least_Nm));
+    }
     return out;
 }
 

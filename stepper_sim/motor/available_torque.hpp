@@ -22,6 +22,7 @@
 /// Checked by: AvailableTorque.*, RunningFactorFit.*
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
@@ -67,6 +68,8 @@ class AvailableTorque {
         const double torque_Nm = c.low + c.low_slope * std::fabs(rate_rad_s);
         return torque_Nm > 0.0 ? torque_Nm : 0.0;
     }
+    /// No more than low_Nm() at any speed up to this one.
+    double least_low_Nm(double rate_rad_s) const { return least_low_Nm_[place(rate_rad_s)]; }
     double nominal_Nm(double rate_rad_s) const {
         const Cell& c = cell(rate_rad_s);
         return c.nominal + c.nominal_slope * std::fabs(rate_rad_s);
@@ -96,15 +99,16 @@ class AvailableTorque {
         double low, low_slope, nominal, nominal_slope, high, high_slope;
     };
 
-    const Cell& cell(double rate_rad_s) const {
-        const double place = std::fabs(rate_rad_s) * cells_per_rad_s_;
-        return cells_[place < last_cell_ ? static_cast<std::size_t>(place)
-                                         : static_cast<std::size_t>(last_cell_)];
+    std::size_t place(double rate_rad_s) const {
+        return static_cast<std::size_t>(
+            std::min(last_cell_, std::fabs(rate_rad_s) * cells_per_rad_s_));
     }
+    const Cell& cell(double rate_rad_s) const { return cells_[place(rate_rad_s)]; }
     Cell tabulate(double from_rad_s, double to_rad_s) const;
 
     std::shared_ptr<const detail::TorqueModel> model_;
     std::vector<Cell> cells_;
+    std::vector<double> least_low_Nm_;  // by cell: of it and those below
     double cells_per_rad_s_ = 0.0;
     double last_cell_ = 0.0;  // the cell past the table: no torque promised
 };

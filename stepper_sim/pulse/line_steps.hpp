@@ -46,9 +46,13 @@ class LineSteps {
     Count event_of(Count step, Count steps) const {
         return static_cast<Count>((step * events_ - events_ / 2 + steps - 1) / steps - 1);
     }
-    /// The event of the last step: event_of(steps, steps), for any Count.
-    Count last_event_of(Count steps) const {
-        return static_cast<Count>(events_ - 1 - events_ / 2 / steps);
+    /// The events of the first and the last step, event_of(1, steps) and event_of(steps, steps), with one division and for any Count.
+    void first_and_last_event_of(Count steps, Count& first, Count& last) const {
+        const Count half = static_cast<Count>(events_ / 2);
+        const Count whole = static_cast<Count>(half / steps);
+        const bool more = half != whole * steps || events_ % 2 != 0;
+        first = static_cast<Count>(whole - (more ? 0 : 1));
+        last = static_cast<Count>(events_ - 1 - whole);
     }
 
     /// The motors that step at the next event, one bit each. Call it events() times.

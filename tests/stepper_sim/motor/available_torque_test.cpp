@@ -137,6 +137,7 @@ RC_GTEST_PROP(AvailableTorque, TablesStayOnTheirSideOfTheExactCurve, ()) {
         const TorqueBand exact = t.at(rate(w));
         RC_ASSERT(t.low_Nm(w) <= exact.low.value() + 1e-12);
         RC_ASSERT(t.high_Nm(-w) >= exact.high.value() - 1e-12);
+        RC_ASSERT(t.least_low_Nm(-w) <= t.low_Nm(w * in(0.0, 1.0)));
         // The table costs at most what the curve falls over one cell to either side, and 0.5 % of
         // the torque at rest.
         const TorqueBand before = t.at(rate(w - cell));
