@@ -259,8 +259,10 @@ std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorMo
     return programs;
 }
 
-ProgramSource canonical_corners(const Machine& machine, int first, int second) {
-    const auto a = static_cast<std::size_t>(first), b = static_cast<std::size_t>(second);
+std::vector<ProgramSource> canonical_corners(const Machine& machine) {
+    const int x = machine.program.axes.slot('X'), y = machine.program.axes.slot('Y');
+    if (x < 0 || y < 0) return {};
+    const auto a = static_cast<std::size_t>(x), b = static_cast<std::size_t>(y);
     const Reach one = reach_of(machine, machine.axes[a]);
     const Reach two = reach_of(machine, machine.axes[b]);
     const double room_m = std::min(one.travel_m, two.travel_m) / kStairs;
@@ -279,9 +281,9 @@ ProgramSource canonical_corners(const Machine& machine, int first, int second) {
             writer.go(to_m);
         }
     }
-    return {fmt::format("worst-case corners of {} and {}", machine.axes[a].letter,
-                        machine.axes[b].letter),
-            writer.take()};
+    std::vector<planner::Move> moves = writer.take();
+    if (moves.empty()) return {};
+    return {ProgramSource("worst-case corners of X and Y", std::move(moves))};
 }
 
 std::vector<ProgramSource> canonical_programs(const Machine& machine, const MotorModels& models) {
@@ -289,10 +291,8 @@ std::vector<ProgramSource> canonical_programs(const Machine& machine, const Moto
     for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot)
         for (ProgramSource& moves : canonical_moves(machine, models, slot))
             programs.push_back(std::move(moves));
-    const int x = machine.program.axes.slot('X'), y = machine.program.axes.slot('Y');
-    if (x < 0 || y < 0) return programs;
-    ProgramSource corners = canonical_corners(machine, x, y);
-    if (!corners.moves()->empty()) programs.push_back(std::move(corners));
+    for (ProgramSource& corners : canonical_corners(machine))
+        programs.push_back(std::move(corners));
     return programs;
 }
 

@@ -19,10 +19,10 @@ inline constexpr int kZigZagStrokes = 8;
 std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorModels& models,
                                            int slot);
 
-/// Right-angled staircases of the two axes, with legs from short to long.
-ProgramSource canonical_corners(const Machine& machine, int first, int second);
+/// Right-angled staircases of X with Y, with legs from short to long: one program, or none where the machine has not both.
+std::vector<ProgramSource> canonical_corners(const Machine& machine);
 
-/// All of them: those of each axis, and the corners of X with Y where the machine has both.
+/// All of them: those of each axis, and the corners.
 std::vector<ProgramSource> canonical_programs(const Machine& machine, const MotorModels& models);
 
 /// Feed-limited stroke: the distance a move of `duration_s` covers that begins and ends at `corner_m_s`, speeds up and slows down at

@@ -3,6 +3,7 @@
 #include <oneapi/tbb/parallel_for.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 
 #include "stepper_sim/check/canonical_moves.hpp"
@@ -40,7 +41,8 @@ planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& 
                                                     std::vector<GroupSearch>& searches,
                                                     bool at_margin) const {
     for (int round = 0;; ++round) {
-        auto asked = first_unclear(settings, margin);
+        const Machine machine = machine_at(settings);
+        auto asked = first_unclear(machine, sources_of(machine), margin);
         if (!asked) return asked.diagnostics();
         const ProbeAnswer& answer = asked.value();
         if (answer.clear || round == kMostCures) return answer;
@@ -68,7 +70,8 @@ planner::Result<bool> LimitsTogether::keep_present(
     if (kept) return false;
     double keeps = 1.0, loses = 0.0;  // share of the way back
     for (double share = keeps; keeps - loses > kWayBackTo; share = 0.5 * (keeps + loses)) {
-        const auto asked = first_unclear(on_the_way(share), 0.0);
+        const Machine machine = machine_at(on_the_way(share));
+        const auto asked = first_unclear(machine, sources_of(machine), 0.0);
         if (!asked) return asked.diagnostics();
         if (share == 1.0 && !asked.value().clear) return false;
         (asked.value().clear ? keeps : loses) = share;
@@ -84,7 +87,8 @@ planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& sett
     if (!search.raise(setting, steps, higher[g])) return false;
     ProbeAnswer answer = search.ask(higher[g], 0.0);
     if (answer.clear) {
-        auto asked = first_unclear(higher, 0.0);
+        const Machine machine = machine_at(higher);
+        auto asked = first_unclear(machine, sources_beside(g, machine), 0.0);
         if (!asked) return asked.diagnostics();
         answer = std::move(asked).value();
     }
@@ -136,17 +140,34 @@ std::vector<ProgramSource> LimitsTogether::sources_of(const Machine& machine) co
     return sources;
 }
 
-planner::Result<ProbeAnswer> LimitsTogether::first_unclear(
-    const std::vector<GroupSettings>& settings, double margin) const {
-    const Machine machine = machine_at(settings);
-    const std::vector<ProgramSource> sources = sources_of(machine);
-    std::vector<std::optional<planner::Result<ProbeAnswer>>> answers(sources.size());
-    tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
-        answers[i] = probe({machine, models_, {&sources[i], 1}, margin, motors_});
+/// What else group g takes part in: its own moves have been asked, and those of others are as they were.
+std::vector<ProgramSource> LimitsTogether::sources_beside(std::size_t g,
+                                                          const Machine& machine) const {
+    std::vector<ProgramSource> sources;
+    const auto& slots = groups_[g].slots;
+    const bool turns_corners = std::any_of(slots.begin(), slots.end(), [&](int slot) {
+        const char letter = machine.axes[static_cast<std::size_t>(slot)].letter;
+        return letter == 'X' || letter == 'Y';
     });
-    for (auto& answer : answers)
-        if (!*answer || !answer->value().clear) return *std::move(answer);
-    return ProbeAnswer{};
+    if (all_ && turns_corners) sources = canonical_corners(machine);
+    sources.insert(sources.end(), question_.programs.begin(), question_.programs.end());
+    return sources;
+}
+
+planner::Result<ProbeAnswer> LimitsTogether::first_unclear(const Machine& machine,
+                                                           std::span<const ProgramSource> sources,
+                                                           double margin) const {
+    std::vector<std::optional<planner::Result<ProbeAnswer>>> answers(sources.size());
+    std::atomic<std::size_t> first{sources.size()};  // that is not clear
+    tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
+        if (i > first) return;
+        answers[i] = probe({machine, models_, sources.subspan(i, 1), margin, motors_});
+        if (*answers[i] && answers[i]->value().clear) return;
+        for (std::size_t seen = first; i < seen && !first.compare_exchange_weak(seen, i);) {
+        }
+    });
+    if (first == sources.size()) return ProbeAnswer{};
+    return *std::move(answers[first]);
 }
 
 /// Whose settings to lower; where it is nobody's motor (the processor), those of the busiest.

@@ -27,7 +27,9 @@ class LimitsTogether {
   private:
     Machine machine_at(const std::vector<GroupSettings>& settings) const;
     std::vector<ProgramSource> sources_of(const Machine& machine) const;
-    planner::Result<ProbeAnswer> first_unclear(const std::vector<GroupSettings>& settings,
+    std::vector<ProgramSource> sources_beside(std::size_t g, const Machine& machine) const;
+    planner::Result<ProbeAnswer> first_unclear(const Machine& machine,
+                                               std::span<const ProgramSource> sources,
                                                double margin) const;
     std::size_t group_of(int motor, const std::vector<GroupSettings>& settings) const;
     planner::Result<bool> raise_one(std::vector<GroupSettings>& settings, std::size_t g,
