@@ -16,7 +16,9 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr double kSearchShare = 0.7;  // of the work, the rest is judging all axes together
+// Shares of the work done: each axis searched alone, all raised together, all with margin.
+constexpr double kSearchShare = 0.5, kRaisedShare = 0.9;
+constexpr double kQuestions = 40.0;  // Guess: of raising; so many take it two thirds of the way
 
 /// What `check` itself says of the machine with the values found: faults of a program, of wiring or of parts, which no value mends.
 planner::Result<std::string> check_says(const LimitsQuestion& question, const Machine& machine,
@@ -106,10 +108,13 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     const auto kept = together.keep_present(just_hold, searched);
     if (!kept) return kept.diagnostics();
     if (settled.value().clear || kept.value()) {
-        const auto edge = together.raise(just_hold, searches);
+        const auto edge = together.raise(just_hold, searches, [&](int questions) {
+            const double left = std::exp(-questions / kQuestions);
+            if (progress) progress(kRaisedShare - (kRaisedShare - kSearchShare) * left);
+        });
         if (!edge) return edge.diagnostics();
     }
-    if (progress) progress(0.5 * (1.0 + kSearchShare));
+    if (progress) progress(kRaisedShare);
     for (std::size_t g = 0; g < searches.size(); ++g)
         margined.push_back(searches[g].lowered(just_hold[g]));
     settled = together.settle(margined, question.margin, searches, true);

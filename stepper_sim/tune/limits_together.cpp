@@ -18,8 +18,6 @@ constexpr double kLowestCure = 0.1;
 constexpr double kCuredTo = 1.05;
 constexpr double kWayBackTo = 0.05;
 constexpr double kGentle = 0.8;  // a cure this gentle is not bettered
-// Of all settings together: 5 % each, two hundredfold.
-constexpr int kMostRaises = 100;
 
 GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale) {
     if (which == LoweredSettings::all) return settings.times(scale);
@@ -99,19 +97,22 @@ planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& sett
     return answer.clear;
 }
 
+/// Ends: every raise is 5 % or up to where more has no effect.
 planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
-                                           std::vector<GroupSearch>& searches) const {
-    int raises = 0;
+                                           std::vector<GroupSearch>& searches,
+                                           const std::function<void(int)>& asked) const {
+    int raises = 0, questions = 0;
     for (int before = -1; before < raises;) {
         before = raises;
         for (std::size_t g = 0; g < groups_.size(); ++g) {
             if (!searches[g].found().holds) continue;
             for (const LimitedSetting& setting : kLimitedSettings) {
-                for (int steps = 1; steps > 0 && raises < kMostRaises;) {
+                for (int steps = 1; steps > 0;) {
                     const auto raised = raise_one(settings, g, setting, steps, searches[g]);
                     if (!raised) return raised.diagnostics();
-                    if (raised.value()) raises += steps;
+                    if (raised.value()) ++raises;
                     steps = raised.value() ? 2 * steps : steps / 2;
+                    asked(++questions);
                 }
             }
         }

@@ -20,9 +20,10 @@ class LimitsTogether {
     planner::Result<bool> keep_present(std::vector<GroupSettings>& settings,
                                        const std::vector<GroupSettings>& searched) const;
     /// Raises what is clear, one setting at a time, until a step more of any of them is not, and notes in the searches why: each was searched
-    /// while the others stood elsewhere. Returns how often it raised one.
+    /// while the others stood elsewhere. `asked`: told after each question, how many there were. Returns how often it raised one.
     planner::Result<int> raise(std::vector<GroupSettings>& settings,
-                               std::vector<GroupSearch>& searches) const;
+                               std::vector<GroupSearch>& searches,
+                               const std::function<void(int)>& asked) const;
 
   private:
     Machine machine_at(const std::vector<GroupSettings>& settings) const;
