@@ -141,15 +141,11 @@ bool Emitter::serve_on_time(std::span<const StepEvent> events) {
     const std::int64_t cost = cost_.interrupt(1, moving_);
     if (spacing <= room(cost)) return false;
 
-    if (cost > 0) {
-        const bool below = load_.stays_below_peak(events.front().tick, spacing, cost);
-        for (const StepEvent& event : events) {
-            if (below) {
-                load_.keep(event.tick, cost);
-            } else if (load_.add(event.tick, cost)) {
-                note_load_peak(event.tick);
-            }
-        }
+    if (cost > 0 && load_.stays_below_peak(events.front().tick, spacing, cost)) {
+        load_.keep(events, cost);
+    } else if (cost > 0) {
+        for (const StepEvent& event : events)
+            if (load_.add(event.tick, cost)) note_load_peak(event.tick);
     }
     for (unsigned bits = motors_moving_; bits != 0; bits &= bits - 1) {
         step_on_time(slot_of(bits), events, spacing);

@@ -4,6 +4,20 @@
 
 namespace stepper_sim {
 
+void LoadWindow::keep(std::span<const StepEvent> events, std::int64_t work) {
+    const std::int64_t last_tick = events.back().tick;
+    auto first = std::partition_point(events.begin(), events.end(), [&](const StepEvent& event) {
+        return last_tick - event.tick >= window_;
+    });
+    if (first != events.begin()) {
+        // A window begins at the last interrupt that is old enough: nothing before that one matters.
+        --first;
+        later_read_ = later_write_;
+    }
+    for (; first != events.end(); ++first)
+        keep(first->tick, work);
+}
+
 void LoadWindow::keep_later(const RestOfMove& rest, std::int64_t work) {
     Later& later = put_off(rest.last_tick, work);
     later.spacing = rest.spacing;
@@ -14,7 +28,7 @@ void LoadWindow::keep_later(const RestOfMove& rest, std::int64_t work) {
 }
 
 LoadWindow::Later& LoadWindow::put_off(std::int64_t last_tick, std::int64_t work) {
-    // A window begins at the last interrupt that is old enough, so nothing before that one matters.
+    // As above.
     while (later_write_ - later_read_ >= 2 &&
            last_tick - later_[(later_read_ + 1) % kMostLater].last_tick >= window_) {
         ++later_read_;

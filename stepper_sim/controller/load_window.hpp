@@ -6,6 +6,7 @@
 
 #include <array>
 #include <cstdint>
+#include <span>
 #include <vector>
 
 #include "stepper_sim/controller/style.hpp"
@@ -57,6 +58,8 @@ class LoadWindow {
             put_off(tick, work).shares = 0;
         }
     }
+    /// Takes several such, in time order.
+    void keep(std::span<const StepEvent> events, std::int64_t work);
     /// Takes the interrupts of the rest of a move, `work` each, which all are such. Their ticks are
     /// worked out only if a window is looked at while they may still matter.
     void keep_later(const RestOfMove& rest, std::int64_t work);

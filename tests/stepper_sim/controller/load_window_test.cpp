@@ -83,7 +83,14 @@ RC_GTEST_PROP(LoadWindow, KeptForLaterIsAsIfKeptAtOnce, ()) {
         }
         for (const std::int64_t each : ticks)
             at_once.keep(each, kWork);
-        later.keep_later(rest, kWork);
+        if (*rc::gen::arbitrary<bool>()) {
+            later.keep_later(rest, kWork);
+        } else {
+            std::vector<StepEvent> events;
+            for (const std::int64_t each : ticks)
+                events.push_back({each, 1, 1, 0});
+            later.keep(events, kWork);
+        }
         tick = rest.last_tick;
         const auto then = *rc::gen::inRange<std::int64_t>(0, window / 40);
         if (then == 0) both(*rc::gen::inRange(5, 100));
