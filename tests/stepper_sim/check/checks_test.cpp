@@ -42,6 +42,19 @@ TEST(Checks, WorstGradeStandsFirst) {
     EXPECT_EQ(findings.front().grade, Grade::fault);
 }
 
+TEST(Checks, TheVerdictIsThatOfTheWorstFinding) {
+    const auto verdict = [](std::initializer_list<Grade> grades) {
+        Findings findings;
+        for (const Grade grade : grades)
+            findings.emplace_back().grade = grade;
+        return verdict_of(findings);
+    };
+    EXPECT_EQ(verdict({}), Verdict::clear);
+    EXPECT_EQ(verdict({Grade::note, Grade::note}), Verdict::clear);
+    EXPECT_EQ(verdict({Grade::note, Grade::risk, Grade::note}), Verdict::thin);
+    EXPECT_EQ(verdict({Grade::risk, Grade::fault}), Verdict::fault);
+}
+
 TEST(StepsPerMm, DoubleIsAFaultThatNamesTheMicrosteps) {
     const Findings findings = findings_of(
         "steps-per-mm", machine_from(changed("steps_per_mm = 80", "steps_per_mm = 160")));
