@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "samples.hpp"
 #include "stepper_sim/check/envelope.hpp"
@@ -13,6 +14,8 @@
 #include "stepper_sim/check/program_lines.hpp"
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/response.hpp"
+#include "stepper_sim/dynamics/axis_dynamics.hpp"
+#include "stepper_sim/dynamics/band_edge.hpp"
 
 namespace {
 
@@ -46,6 +49,57 @@ TEST(EnvelopeBuilder, AShortPeakInALongProgramSurvives) {
     const Envelope envelope = builder.finish(200000.0);
     EXPECT_DOUBLE_EQ(greatest_of(envelope), 9.0);
     EXPECT_DOUBLE_EQ(*std::min_element(envelope.least.begin(), envelope.least.end()), 1.0);
+}
+
+/// A signal in pieces with gaps between them: what is never added is 0.
+RC_GTEST_PROP(EnvelopeBuilder, HoldsTheSignalAtEveryTime, (std::vector<unsigned> numbers)) {
+    struct Piece {
+        double begin_s, end_s, from, to;
+    };
+    std::vector<Piece> pieces;
+    EnvelopeBuilder builder;
+    double time_s = 0.0;
+    for (const unsigned n : numbers) {
+        const double gap_s = n % 7U == 0 ? 0.25 * (n % 5U) : 0.0;
+        const Piece piece{time_s + gap_s, time_s + gap_s + 0.001 * (1U + n % 300U),
+                          static_cast<double>(n % 11U) + 1.0, static_cast<double>(n % 13U) + 1.0};
+        builder.add(piece.begin_s, piece.end_s, piece.from, piece.to);
+        pieces.push_back(piece);
+        time_s = piece.end_s;
+    }
+    const Envelope envelope = builder.finish(time_s);
+    const auto holds = [&](double at_s, double value) {
+        const auto i = static_cast<std::size_t>(at_s / envelope.stretch_s);
+        // A time on the border of two stretches may be taken for either.
+        constexpr double kRounding = 1e-6;
+        return i < envelope.least.size() && envelope.least[i] <= value + kRounding &&
+               envelope.greatest[i] >= value - kRounding;
+    };
+    double before_s = 0.0;
+    for (const Piece& piece : pieces) {
+        for (const double share : {0.01, 0.3, 0.99}) {
+            const double at_s = std::lerp(piece.begin_s, piece.end_s, share);
+            RC_ASSERT(holds(at_s, std::lerp(piece.from, piece.to, share)));
+        }
+        // A gap as long as two stretches has one to itself.
+        if (piece.begin_s - before_s > 2.0 * envelope.stretch_s)
+            RC_ASSERT(holds(0.5 * (before_s + piece.begin_s), 0.0));
+        before_s = piece.end_s;
+    }
+}
+
+TEST(EnvelopeBuilder, AShortDipInALongProgramSurvivesWhereverItIs) {
+    for (int place = 0; place < 8; ++place) {
+        EnvelopeBuilder builder;
+        const double dip_s = 0.001 * place;
+        builder.add(0.0, dip_s, 5.0, 5.0);
+        builder.add(dip_s, dip_s + 0.0005, 1.0, 1.0);
+        builder.add(dip_s + 0.0005, 20.0, 5.0, 5.0);
+        const Envelope envelope = builder.finish(20.0);
+        EXPECT_EQ(*std::min_element(envelope.least.begin(), envelope.least.end()), 1.0) << place;
+        EXPECT_EQ(envelope.least.size(),
+                  static_cast<std::size_t>(20.0 / envelope.stretch_s) + 1);  // the end's too
+    }
 }
 
 planner::MotorMove step(double x0, double y0, double x1, double y1, double z, std::uint64_t line) {
@@ -126,6 +180,60 @@ TEST(Response, PeaksAtTheNaturalFrequencyByTheDampingRatio) {
     EXPECT_LT(record.natural_low_hz, record.natural_high_hz);
 }
 
+// One mode: the textbook's magnification of a damped oscillator, 1/sqrt((1 - r^2)^2 + (2 z r)^2), at each edge of the band.
+TEST(Response, OfARigidAxisIsTheMagnificationOfOneOscillator) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    MotorRecord record;
+    add_response(machine, models, 2, record);
+    for (const auto& [edge, gain] : {std::pair(BandEdge::low, &ResponsePoint::low),
+                                     std::pair(BandEdge::nominal, &ResponsePoint::nominal),
+                                     std::pair(BandEdge::high, &ResponsePoint::high)}) {
+        const VibrationModes modes =
+            vibration_modes(axis_dynamics(machine, models.loads, models.available[2], 2, edge));
+        ASSERT_EQ(modes.count, 1);
+        const double natural_hz = modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
+        for (const ResponsePoint& point : record.response) {
+            const double r = point.frequency_hz / natural_hz;
+            const double exact = 1.0 / std::hypot(1.0 - r * r, 2.0 * modes.mode[0].damping * r);
+            EXPECT_NEAR(point.*gain, exact, 1e-9 * exact) << point.frequency_hz;
+        }
+    }
+}
+
+// Two masses on the magnetic spring and the belt, solved here without modes and without damping; what damping changes is bounded by
+// |1/(a + jb) - 1/a| <= |b|/a^2 of each mode.
+TEST(Response, OfAnElasticAxisIsThatOfTwoMassesOnTwoSprings) {
+    auto machine = read_machine(kConfigs / "machines" / "tray-printer-hurried.toml", {kConfigs});
+    ASSERT_TRUE(machine);
+    const MotorModels models = motor_models(machine.value());
+    MotorRecord record;
+    add_response(machine.value(), models, 1, record);
+    const AxisDynamics axis =
+        axis_dynamics(machine.value(), models.loads, models.available[1], 1, BandEdge::nominal);
+    const double km = magnetic_stiffness_Nm_rad(axis), kb = axis.stiffness_Nm_rad;
+    const double rotor = axis.rotor_inertia_kg_m2, load = axis.load_inertia_kg_m2;
+    const double rest = (rotor + load) / km;
+    const VibrationModes modes = vibration_modes(axis);
+    ASSERT_EQ(modes.count, 2);
+    int compared = 0;
+    for (const ResponsePoint& point : record.response) {
+        const double w2 = std::pow(2.0 * std::numbers::pi * point.frequency_hz, 2);
+        double damped = 0.0;
+        for (const VibrationMode& mode : modes.used()) {
+            const double a = mode.rate_rad_s * mode.rate_rad_s - w2;
+            damped += std::abs(mode.rotor_shape * mode.participation) * 2.0 * mode.damping *
+                      mode.rate_rad_s * std::sqrt(w2) / (a * a);
+        }
+        const double determinant = (km + kb - w2 * rotor) * (kb - w2 * load) - kb * kb;
+        const double exact = std::abs((rotor * (kb - w2 * load) + load * kb) / determinant) / rest;
+        if (damped / rest > 0.1 * exact) continue;  // near a resonance damping decides
+        EXPECT_NEAR(point.nominal, exact, damped / rest + 1e-9 * exact) << point.frequency_hz;
+        ++compared;
+    }
+    EXPECT_GT(compared, 100);
+}
+
 TEST(Response, AReversalEveryQuarterSecondIsTwoHertz) {
     auto bins = reversal_bins();
     count_reversal(0.25, bins);
@@ -140,6 +248,18 @@ TEST(Response, AReversalEveryQuarterSecondIsTwoHertz) {
         }
     }
     EXPECT_EQ(all, 1U);
+}
+
+TEST(Response, TheBinsReachFromOneHertzToAThousand) {
+    auto bins = reversal_bins();
+    count_reversal(0.5 / 1.01, bins);
+    count_reversal(0.5 / 999.0, bins);
+    count_reversal(0.5 / 0.99, bins);
+    count_reversal(0.5 / 1001.0, bins);
+    EXPECT_EQ(bins.front().count, 1U);
+    EXPECT_EQ(bins.back().count, 1U);
+    for (std::size_t i = 1; i + 1 < bins.size(); ++i)
+        EXPECT_EQ(bins[i].count, 0U);
 }
 
 TEST(ProgramLines, WantedLinesAreFoundCutAndMadePrintable) {
