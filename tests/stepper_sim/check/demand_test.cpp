@@ -11,6 +11,7 @@
 #include "planner/profile/motion.hpp"
 #include "samples.hpp"
 #include "stepper_sim/check/use.hpp"
+#include "stepper_sim/motor/speed_step.hpp"
 
 namespace {
 
@@ -122,6 +123,79 @@ TEST(Demand, KeepsTheWorstOfEveryPhaseEndAndEveryCorner) {
             }
         }
     }
+}
+
+ProgramResult demanded(const Machine& machine, const MotorModels& models, const std::string& text) {
+    Demand demand(machine, models);
+    demand.push(planned(machine, text));
+    ProgramResult result;
+    demand.finish(result);
+    return result;
+}
+
+TEST(Demand, TheWorstMomentCarriesTheBandAtItsSpeedAndWhatTheMotorDoes) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    const TorqueMoment worst =
+        demanded(machine, models, "G21 G90\nG1 X60 F6000\n").motors[0].torque;
+    // Speeding up takes most: friction helps to slow down.
+    EXPECT_EQ(worst.motion, Motion::speeding_up);
+    const AvailableTorque& available = models.available[0];
+    EXPECT_EQ(worst.low_Nm, available.low_Nm(worst.rate_rad_s));
+    EXPECT_EQ(worst.high_Nm, available.high_Nm(worst.rate_rad_s));
+    EXPECT_EQ(worst.use_low, worst.asked_Nm / worst.low_Nm);
+    EXPECT_EQ(worst.use_nominal, worst.asked_Nm / available.nominal_Nm(worst.rate_rad_s));
+    EXPECT_EQ(worst.use_high, worst.asked_Nm / worst.high_Nm);
+    EXPECT_EQ(worst.at.line, 2U);
+}
+
+TEST(Demand, RangesBeginWhereTheProgramDoesAndTellWhen) {
+    const Machine machine = machine_from();
+    const ProgramResult result =
+        demanded(machine, motor_models(machine), "G21 G90\nG1 X50 F3000\nX20\nY-5\nY10\n");
+    EXPECT_EQ(result.moves, 4U);
+    const AxisRange &x = result.axes[0], &y = result.axes[1];
+    EXPECT_DOUBLE_EQ(x.min_m, 0.0);
+    EXPECT_EQ(x.at_min.time_s, 0.0);
+    EXPECT_DOUBLE_EQ(x.max_m, 0.05);
+    EXPECT_EQ(x.at_max.line, 2U);
+    EXPECT_DOUBLE_EQ(x.end_m, 0.02);
+    EXPECT_DOUBLE_EQ(y.min_m, -0.005);
+    EXPECT_EQ(y.at_min.line, 4U);
+    EXPECT_DOUBLE_EQ(y.max_m, 0.01);
+    EXPECT_EQ(y.at_max.line, 5U);
+    EXPECT_NEAR(x.peak_speed_m_s, 0.05, 1e-12);
+    EXPECT_NEAR(x.peak_acceleration_m_s2, 1.5, 1e-12);
+    EXPECT_NEAR(result.path_m, 0.05 + 0.03 + 0.005 + 0.015, 1e-12);
+}
+
+// Rotor and belt load: J = J_rotor + m r^2.
+TEST(MotorModels, InertiaIsThatOfRotorAndLoad) {
+    const Machine machine = machine_from();
+    constexpr double kRadius_m = 20 * 2e-3 / (2.0 * std::numbers::pi);
+    EXPECT_NEAR(motor_models(machine).inertia_kg_m2[0],
+                machine.axes[0].motor.rotor_inertia->value() + 0.3 * kRadius_m * kRadius_m, 1e-12);
+}
+
+TEST(StepUse, OfEachEdgeIsTheJumpOverWhatItsTorqueFollows) {
+    const Machine machine = machine_from();
+    const MotorModels models = motor_models(machine);
+    const double low_Nm = 0.2, high_Nm = 0.4, jump_rad_s = 5.0;
+    const auto limit = [&](double torque_Nm, double asked_Nm) {
+        return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[0],
+                                machine.axes[0].motor.rotor_teeth(), asked_Nm / torque_Nm);
+    };
+    const StepUse use = step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.1);
+    EXPECT_DOUBLE_EQ(use.limit_low_rad_s, limit(low_Nm, 0.1));
+    EXPECT_DOUBLE_EQ(use.low, jump_rad_s / limit(low_Nm, 0.1));
+    EXPECT_DOUBLE_EQ(use.high, jump_rad_s / limit(high_Nm, 0.1));
+    // Torque is the trouble there, not the step.
+    const StepUse short_of_low = step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.3);
+    EXPECT_DOUBLE_EQ(short_of_low.high, jump_rad_s / limit(high_Nm, 0.3));
+    EXPECT_EQ(short_of_low.low, short_of_low.high);
+    const StepUse short_of_both = step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.5);
+    EXPECT_EQ(short_of_both.high, 0.0);
+    EXPECT_EQ(short_of_both.low, 0.0);
 }
 
 }  // namespace
