@@ -77,6 +77,26 @@ TEST(SlipCure, HoldsAndOneGrainMoreSlipsWhicheverSettingIsLowered) {
     }
 }
 
+// There both motors move with both axes: either axis alone would not slow the motor down enough.
+TEST(SlipCure, OnCrossedBeltsBothAxesAreLowered) {
+    Machine machine = hurried();
+    machine.kinematics = planner::Kinematics::crossed_belt;
+    for (int i = 0; i < 10 && !bed_slips(machine); ++i)
+        machine.axes[0].current.value = machine.axes[1].current.value *= 0.8;
+    ASSERT_TRUE(bed_slips(machine));
+    const auto cure = cure_of(machine, LoweredSetting::max_acceleration);
+    ASSERT_TRUE(cure);
+    ASSERT_LT(cure->scale, 1.0);
+    const auto slips_at = [&](double scale) {
+        Machine lowered = machine;
+        for (std::size_t i = 0; i < 2; ++i)
+            lowered.axes[i].settings.max_acceleration *= scale;
+        return bed_slips(lowered);
+    };
+    EXPECT_FALSE(slips_at(cure->scale));
+    EXPECT_TRUE(slips_at(cure->scale * kGrain));
+}
+
 TEST(SlipCure, AsksNothingOfTheOtherMotors) {
     const auto alone = cure_of(hurried(), LoweredSetting::max_acceleration);
     Machine machine = hurried();
