@@ -100,7 +100,7 @@ TEST(MotorTracker, EachTimeIsMeasuredBetweenItsOwnEdgesAndAgainstItsOwnLimit) {
 }
 
 TEST(MotorTracker, SetUpIsThatOfTheFirstStepAfterATurn) {
-    Lines lines({0, 0, 300 * kUs, 0, 0});
+    Lines lines({0, 0, 500 * kUs, 0, 0});  // the second one is 400 us after the turn
     lines.pulse(100);
     lines.turn(Level::low, 500);
     lines.pulse(700);
