@@ -1,6 +1,7 @@
 // What is said of a capture: reports made by hand, so that each finding has one cause.
 #include <gtest/gtest.h>
 
+#include <array>
 #include <functional>
 
 #include "capture_samples.hpp"
@@ -69,18 +70,20 @@ TEST(CaptureFindings, NothingWrongIsClear) {
 }
 
 TEST(CaptureFindings, EachShortTimeIsAFaultAgainstItsOwnLimit) {
-    const std::pair<Shortest MotorCapture::*, double> times[] = {{&MotorCapture::high, 1e-6},
-                                                                 {&MotorCapture::low, 2e-6},
-                                                                 {&MotorCapture::setup, 3e-6},
-                                                                 {&MotorCapture::hold, 4e-6}};
-    for (const auto& [time, limit_s] : times) {
+    const std::array<std::pair<Shortest MotorCapture::*, double>, 4> times{
+        {{&MotorCapture::high, 1e-6},
+         {&MotorCapture::low, 2e-6},
+         {&MotorCapture::setup, 3e-6},
+         {&MotorCapture::hold, 4e-6}}};
+    for (const auto& row : times) {
+        const auto time = row.first;
         const Findings findings =
             found([&](MotorCapture& lines, MotorMatch&) { lines.*time = short_one(kUs / 2); });
         ASSERT_EQ(findings.size(), 1U) << messages(findings);
         EXPECT_EQ(findings[0].check, "pulse-timing");
         EXPECT_EQ(findings[0].grade, Grade::fault);
         EXPECT_DOUBLE_EQ(findings[0].value, 0.5e-6);
-        EXPECT_DOUBLE_EQ(findings[0].limit, limit_s);
+        EXPECT_DOUBLE_EQ(findings[0].limit, row.second);
         EXPECT_DOUBLE_EQ(*findings[0].time_s, 7e-6);
     }
 }
@@ -120,16 +123,17 @@ TEST(CaptureFindings, UnknownLevelsAreARisk) {
 }
 
 TEST(CaptureFindings, EachDifferenceFromThePlanIsAFaultOfItsOwnName) {
-    const std::pair<Differences MotorMatch::*, std::string_view> kinds[] = {
-        {&MotorMatch::missing, "missing-pulses"},
-        {&MotorMatch::extra, "extra-pulses"},
-        {&MotorMatch::late, "late-pulses"},
-        {&MotorMatch::wrong_direction, "wrong-direction"}};
-    for (const auto& [kind, name] : kinds) {
+    const std::array<std::pair<Differences MotorMatch::*, std::string_view>, 4> kinds{
+        {{&MotorMatch::missing, "missing-pulses"},
+         {&MotorMatch::extra, "extra-pulses"},
+         {&MotorMatch::late, "late-pulses"},
+         {&MotorMatch::wrong_direction, "wrong-direction"}}};
+    for (const auto& row : kinds) {
+        const auto kind = row.first;
         const Findings findings =
             found([&](MotorCapture&, MotorMatch& match) { match.*kind = differences(8); });
         ASSERT_EQ(findings.size(), 1U) << messages(findings);
-        EXPECT_EQ(findings[0].check, name);
+        EXPECT_EQ(findings[0].check, row.second);
         EXPECT_EQ(findings[0].grade, Grade::fault);
         EXPECT_EQ(findings[0].value, 8.0);
         EXPECT_EQ(findings[0].line, 12U);

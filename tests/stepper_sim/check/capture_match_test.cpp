@@ -59,6 +59,13 @@ TEST(PulseMatcher, AQuarterOfTheIntervalIsInPlaceAndMoreIsLate) {
     EXPECT_EQ(with_one_off(400, -105).latest_ps, -105 * kUs);
 }
 
+TEST(PulseMatcher, WhatIsInPlaceBetweenTwoLateOnesIsNotLate) {
+    Pulses pulses = even(60, 400);
+    pulses.seen[20].time_ps += 105 * kUs;
+    pulses.seen[25].time_ps += 105 * kUs;
+    EXPECT_EQ(matched(pulses).late.count, 2);
+}
+
 TEST(PulseMatcher, AFifthOfAMillisecondIsTheMostHoweverSlowTheMotor) {
     EXPECT_EQ(with_one_off(10'000, 195).late.count, 0);
     EXPECT_EQ(with_one_off(10'000, 205).late.count, 1);
@@ -74,7 +81,7 @@ TEST(PulseMatcher, PulsesHeldUpAndCaughtUpAreLateEvenWhereSomeFitOthersByChance)
     EXPECT_EQ(match.missing.count, 0);
     EXPECT_EQ(match.extra.count, 0);
     EXPECT_GT(match.late.count, 50);
-    EXPECT_EQ(match.latest_ps, 12 * 400 * kUs);
+    EXPECT_EQ(match.latest_ps, 4800 * kUs);
 }
 
 TEST(PulseMatcher, OneLostIsMissingWithItsLineAndOneMoreIsExtra) {
@@ -84,7 +91,7 @@ TEST(PulseMatcher, OneLostIsMissingWithItsLineAndOneMoreIsExtra) {
     EXPECT_EQ(lost.missing.count, 1);
     EXPECT_EQ(lost.extra.count + lost.late.count, 0);
     EXPECT_EQ(lost.missing.places.at(0).line, 21U);
-    EXPECT_EQ(lost.missing.places.at(0).trace_ps, 21 * 400 * kUs);
+    EXPECT_EQ(lost.missing.places.at(0).trace_ps, 8400 * kUs);
 
     pulses = even(60, 400);
     pulses.seen.insert(pulses.seen.begin() + 20, {pulses.seen[19].time_ps + 200 * kUs, 1});
@@ -116,6 +123,19 @@ TEST(PulseMatcher, WhatThePlanHasBeforeAndAfterTheTraceIsNotMissing) {
     EXPECT_EQ(match.after, 10);
     EXPECT_EQ(match.matched, 40);
     EXPECT_EQ(match.missing.count + match.extra.count + match.late.count, 0);
+}
+
+// The trace begins just after the fourth: too near for the plan to leave it out at once.
+TEST(PulseMatcher, APulseJustBeforeTheTraceIsNotMissing) {
+    Pulses pulses = even(60, 400);
+    for (std::size_t i = 0; i < 4; ++i)
+        pulses.plan[i].direction = -1;
+    pulses.begin_ps = pulses.plan[3].time_ps + 50 * kUs;
+    pulses.seen.erase(pulses.seen.begin(), pulses.seen.begin() + 4);
+    const MotorMatch match = matched(pulses);
+    EXPECT_EQ(match.before, 4);
+    EXPECT_EQ(match.before_net, -4);
+    EXPECT_EQ(match.missing.count, 0);
 }
 
 TEST(PulseMatcher, CountsDirectionsOfThePlanAndThoseThatDiffer) {

@@ -168,16 +168,15 @@ TEST(MotorTracker, JitterIsNotMeasuredAcrossATurn) {
     EXPECT_EQ(lines.end().jitter.count(), 0U);
 }
 
-/// Pulses at this rate from window `from` up to window `to` (10 ms each).
-void run(Lines& lines, double rate_hz, int from, int to) {
-    const double step_us = 1e6 / rate_hz;
-    for (double at_us = 1e4 * from + 1.0; at_us < 1e4 * to - 20.0; at_us += step_us)
-        lines.pulse(static_cast<std::int64_t>(at_us));
+/// Pulses at an even interval from window `from` up to window `to` (10 ms each).
+void run(Lines& lines, std::int64_t interval_us, std::int64_t from, std::int64_t to) {
+    for (std::int64_t at_us = 10'000 * from + 1; at_us < 10'000 * to - 20; at_us += interval_us)
+        lines.pulse(at_us);
 }
 
 TEST(MotorTracker, SpeedIsWholeStepsOverTheirOwnTime) {
     Lines lines;
-    run(lines, 1000.0, 1, 2);
+    run(lines, 1000, 1, 2);
     const MotorCapture seen = lines.end();
     EXPECT_NEAR(seen.rate_hz.value, 1000.0, 1e-6);
     EXPECT_EQ(seen.acceleration_hz_s.value, 0.0);
@@ -185,13 +184,13 @@ TEST(MotorTracker, SpeedIsWholeStepsOverTheirOwnTime) {
 
 TEST(MotorTracker, AccelerationIsTheChangeBetweenTwoWindowsSideBySide) {
     Lines side_by_side;
-    run(side_by_side, 1000.0, 1, 2);
-    run(side_by_side, 2000.0, 2, 3);
+    run(side_by_side, 1000, 1, 2);
+    run(side_by_side, 500, 2, 3);
     // 1000 Hz more over about 10 ms: the middles of what each window holds.
     EXPECT_NEAR(side_by_side.end().acceleration_hz_s.value, 1e5, 3e3);
     Lines apart;
-    run(apart, 1000.0, 1, 2);
-    run(apart, 2000.0, 3, 4);
+    run(apart, 1000, 1, 2);
+    run(apart, 500, 3, 4);
     EXPECT_EQ(apart.end().acceleration_hz_s.value, 0.0);
 }
 

@@ -169,6 +169,15 @@ TEST(Demand, RangesBeginWhereTheProgramDoesAndTellWhen) {
     EXPECT_NEAR(result.path_m, 0.05 + 0.03 + 0.005 + 0.015, 1e-12);
 }
 
+// The first move speeds up as slowly as Y lets it, the second one only brakes, as fast as X can.
+TEST(Demand, BrakingCountsAmongThePeaksOfAcceleration) {
+    Machine machine = machine_from();
+    machine.axes[1].settings.max_acceleration = planner::from_si<planner::Acceleration>(0.01);
+    const ProgramResult result =
+        demanded(machine, motor_models(machine), "G21 G90\nG1 X60 Y3 F6000\nX70\n");
+    EXPECT_NEAR(result.axes[0].peak_acceleration_m_s2, 1.5, 1e-9);
+}
+
 // Rotor and belt load: J = J_rotor + m r^2.
 TEST(MotorModels, InertiaIsThatOfRotorAndLoad) {
     const Machine machine = machine_from();

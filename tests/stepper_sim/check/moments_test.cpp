@@ -4,9 +4,11 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "capture_samples.hpp"
+#include "planner/profile/motion.hpp"
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/band_edge.hpp"
 #include "stepper_sim/dynamics/full_model.hpp"
@@ -111,7 +113,7 @@ TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
                       finding_at('X', end_s(1))};
     const Recording recording = recorded(machine, file, findings);
     ASSERT_EQ(recording.places.size(), findings.size());
-    const std::size_t of[] = {3, 0, 0, 1};
+    constexpr std::array<std::size_t, 4> of{3, 0, 0, 1};
     for (const std::size_t i : {0U, 1U, 3U}) {
         EXPECT_TRUE(recording.places[i].known) << i;
         EXPECT_NEAR(recording.places[i].x_m, moves[of[i]].tool_end_m[0], 1e-9) << i;
@@ -119,6 +121,23 @@ TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
         EXPECT_NEAR(recording.places[i].z_m, moves[of[i]].tool_end_m[2], 1e-9) << i;
     }
     EXPECT_FALSE(recording.places[2].known);
+}
+
+TEST(Moments, APlaceInTheMiddleOfAMoveIsWhereTheToolIsThen) {
+    const Machine machine = machine_from();
+    const TextFile file(kStrokes);
+    const planner::MotorMove move = moves_of(machine, file).at(2);
+    const double after_s = 0.3 * move.profile.duration_s;
+    const Recording recording =
+        recorded(machine, file, {finding_at('X', move.start.seconds() + after_s)});
+    const double along_m = planner::distance_at(move.profile, after_s);
+    ASSERT_GT(along_m, 1e-3);
+    ASSERT_LT(along_m, move.length_m - 1e-3);
+    const double share = along_m / move.length_m;
+    EXPECT_NEAR(recording.places.at(0).x_m,
+                std::lerp(move.tool_start_m[0], move.tool_end_m[0], share), 1e-9);
+    EXPECT_NEAR(recording.places.at(0).y_m,
+                std::lerp(move.tool_start_m[1], move.tool_end_m[1], share), 1e-9);
 }
 
 TEST(Moments, FindingsOfOneMotorATwentiethSecondApartShareOneAndThereAreThreeAtMost) {

@@ -1,6 +1,7 @@
 // Checks of what settings and programs ask of a motor: the figures they tell, by hand, and that what they propose holds.
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <functional>
 #include <numbers>
@@ -194,10 +195,11 @@ TEST(ProcessorLoad, LatenessIsToldWhereItIsWorst) {
 }
 
 TEST(PulseTiming, EmittedTimesEachHaveTheirOwnLimitAndATicksRoundingIsNoBreach) {
-    const std::pair<Extreme MotorTiming::*, double> times[] = {{&MotorTiming::min_high_s, 1e-6},
-                                                               {&MotorTiming::min_low_s, 2e-6},
-                                                               {&MotorTiming::min_setup_s, 3e-6},
-                                                               {&MotorTiming::min_hold_s, 4e-6}};
+    const std::array<std::pair<Extreme MotorTiming::*, double>, 4> times{
+        {{&MotorTiming::min_high_s, 1e-6},
+         {&MotorTiming::min_low_s, 2e-6},
+         {&MotorTiming::min_setup_s, 3e-6},
+         {&MotorTiming::min_hold_s, 4e-6}}};
     Machine machine = machine_from();
     machine.controller.pulse_high = machine.controller.direction_setup =
         machine.controller.direction_hold = from_si<planner::Time>(5e-6);
@@ -206,13 +208,14 @@ TEST(PulseTiming, EmittedTimesEachHaveTheirOwnLimitAndATicksRoundingIsNoBreach) 
     driver.step_low_min = from_si<planner::Time>(2e-6);
     driver.setup_min = from_si<planner::Time>(3e-6);
     driver.hold_min = from_si<planner::Time>(4e-6);
-    for (const auto& [time, needed_s] : times)
-        for (const double given_s : {needed_s - 1e-9, needed_s - 1e-13}) {
-            const Findings findings = of_program(
-                "pulse-timing", machine,
-                [&](ProgramResult& result) { (result.motors[0].timing.*time).value = given_s; });
-            EXPECT_EQ(any_with(findings, Grade::fault, 'X'), given_s == needed_s - 1e-9)
-                << needed_s << " " << given_s;
+    for (const auto& row : times)
+        for (const double given_s : {row.second - 1e-9, row.second - 1e-13}) {
+            const Findings findings =
+                of_program("pulse-timing", machine, [&](ProgramResult& result) {
+                    (result.motors[0].timing.*row.first).value = given_s;
+                });
+            EXPECT_EQ(any_with(findings, Grade::fault, 'X'), given_s == row.second - 1e-9)
+                << row.second << " " << given_s;
         }
 }
 

@@ -1,6 +1,7 @@
 // Checks that compare a part with its ratings: each limit from both sides, with the figures a finding carries.
 #include <gtest/gtest.h>
 
+#include <array>
 #include <functional>
 #include <numbers>
 
@@ -150,13 +151,14 @@ TEST(InertiaRatio, TenTimesTheRotorIsTheLimit) {
 }
 
 TEST(PulseTiming, EachTimeOfTheControllerIsComparedWithItsOwnTimeOfTheDriver) {
-    const std::pair<planner::Time ControllerPart::*, std::function<void(DriverPart&)>> widths[] = {
-        {&ControllerPart::pulse_high,
-         [](DriverPart& d) { d.step_high_min = from_si<planner::Time>(3e-6); }},
-        {&ControllerPart::direction_setup,
-         [](DriverPart& d) { d.setup_min = from_si<planner::Time>(3e-6); }},
-        {&ControllerPart::direction_hold,
-         [](DriverPart& d) { d.hold_min = from_si<planner::Time>(3e-6); }}};
+    using Need = std::function<void(DriverPart&)>;
+    const std::array<std::pair<planner::Time ControllerPart::*, Need>, 3> widths{
+        {{&ControllerPart::pulse_high,
+          [](DriverPart& d) { d.step_high_min = from_si<planner::Time>(3e-6); }},
+         {&ControllerPart::direction_setup,
+          [](DriverPart& d) { d.setup_min = from_si<planner::Time>(3e-6); }},
+         {&ControllerPart::direction_hold,
+          [](DriverPart& d) { d.hold_min = from_si<planner::Time>(3e-6); }}}};
     for (const auto& [given, need] : widths) {
         for (const double given_s : {2.9e-6, 3e-6}) {
             Machine machine = machine_from();

@@ -102,6 +102,17 @@ TEST(EnvelopeBuilder, AShortDipInALongProgramSurvivesWhereverItIs) {
     }
 }
 
+TEST(EnvelopeBuilder, AStretchHalfOfWhichIsEmptyHoldsZeroToo) {
+    EnvelopeBuilder builder;
+    builder.add(0.0, 0.0005, 5.0, 5.0);
+    builder.add(0.002, 0.0025, 5.0, 5.0);
+    builder.add(3.0, 3.0005, 5.0, 5.0);
+    const Envelope envelope = builder.finish(4.0);
+    ASSERT_GT(envelope.stretch_s, 1e-3);
+    EXPECT_EQ(envelope.least.front(), 0.0);
+    EXPECT_EQ(envelope.greatest.front(), 5.0);
+}
+
 planner::MotorMove step(double x0, double y0, double x1, double y1, double z, std::uint64_t line) {
     planner::MotorMove move;
     move.line = line;

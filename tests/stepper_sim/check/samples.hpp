@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <string>
@@ -130,9 +131,9 @@ inline Findings findings_of(std::string_view check, const Machine& machine,
 }
 
 inline bool any_with(const Findings& findings, Grade grade, char motor = 0) {
-    for (const Finding& finding : findings)
-        if (finding.grade == grade && (motor == 0 || finding.motor == motor)) return true;
-    return false;
+    return std::any_of(findings.begin(), findings.end(), [&](const Finding& finding) {
+        return finding.grade == grade && (motor == 0 || finding.motor == motor);
+    });
 }
 
 }  // namespace stepper_sim::samples
