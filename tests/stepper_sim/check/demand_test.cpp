@@ -169,6 +169,15 @@ TEST(Demand, RangesBeginWhereTheProgramDoesAndTellWhen) {
     EXPECT_NEAR(result.path_m, 0.05 + 0.03 + 0.005 + 0.015, 1e-12);
 }
 
+TEST(Demand, ARangeHoldsTheStartOfTheProgramToo) {
+    Machine machine = machine_from();
+    machine.program.start_m[0] = 0.1;
+    const AxisRange x =
+        demanded(machine, motor_models(machine), "G21 G90\nG1 X150 F3000\n").axes[0];
+    EXPECT_DOUBLE_EQ(x.min_m, 0.1);
+    EXPECT_DOUBLE_EQ(x.max_m, 0.15);
+}
+
 // The first move speeds up as slowly as Y lets it, the second one only brakes, as fast as X can.
 TEST(Demand, BrakingCountsAmongThePeaksOfAcceleration) {
     Machine machine = machine_from();
