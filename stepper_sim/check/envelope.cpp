@@ -17,9 +17,9 @@ void EnvelopeBuilder::halve() {
     for (std::size_t i = 0; i < half; ++i) {
         const std::size_t second = std::min(2 * i + 1, least_.size() - 1);
         // A stretch in which nothing was added is one at 0, unless both were empty.
+        const bool gap = (least_[2 * i] == kNothing) != (least_[second] == kNothing);
         least_[i] = std::min(least_[2 * i], least_[second]);
         greatest_[i] = std::max(greatest_[2 * i], greatest_[second]);
-        const bool gap = (least_[2 * i] == kNothing) != (least_[second] == kNothing);
         if (gap) note(i, 0.0);
     }
     least_.resize(half);

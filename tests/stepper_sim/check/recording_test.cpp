@@ -113,6 +113,16 @@ TEST(EnvelopeBuilder, AStretchHalfOfWhichIsEmptyHoldsZeroToo) {
     EXPECT_EQ(envelope.greatest.front(), 5.0);
 }
 
+TEST(EnvelopeBuilder, ASignalThatBeginsLateIsZeroBefore) {
+    EnvelopeBuilder builder;
+    builder.add(0.0015, 0.0035, 5.0, 5.0);
+    builder.add(0.0035, 4.0, 5.0, 5.0);
+    const Envelope envelope = builder.finish(4.0);
+    ASSERT_GT(envelope.stretch_s, 1e-3);
+    EXPECT_EQ(envelope.least.front(), 0.0);
+    EXPECT_EQ(envelope.greatest.front(), 5.0);
+}
+
 planner::MotorMove step(double x0, double y0, double x1, double y1, double z, std::uint64_t line) {
     planner::MotorMove move;
     move.line = line;
