@@ -107,7 +107,7 @@ inline Turn cosine_and_sine(const Pair& x) {
     const Pair sine = r + r * (r2 * sine_rest);
     const Pair cosine = kOne + r2 * cosine_rest;
     // A quarter more: cosine becomes -sine, sine becomes cosine.
-    const PairBits quarters = reinterpret_cast<PairBits>(rounded);
+    const auto quarters = reinterpret_cast<PairBits>(rounded);
     const PairBits odd = -(quarters & 1);
     const PairBits cosine_sign = ((quarters + 1) & 2) << kSignFromBit1;
     const PairBits sine_sign = (quarters & 2) << kSignFromBit1;

@@ -24,13 +24,8 @@ class LineSteps {
             if (steps[m] > events_) events_ = steps[m];
         }
         active_ = 0;
-        busiest_ = 0;
         for (uint8_t m = 0; m < motors; ++m) {
             if (steps[m] == 0) continue;
-            if (steps[m] == events_) {
-                busiest_ = static_cast<uint16_t>(busiest_ | uint16_t{1} << m);
-                continue;
-            }
             motors_[active_].steps = steps[m];
             motors_[active_].refill = static_cast<Count>(events_ - steps[m]);
             motors_[active_].room = static_cast<Count>(events_ - 1 - events_ / 2);
@@ -40,6 +35,7 @@ class LineSteps {
     }
 
     Count events() const { return events_; }
+    uint8_t active() const { return active_; }
 
     /// How many of a motor's `steps` come before event `event` (from 0). This and event_of() need a
     /// Count that holds events * steps.
@@ -61,7 +57,7 @@ class LineSteps {
 
     /// The motors that step at the next event, one bit each. Call it events() times.
     uint16_t next() {
-        uint16_t stepping = busiest_;
+        uint16_t stepping = 0;
         for (uint8_t i = 0; i < active_; ++i) {
             Motor& motor = motors_[i];
             if (motor.room < motor.steps) {
@@ -83,8 +79,7 @@ class LineSteps {
     };
     Motor motors_[kMotors];
     Count events_ = 0;
-    uint8_t active_ = 0;    // motors that step at some events only
-    uint16_t busiest_ = 0;  // those that step at all of them
+    uint8_t active_ = 0;
 };
 
 }  // namespace pulse

@@ -34,9 +34,9 @@ bool GroupSettings::below(const GroupSettings& other) const {
            lower(step_m_s, other.step_m_s);
 }
 
-GroupSettings GroupSettings::towards(const GroupSettings& other, double share) const {
+GroupSettings GroupSettings::down_to(const GroupSettings& other, double share) const {
     const auto between = [&](double from, double to) {
-        return from > 0.0 && to > 0.0 ? from * std::pow(to / from, share) : to;
+        return from > to && to > 0.0 ? from * std::pow(to / from, share) : to;
     };
     return {between(speed_m_s, other.speed_m_s),
             between(acceleration_m_s2, other.acceleration_m_s2), between(step_m_s, other.step_m_s)};

@@ -24,8 +24,8 @@ struct GroupSettings {
     }
     /// Is any of them lower, as it can be flashed?
     bool below(const GroupSettings& other) const;
-    /// A share of the way to others, in ratios.
-    GroupSettings towards(const GroupSettings& other, double share) const;
+    /// Those that are higher than others a share of the way down to them, in ratios; the rest at them.
+    GroupSettings down_to(const GroupSettings& other, double share) const;
 };
 
 struct AxisGroup {

@@ -111,7 +111,7 @@ SettingCap GroupSearch::cap_of(const LimitedSetting& setting, const GroupSetting
             "a higher one has no effect under the cap on acceleration along the path"};
 }
 
-bool GroupSearch::raise(const LimitedSetting& setting, int steps, GroupSettings& at) {
+bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
     if (setting.value == kStepSetting.value &&
         machine_.planning.corner != planner::CornerRule::speed_step)
         return false;
@@ -124,8 +124,7 @@ bool GroupSearch::raise(const LimitedSetting& setting, int steps, GroupSettings&
         note_beyond(setting, there);
         return false;
     }
-    for (; steps > 0; --steps)
-        at.*setting.value = std::min(next_setting(at.*setting.value), most);
+    at.*setting.value = std::min(next_setting(at.*setting.value), most);
     return true;
 }
 

@@ -58,8 +58,8 @@ class GroupSearch {
     GroupSettings lowered(const GroupSettings& just_holding) const;
     /// Do these settings hold on the group's own worst-case moves?
     ProbeAnswer ask(const GroupSettings& settings, double margin);
-    /// One setting some steps higher, at most as high as it has an effect; false where it is there already, which is then the reason.
-    bool raise(const LimitedSetting& setting, int steps, GroupSettings& at);
+    /// One setting a step higher, at most as high as it has an effect; false where it is there already, which is then the reason.
+    bool raise(const LimitedSetting& setting, GroupSettings& at);
     /// Why a setting that just holds cannot be a step higher.
     void note_beyond(const LimitedSetting& setting, const ProbeAnswer& answer);
     /// What all axes together gave for a reason to lower this group further.

@@ -62,7 +62,7 @@ planner::Result<bool> LimitsTogether::keep_present(
     const auto on_the_way = [&](double share) {
         std::vector<GroupSettings> between;
         for (std::size_t g = 0; g < groups_.size(); ++g)
-            between.push_back(searched[g].towards(present[g], share));
+            between.push_back(searched[g].down_to(present[g], share));
         return between;
     };
     if (kept) return false;
@@ -79,10 +79,10 @@ planner::Result<bool> LimitsTogether::keep_present(
 }
 
 planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& settings, std::size_t g,
-                                                const LimitedSetting& setting, int steps,
+                                                const LimitedSetting& setting,
                                                 GroupSearch& search) const {
     std::vector<GroupSettings> higher = settings;
-    if (!search.raise(setting, steps, higher[g])) return false;
+    if (!search.raise(setting, higher[g])) return false;
     ProbeAnswer answer = search.ask(higher[g], 0.0);
     if (answer.clear) {
         const Machine machine = machine_at(higher);
@@ -97,7 +97,7 @@ planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& sett
     return answer.clear;
 }
 
-/// Ends: every raise is 5 % or up to where more has no effect.
+/// Step by step: a leap could end beyond a band of slips. Ends: every raise is 5 % or up to where more has no effect.
 planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
                                            std::vector<GroupSearch>& searches,
                                            const std::function<void(int)>& asked) const {
@@ -107,11 +107,10 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
         for (std::size_t g = 0; g < groups_.size(); ++g) {
             if (!searches[g].found().holds) continue;
             for (const LimitedSetting& setting : kLimitedSettings) {
-                for (int steps = 1; steps > 0;) {
-                    const auto raised = raise_one(settings, g, setting, steps, searches[g]);
+                for (bool higher = true; higher; raises += higher) {
+                    const auto raised = raise_one(settings, g, setting, searches[g]);
                     if (!raised) return raised.diagnostics();
-                    if (raised.value()) ++raises;
-                    steps = raised.value() ? 2 * steps : steps / 2;
+                    higher = raised.value();
                     asked(++questions);
                 }
             }

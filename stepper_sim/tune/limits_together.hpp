@@ -34,8 +34,7 @@ class LimitsTogether {
                                                double margin) const;
     std::size_t group_of(int motor, const std::vector<GroupSettings>& settings) const;
     planner::Result<bool> raise_one(std::vector<GroupSettings>& settings, std::size_t g,
-                                    const LimitedSetting& setting, int steps,
-                                    GroupSearch& search) const;
+                                    const LimitedSetting& setting, GroupSearch& search) const;
     bool cure(std::vector<GroupSettings>& settings, std::size_t g, const ProbeAnswer& trouble,
               double margin, LoweredSettings& lowered) const;
 

@@ -156,18 +156,31 @@ TEST(Limits, AboveWhatJustHoldsIsRefusedWhereAnInstabilityBindsToo) {
     expect_edge(machine, limits);
 }
 
-// At its own best values Y leaves X half of its speed: together they slip in corners.
-TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAway) {
-    if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
-    Machine machine = shipped("tag-router");
-    machine.axes.resize(2);
-    machine.program.axes = planner::AxisSet("XY");
+void expect_nothing_taken_away(const Machine& machine) {
     ASSERT_EQ(checked(machine, 0.0), Verdict::clear);
     const Limits limits = limits_of(machine);
     for (const AxisLimits& axis : limits.axes)
         for (const SettingLimit& limit : {axis.speed, axis.acceleration})
             EXPECT_GE(limit.just_holds, limit.present) << axis.letter << ": " << limit.why;
     EXPECT_TRUE(limits.clear) << limits.why_not_clear;
+}
+
+// At its own best values Y leaves X half of its speed: together they slip in corners.
+TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherAxis) {
+    if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
+    Machine machine = shipped("tag-router");
+    machine.axes.resize(2);
+    machine.program.axes = planner::AxisSet("XY");
+    expect_nothing_taken_away(machine);
+}
+
+// The highest speed leaves less than the present acceleration.
+TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherSetting) {
+    if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
+    Machine machine = calm_axis();
+    machine.axes[0].running_factor = 0.8;
+    machine.axes[0].supply *= 0.7;
+    expect_nothing_taken_away(machine);
 }
 
 TEST(Limits, AProgramThatNoValueMendsIsNotClear) {
