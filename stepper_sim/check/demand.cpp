@@ -136,29 +136,25 @@ void Demand::add_move(const planner::MotorMove& move) {
         peak_m_s = std::max({peak_m_s, phase.start_speed_m_s, planner::end_speed(phase)});
         peak_m_s2 = std::max(peak_m_s2, std::abs(phase.acceleration_m_s2));
     }
-    open_ = 0;
-    for (int i = 0; i < count_; ++i)
-        begin_motor(static_cast<std::size_t>(i), unit, peak_m_s, peak_m_s2);
-
+    std::array<bool, planner::kMaxAxes> may_be_worst{};
+    for (std::size_t m = 0; m < static_cast<std::size_t>(count_); ++m)
+        may_be_worst[m] = begin_motor(m, unit, peak_m_s, peak_m_s2);
     if (move.profile.count > 0) {
-        const double before_m_s = from_rest ? 0.0 : last_speed_m_s_;
-        add_corner(move, unit, move.profile.phases[0].start_speed_m_s, before_m_s);
+        add_corner(move, unit, move.profile.phases[0].start_speed_m_s,
+                   from_rest ? 0.0 : last_speed_m_s_);
+        const auto last = static_cast<std::size_t>(move.profile.count - 1);
+        last_speed_m_s_ = planner::end_speed(move.profile.phases[last]);
     }
-    double after_s = 0.0;
-    for (int p = 0; p < move.profile.count; ++p) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
-        last_speed_m_s_ = planner::end_speed(phase);
-        if (open_ != 0) add_phase(move, unit, phase, after_s);
-        after_s += phase.duration_s;
-    }
+    for (std::size_t m = 0; m < static_cast<std::size_t>(count_); ++m)
+        if (may_be_worst[m]) add_phases(m, move, unit);
 
     ++result_.moves;
     result_.path_m += move.length_m;
     result_.duration_s = move.start.seconds() + move.profile.duration_s;
 }
 
-/// Fastest and steepest of the move; and whether its torque can be the worst yet.
-void Demand::begin_motor(std::size_t m, const AxisArray& unit, double peak_m_s, double peak_m_s2) {
+/// Fastest and steepest of the move. Says whether its torque may be the worst yet.
+bool Demand::begin_motor(std::size_t m, const AxisArray& unit, double peak_m_s, double peak_m_s2) {
     AxisRange& range = result_.axes[m];
     range.peak_speed_m_s = std::max(range.peak_speed_m_s, peak_m_s * std::abs(unit[m]));
     range.peak_acceleration_m_s2 =
@@ -177,8 +173,7 @@ void Demand::begin_motor(std::size_t m, const AxisArray& unit, double peak_m_s, 
     const double peak_rad_s = std::abs(motor.turn_rad_m) * peak_m_s;
     result.peak_rate_rad_s = std::max(result.peak_rate_rad_s, peak_rad_s);
     const double least_Nm = models_.available[m].least_low_Nm(peak_rad_s * kRoom);
-    if (!(motor.most_asked_Nm * kRoom < result.torque.use_low * least_Nm))
-        open_ |= std::uint32_t{1} << m;
+    return !(motor.most_asked_Nm * kRoom < result.torque.use_low * least_Nm);
 }
 
 void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, double speed_m_s,
@@ -212,15 +207,15 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
     }
 }
 
-void Demand::add_phase(const planner::MotorMove& move, const AxisArray& unit,
-                       const planner::Phase& phase, double start_s) {
-    const double end_speed_m_s = planner::end_speed(phase);
-    for (int m = 0; m < count_; ++m) {
-        if ((open_ >> m & 1U) == 0) continue;
-        const auto s = static_cast<std::size_t>(m);
-        add_torque(s, move, unit, phase, phase.start_speed_m_s, start_s);
+void Demand::add_phases(std::size_t m, const planner::MotorMove& move, const AxisArray& unit) {
+    double start_s = 0.0;
+    for (int p = 0; p < move.profile.count; ++p) {
+        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
+        const double end_speed_m_s = planner::end_speed(phase);
+        add_torque(m, move, unit, phase, phase.start_speed_m_s, start_s);
+        start_s += phase.duration_s;
         if (end_speed_m_s != phase.start_speed_m_s)
-            add_torque(s, move, unit, phase, end_speed_m_s, start_s + phase.duration_s);
+            add_torque(m, move, unit, phase, end_speed_m_s, start_s);
     }
 }
 

@@ -3,7 +3,6 @@
 #pragma once
 
 #include <array>
-#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -48,12 +47,12 @@ class Demand {
 
   private:
     void add_move(const planner::MotorMove& move);
-    void begin_motor(std::size_t motor, const planner::AxisArray& unit, double peak_m_s,
+    bool begin_motor(std::size_t motor, const planner::AxisArray& unit, double peak_m_s,
                      double peak_m_s2);
     void add_corner(const planner::MotorMove& move, const planner::AxisArray& unit,
                     double speed_m_s, double speed_before_m_s);
-    void add_phase(const planner::MotorMove& move, const planner::AxisArray& unit,
-                   const planner::Phase& phase, double start_s);
+    void add_phases(std::size_t motor, const planner::MotorMove& move,
+                    const planner::AxisArray& unit);
     void add_torque(std::size_t motor, const planner::MotorMove& move,
                     const planner::AxisArray& unit, const planner::Phase& phase, double speed_m_s,
                     double after_s);
@@ -77,8 +76,6 @@ class Demand {
     int count_;
     ProgramResult result_;
     std::array<Motor, planner::kMaxAxes> motors_{};
-    std::uint32_t open_ =
-        0;  // bit m: the present move may be the worst yet for the torque of motor m
     double last_speed_m_s_ = 0.0;
     bool any_ = false;
 };

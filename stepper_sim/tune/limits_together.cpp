@@ -56,16 +56,19 @@ planner::Result<bool> LimitsTogether::keep_present(
     std::vector<GroupSettings> present;
     bool kept = true;
     for (std::size_t g = 0; g < groups_.size(); ++g) {
-        present.push_back(present_settings(groups_[g], question_.machine));
-        kept = kept && !settings[g].below(present[g]);
+        GroupSettings& now = present.emplace_back(present_settings(groups_[g], question_.machine));
+        // It has no effect there.
+        if (question_.machine.planning.corner != planner::CornerRule::speed_step)
+            now.step_m_s = settings[g].step_m_s;
+        kept = kept && !settings[g].below(now);
     }
+    if (kept) return false;
     const auto on_the_way = [&](double share) {
         std::vector<GroupSettings> between;
         for (std::size_t g = 0; g < groups_.size(); ++g)
             between.push_back(searched[g].down_to(present[g], share));
         return between;
     };
-    if (kept) return false;
     double keeps = 1.0, loses = 0.0;  // share of the way back
     for (double share = keeps; keeps - loses > kWayBackTo; share = 0.5 * (keeps + loses)) {
         const Machine machine = machine_at(on_the_way(share));
@@ -158,16 +161,15 @@ planner::Result<ProbeAnswer> LimitsTogether::first_unclear(const Machine& machin
                                                            std::span<const ProgramSource> sources,
                                                            double margin) const {
     std::vector<std::optional<planner::Result<ProbeAnswer>>> answers(sources.size());
-    std::atomic<std::size_t> first{sources.size()};  // that is not clear
+    std::atomic<std::size_t> unclear{sources.size()};  // one that is: those after it need no answer
     tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
-        if (i > first) return;
+        if (i > unclear) return;
         answers[i] = probe({machine, models_, sources.subspan(i, 1), margin, motors_});
-        if (*answers[i] && answers[i]->value().clear) return;
-        for (std::size_t seen = first; i < seen && !first.compare_exchange_weak(seen, i);) {
-        }
+        if (!*answers[i] || !answers[i]->value().clear) unclear = i;
     });
-    if (first == sources.size()) return ProbeAnswer{};
-    return *std::move(answers[first]);
+    for (auto& answer : answers)
+        if (answer && (!*answer || !answer->value().clear)) return *std::move(answer);
+    return ProbeAnswer{};
 }
 
 /// Whose settings to lower; where it is nobody's motor (the processor), those of the busiest.

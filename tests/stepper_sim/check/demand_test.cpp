@@ -35,15 +35,7 @@ std::string wandering(unsigned seed) {
 }
 
 std::vector<planner::MotorMove> planned(const Machine& machine, const std::string& text) {
-    const TextFile file(text);
-    std::vector<planner::MotorMove> moves;
-    const auto end =
-        plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> block) {
-            moves.insert(moves.end(), block.begin(), block.end());
-            return true;
-        });
-    EXPECT_TRUE(end);
-    return moves;
+    return moves_of(machine, TextFile(text).path());
 }
 
 struct Worst {

@@ -18,12 +18,6 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
-Machine shipped(const std::string& name) {
-    auto machine = read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
-    EXPECT_TRUE(machine);
-    return std::move(machine).value();
-}
-
 Findings lost_steps(const Machine& machine, const std::string& program) {
     const MotorModels models = motor_models(machine);
     const auto result = run_program(machine, models, kConfigs / "programs" / program);

@@ -39,15 +39,6 @@ Recording recorded(const Machine& machine, const TextFile& file, const Findings&
     return recording;
 }
 
-std::vector<planner::MotorMove> moves_of(const Machine& machine, const TextFile& file) {
-    std::vector<planner::MotorMove> moves;
-    EXPECT_TRUE(plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> block) {
-        moves.insert(moves.end(), block.begin(), block.end());
-        return true;
-    }));
-    return moves;
-}
-
 TEST(Moments, HoldThePulsesAndTurnsOfTheirMotorAndNoOthers) {
     const Machine machine = machine_from();
     const TextFile file(kStrokes);
@@ -104,7 +95,7 @@ TEST(Moments, CommandIsSignedAndItsIntegralIsTheDistance) {
 TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
     const Machine machine = machine_from();
     const TextFile file(kStrokes);
-    const auto moves = moves_of(machine, file);
+    const auto moves = moves_of(machine, file.path());
     const auto end_s = [&](std::size_t i) {
         return moves[i].start.seconds() + moves[i].profile.duration_s;
     };
@@ -126,7 +117,7 @@ TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
 TEST(Moments, APlaceInTheMiddleOfAMoveIsWhereTheToolIsThen) {
     const Machine machine = machine_from();
     const TextFile file(kStrokes);
-    const planner::MotorMove move = moves_of(machine, file).at(2);
+    const planner::MotorMove move = moves_of(machine, file.path()).at(2);
     const double after_s = 0.3 * move.profile.duration_s;
     const Recording recording =
         recorded(machine, file, {finding_at('X', move.start.seconds() + after_s)});

@@ -225,13 +225,12 @@ TEST(Response, OfARigidAxisIsTheMagnificationOfOneOscillator) {
 // Two masses on the magnetic spring and the belt, solved here without modes and without damping; what damping changes is bounded by
 // |1/(a + jb) - 1/a| <= |b|/a^2 of each mode.
 TEST(Response, OfAnElasticAxisIsThatOfTwoMassesOnTwoSprings) {
-    auto machine = read_machine(kConfigs / "machines" / "tray-printer-hurried.toml", {kConfigs});
-    ASSERT_TRUE(machine);
-    const MotorModels models = motor_models(machine.value());
+    const Machine machine = shipped("tray-printer-hurried");
+    const MotorModels models = motor_models(machine);
     MotorRecord record;
-    add_response(machine.value(), models, 1, record);
+    add_response(machine, models, 1, record);
     const AxisDynamics axis =
-        axis_dynamics(machine.value(), models.loads, models.available[1], 1, BandEdge::nominal);
+        axis_dynamics(machine, models.loads, models.available[1], 1, BandEdge::nominal);
     const double km = magnetic_stiffness_Nm_rad(axis), kb = axis.stiffness_Nm_rad;
     const double rotor = axis.rotor_inertia_kg_m2, load = axis.load_inertia_kg_m2;
     const double rest = (rotor + load) / km;

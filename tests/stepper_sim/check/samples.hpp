@@ -9,8 +9,10 @@
 #include <fstream>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 
@@ -74,6 +76,25 @@ inline Machine machine_from(const std::string& text = std::string(kBench)) {
     for (const planner::Diagnostic& diagnostic : machine.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(machine).value();
+}
+
+/// A machine of configs/machines.
+inline Machine shipped(const std::string& name) {
+    auto machine = read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
+    for (const planner::Diagnostic& diagnostic : machine.diagnostics())
+        ADD_FAILURE() << planner::to_line(diagnostic);
+    return std::move(machine).value();
+}
+
+/// All moves of a program.
+inline std::vector<planner::MotorMove> moves_of(const Machine& machine,
+                                                const std::filesystem::path& program) {
+    std::vector<planner::MotorMove> moves;
+    EXPECT_TRUE(plan_file(machine, program, [&](std::span<const planner::MotorMove> block) {
+        moves.insert(moves.end(), block.begin(), block.end());
+        return true;
+    }));
+    return moves;
 }
 
 /// A file in the test's own folder, gone when the object is.

@@ -22,9 +22,7 @@ constexpr int kBed = 1;  // slot of the axis that slips
 const double kGrain = std::pow(10.0, 1.0 / 64.0);
 
 Machine hurried() {
-    auto machine = read_machine(kConfigs / "machines" / "tray-printer-hurried.toml", {kConfigs});
-    EXPECT_TRUE(machine);
-    return std::move(machine).value();
+    return shipped("tray-printer-hurried");
 }
 
 /// Strokes of a millimetre that meet the bed's own frequency.

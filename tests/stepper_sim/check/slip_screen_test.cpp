@@ -16,19 +16,7 @@ using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
 Machine hurried() {
-    auto machine = read_machine(kConfigs / "machines" / "tray-printer-hurried.toml", {kConfigs});
-    EXPECT_TRUE(machine);
-    return std::move(machine).value();
-}
-
-std::vector<planner::MotorMove> planned(const Machine& machine, const std::string& program) {
-    std::vector<planner::MotorMove> moves;
-    EXPECT_TRUE(plan_file(machine, kConfigs / "programs" / program,
-                          [&](std::span<const planner::MotorMove> block) {
-                              moves.insert(moves.end(), block.begin(), block.end());
-                              return true;
-                          }));
-    return moves;
+    return shipped("tray-printer-hurried");
 }
 
 TEST(PassRatio, IsLaxerForAGoodSineRegulator) {
@@ -42,7 +30,7 @@ TEST(PassRatio, IsLaxerForAGoodSineRegulator) {
 TEST(SlipScreen, KeepsTheLargerRatioOfBothEdgesOfEveryMoveAndTheLargestRinging) {
     const Machine machine = hurried();
     const MotorModels models = motor_models(machine);
-    const auto moves = planned(machine, "wedge-marker.gcode");
+    const auto moves = moves_of(machine, kConfigs / "programs" / "wedge-marker.gcode");
     SlipScreen screen(machine, models), quick(machine, models);
     std::vector<MoveRatio> ratios(moves.size());
     screen.push(moves, ratios);

@@ -48,12 +48,6 @@ Verdict checked(const Machine& machine, double margin,
     return verdict_of(run_checks({machine, models, results, margin}));
 }
 
-Machine shipped(const std::string& name) {
-    auto machine = read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
-    EXPECT_TRUE(machine);
-    return std::move(machine).value();
-}
-
 TEST(Highest, FindsTheEdgeFromEitherSide) {
     for (const double edge : {0.003, 0.9, 1.0, 7.0})
         for (const double start : {0.1, 1.0, 5.0}) {
@@ -162,6 +156,7 @@ void expect_nothing_taken_away(const Machine& machine) {
     for (const AxisLimits& axis : limits.axes)
         for (const SettingLimit& limit : {axis.speed, axis.acceleration})
             EXPECT_GE(limit.just_holds, limit.present) << axis.letter << ": " << limit.why;
+    EXPECT_EQ(checked(just_holding(machine, limits), 0.0), Verdict::clear);
     EXPECT_TRUE(limits.clear) << limits.why_not_clear;
 }
 
