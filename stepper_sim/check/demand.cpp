@@ -90,10 +90,10 @@ Demand::Demand(const Machine& machine, const MotorModels& models)
             const double lever_m = std::abs(load.share[i]) * load.radius_m * gain;
             motor.rad_per_m[i] = load.motion[i] * rad_per_m;
             motor.still_Nm += lever_m * (axis.friction_N + std::abs(axis.weight_N));
-            motor.Nm_per_m_s[i] = lever_m * axis.viscous_N_s_m;
-            motor.Nm_per_m_s2[i] = lever_m * axis.mass_kg + load.rotating_inertia_kg_m2 *
-                                                                std::abs(load.motion[i]) /
-                                                                load.radius_m;
+            motor.viscous_Nm_per_m_s[i] = lever_m * axis.viscous_N_s_m;
+            motor.inertia_Nm_per_m_s2[i] = lever_m * axis.mass_kg + load.rotating_inertia_kg_m2 *
+                                                                        std::abs(load.motion[i]) /
+                                                                        load.radius_m;
         }
     }
 }
@@ -166,8 +166,8 @@ bool Demand::begin_motor(std::size_t m, const AxisArray& unit, double peak_m_s, 
     for (std::size_t i = 0; i < motor.axis.size(); ++i) {
         const double along = unit[motor.axis[i]];
         motor.turn_rad_m += motor.rad_per_m[i] * along;
-        motor.most_asked_Nm +=
-            std::abs(along) * (motor.Nm_per_m_s[i] * peak_m_s + motor.Nm_per_m_s2[i] * peak_m_s2);
+        motor.most_asked_Nm += std::abs(along) * (motor.viscous_Nm_per_m_s[i] * peak_m_s +
+                                                  motor.inertia_Nm_per_m_s2[i] * peak_m_s2);
     }
     MotorResult& result = result_.motors[m];
     const double peak_rad_s = std::abs(motor.turn_rad_m) * peak_m_s;

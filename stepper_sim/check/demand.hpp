@@ -63,7 +63,7 @@ class Demand {
         std::array<std::size_t, 2> axis{};
         std::array<double, 2> rad_per_m{};  // of the axis, with its sign
         double still_Nm = 0.0;              // friction and weight
-        std::array<double, 2> Nm_per_m_s{}, Nm_per_m_s2{};
+        std::array<double, 2> viscous_Nm_per_m_s{}, inertia_Nm_per_m_s2{};
         // Of the present move:
         double turn_rad_m = 0.0;  // per metre of path
         double most_asked_Nm = 0.0;
