@@ -34,7 +34,7 @@ subprocess.run([tool("llvm-profdata"), "merge", "-sparse", *profiles, "-o", merg
 programs = [build / "stepper_sim/cli/stepper_sim"]
 programs += [file for file in sorted((build / "tests").rglob("*_*")) if re.search("_(test|replay)$", file.name) and os.access(file, os.X_OK)]
 objects = [word for file in programs if file.is_file() for word in ("-object", file)][1:]
-data = subprocess.run([tool("llvm-cov"), "export", "-summary-only", "-ignore-filename-regex=/tests/|^/usr/", f"-instr-profile={merged}", *objects],
+data = subprocess.run([tool("llvm-cov"), "export", "-summary-only", "-ignore-filename-regex=/(tests|bench)/|^/usr/", f"-instr-profile={merged}", *objects],
                       capture_output=True, text=True, check=True).stdout
 
 sums = collections.defaultdict(lambda: [0, 0, 0, 0])
