@@ -8,6 +8,7 @@ G21 G90 G94
 (MSG, All clear and emergency stop at hand?)
 M0
 (Rehearsal: slowly over the whole stretch)
+M968 S2370.00
 G1 Y110.0000 F2250.00
 G1 Y122.2455 F2250.00
 G1 Y97.7545 F2250.00

@@ -140,6 +140,7 @@ std::string to_text(const Trial& trial, const Findings& findings) {
                             planner::printable(trial.machine_name), strokes_text(trial)),
                 0, 0);
     out += wrapped(expectation(trial), 0, 0);
+    if (!sweep) out += wrapped(expectation_scope(), 0, 0);
     for (const std::string& note : trial.notes)
         out += wrapped("note: " + note, 0, 0);
     std::vector<std::vector<std::string>> rows{

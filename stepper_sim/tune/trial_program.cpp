@@ -126,6 +126,12 @@ class Writer {
     /// Slowly over all the room a rung takes.
     void rehearsal() {
         out_ += comment("Rehearsal: slowly over the whole stretch");
+        const auto s = static_cast<std::size_t>(trial_.rig.slot);
+        // The operator has set the machine to the last rung's.
+        if (!word_.word.empty())
+            set_acceleration(
+                std::min(with_value(trial_.motion, trial_.rungs.front()).acceleration_m_s2,
+                         machine_.axes[s].settings.max_acceleration.value()));
         move_to(0.0, slow_m_s());
         double reach_m = 0.0;
         for (const double value : trial_.rungs)

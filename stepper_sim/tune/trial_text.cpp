@@ -54,6 +54,11 @@ std::string conditions(const RungMotion& motion) {
     return out;
 }
 
+// `fit` takes the moved mass of the machine file for that of the rungs.
+constexpr const char* kLoad =
+    "Run the rungs with the mass that the machine file states; the first, slow run without load "
+    "only shows that the path is free.";
+
 bool sweeps(const Trial& trial) {
     return trial.motion.question == TrialQuestion::resonance;
 }
@@ -73,6 +78,11 @@ std::string expectation(const Trial& trial) {
                        rung_text(question, high));
 }
 
+std::string expectation_scope() {
+    return "This counts for these strokes alone: what holds on every move is what `limits` says, "
+           "and may be lower";
+}
+
 std::string trial_markdown(const Machine& machine, const Trial& trial, const std::string& program,
                            const std::string& sheet) {
     const TrialQuestion question = trial.motion.question;
@@ -83,12 +93,14 @@ std::string trial_markdown(const Machine& machine, const Trial& trial, const std
     out += "\n## Before\n\n";
     for (const std::string& step : trial_preparations(machine, trial))
         out += "- " + step + "\n";
+    out += fmt::format("- {}\n", kLoad);
     out += fmt::format(
         "- Run `{}`: it rehearses slowly, then stops before every rung until you resume.\n"
         "- After the rehearsal mark where axis {} stands. Every rung ends there: off the mark is "
         "a loss.\n",
         planner::printable(program), trial.letter);
     out += fmt::format("\n## Rungs\n\nTool's guess: {}.\n", expectation(trial));
+    if (!sweeps(trial)) out += expectation_scope() + ".\n";
     for (const std::string& note : trial.notes)
         out += "Note: " + note + ".\n";
     out += fmt::format("\n| rung | {} | set before it | expected | seen |\n|---|---|---|---|---|\n",
@@ -113,6 +125,7 @@ std::string trial_sheet_toml(const Machine& machine, const Trial& trial) {
     std::string out;
     for (const std::string& caution : trial_cautions())
         out += "# " + caution + "\n";
+    out += fmt::format("# {}\n", kLoad);
     out +=
         "# Results: \"held\" (back on the mark), \"lost\" (off the mark, stalled), \"resonance\" "
         "(held, but loud\n# or shaking; in a resonance trial the loudest rung). Leave \"\" where "

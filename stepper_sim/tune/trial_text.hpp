@@ -15,4 +15,7 @@ std::string trial_sheet_toml(const Machine& machine, const Trial& trial);
 /// "trouble is expected at rung 8, 2210 mm/s^2 (1870 to 2610)"
 std::string expectation(const Trial& trial);
 
+/// What the expected value does not cover; not for resonance.
+std::string expectation_scope();
+
 }  // namespace stepper_sim

@@ -33,6 +33,7 @@ TEST_F(TrialFiles, WritesProgramSheetAndReadingSheetWithCautionsFirst) {
                              in_folder("x.gcode"));
     EXPECT_EQ(ran.exit, 0) << ran.err;
     EXPECT_NE(ran.out.find("trouble is expected at rung"), std::string::npos);
+    EXPECT_NE(ran.out.find("what holds on every move is what `limits`"), std::string::npos);
     const std::string caution = "keep the emergency stop in reach";
     for (const char* name : {"x.gcode", "x.toml", "x.md"})
         EXPECT_LT(text_of(folder_ / name).find(caution), 200U) << name;

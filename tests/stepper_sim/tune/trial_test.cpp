@@ -103,6 +103,37 @@ TEST(TrialProgram, UsesTheMachinesWordForAccelerationWhereThereIsOne) {
     EXPECT_NE(trial_program(plain, trial).find("Set max acceleration of Y"), std::string::npos);
 }
 
+TEST(TrialProgram, RehearsesAtNoMoreThanTheFirstRungsAcceleration) {
+    const std::string word = "[program.words]\nset_acceleration = \"M900 S\"\n[axes.x]";
+    Machine machine = machine_from(changed("[axes.x]", word));
+    const Trial trial = designed(machine, 1, TrialQuestion::acceleration);
+    const auto rehearses_at_mm_s2 = [&](double set_m_s2) {
+        machine.axes[1].settings.max_acceleration =
+            planner::from_si<planner::Acceleration>(set_m_s2);
+        const std::string program = trial_program(machine, trial);
+        const std::size_t at = program.find("M900 S");
+        EXPECT_LT(at, program.find("\nG1 ")) << program.substr(0, 2000);
+        return std::stod(program.substr(at + 6));
+    };
+    const double first_m_s2 = trial.rungs.front();
+    constexpr double kPrinted = 0.01;  // two digits
+    EXPECT_NEAR(rehearses_at_mm_s2(2.0 * first_m_s2), 1e3 * first_m_s2, kPrinted);
+    EXPECT_NEAR(rehearses_at_mm_s2(0.5 * first_m_s2), 500.0 * first_m_s2, kPrinted);
+}
+
+TEST(TrialText, TheSheetSaysWithWhatMassRungsAreRunAndWhatItsGuessDoesNotCover) {
+    const Machine machine = machine_from();
+    const Trial trial = designed(machine, 1, TrialQuestion::acceleration);
+    const std::string reading = trial_markdown(machine, trial, "y.gcode", "y.toml");
+    const std::string mass = "Run the rungs with the mass that the machine file states";
+    EXPECT_NE(reading.find(mass), std::string::npos) << reading;
+    EXPECT_NE(trial_sheet_toml(machine, trial).find(mass), std::string::npos);
+    EXPECT_NE(reading.find("what holds on every move is what `limits` says"), std::string::npos);
+    const std::string sweep = trial_markdown(
+        machine, designed(machine, 1, TrialQuestion::resonance), "y.gcode", "y.toml");
+    EXPECT_EQ(sweep.find("`limits`"), std::string::npos);
+}
+
 TEST(TrialProgram, WithoutAKnownWorkOffsetCountsFromTheMark) {
     const Machine machine =
         machine_from(changed("[axes.x]", "[program]\nwork_offset = \"unknown\"\n[axes.x]"));
