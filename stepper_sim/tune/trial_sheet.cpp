@@ -66,6 +66,18 @@ double read_value(FieldReader& reader, TrialQuestion question) {
         .value();
 }
 
+/// Answers of one machine fitted to another give values that look right. A sheet without the key is taken at its word.
+void check_machine(FieldReader& reader, const Machine& machine) {
+    const auto name = reader.maybe<std::string>("machine");
+    // Compared as sheets are written: trial_text.hpp cuts long names.
+    const std::string own = planner::printable(machine.name);
+    if (!name || planner::printable(*name) == own) return;
+    const Node& node = *reader.find("machine");
+    reader.faults().add({"trial/other-machine", node.place(), reading::shown(node),
+                         '"' + own + "\", the name in " + planner::printable(machine.file),
+                         "fit it with the machine file its trial was made from"});
+}
+
 void read_axis(FieldReader& reader, const Machine& machine, TrialSheet& sheet) {
     const auto letter = reader.need<std::string>("axis");
     const Node* node = reader.find("axis");
@@ -219,7 +231,7 @@ planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::st
     FieldReader reader(root.value(), "", faults);
     TrialSheet sheet;
     sheet.file = name;
-    reader.find("machine");  // for people: a fit names its machine itself
+    check_machine(reader, machine);
     read_axis(reader, machine, sheet);
     reader.require("raise");
     if (const auto question = reader.choice("raise", kQuestions)) {

@@ -6,7 +6,7 @@ namespace {
 
 stepper_sim::Machine two_axes() {
     stepper_sim::Machine machine;
-    machine.name = "fuzz";
+    machine.name = "bench";
     machine.axes.resize(2);
     machine.axes[1].letter = 'Y';
     return machine;

@@ -122,6 +122,17 @@ TEST_F(TrialFiles, ContradictoryAndHostileSheetsEndInOneLineEach) {
     EXPECT_EQ(run_tool("fit " + kMachine + " " + in_folder("none.toml")).exit, 2);
 }
 
+TEST_F(TrialFiles, ASheetOfAnotherMachineWritesNothing) {
+    const std::string plotter = std::string(STEPPER_SIM_CONFIGS) + "/machines/label-plotter.toml";
+    const Ran ran = run_tool("fit " + plotter + " " + kTrials + "tray-printer-y.toml --write " +
+                             in_folder("wrong.toml"));
+    EXPECT_EQ(ran.exit, 2);
+    EXPECT_NE(ran.err.find("tray-printer-y.toml:8:11: found 'Alder Street tray printer'"),
+              std::string::npos)
+        << ran.err;
+    EXPECT_FALSE(std::filesystem::exists(folder_ / "wrong.toml"));
+}
+
 TEST_F(TrialFiles, WrongAxisOrQuestionIsSaidInOneLine) {
     const Ran axis = run_tool("trial " + kMachine + " --axis q --raise speed");
     EXPECT_EQ(axis.exit, 2);

@@ -88,6 +88,18 @@ TEST(TrialSheet, MistakesAreNamedWithPlaceAndRemedy) {
         "the unit of a length");
 }
 
+TEST(TrialSheet, ASheetOfAnotherMachineIsRefusedAndOneThatNamesNoneIsTaken) {
+    EXPECT_EQ(first_line(read(replaced(kSheet, "\"bench\"", "\"mill\"")).diagnostics()),
+              "y.toml:1:11: found 'mill', expected \"bench\", the name in bench.toml; fit it with "
+              "the machine file its trial was made from");
+    EXPECT_TRUE(read(replaced(kSheet, "machine = \"bench\"\n", "")));
+    // A sheet is written with a long name cut.
+    const std::string name(100, 'n');
+    const Machine machine = machine_from(changed("\"bench\"", '"' + name + '"'));
+    EXPECT_TRUE(
+        read_sheet_text(replaced(kSheet, "bench", planner::printable(name)), "y.toml", machine));
+}
+
 TEST(TrialSheet, StrokesThatTakeForEverOrLeaveTheTravelAreRefused) {
     const auto slow = read(replaced(kSheet, "150 mm/s", "0.001 mm/s"));
     ASSERT_FALSE(slow);
