@@ -51,14 +51,25 @@ std::string cited(const Source& source) {
     return source.document + (source.read ? "" : " (recalled, not read)");
 }
 
+std::string end_text(const TorqueModel& model) {
+    return planner::format_number(
+               model.rate_here(model.curve->last_rad_s()) * 30.0 / 3.14159265358979, 3) +
+           " rpm";
+}
+
+void set_curve(TorqueModel& model, const PullOutCurve& curve) {
+    model.curve.emplace(curve);
+    model.published = condition(model.constants, curve.current.peak(), curve.supply);
+}
+
 void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak,
                planner::Voltage supply) {
     const PullOutCurve& curve = nearest(motor, peak, supply);
+    set_curve(model, curve);
+    model.from_plate = false;
     const bool same = std::fabs(curve.supply / supply - 1.0) <= kSameCondition &&
                       std::fabs(curve.current.peak() / peak - 1.0) <= kSameCondition;
     const double spread = same ? kPublishedSpread : kTransferSpread;
-    model.curve.emplace(curve);
-    model.published = condition(model.constants, curve.current.peak(), curve.supply);
     model.low_share = 1.0 - spread;
     model.high_share = 1.0 + spread;
     model.basis = same ? TorqueBasis::published_curve : TorqueBasis::transferred_curve;
@@ -66,12 +77,9 @@ void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak
     const std::string where = same ? " at its own " + at
                                    : " at " + at + ", carried to " + condition_text(supply, peak) +
                                          " at equal shares of corner speed";
-    model.description =
-        "published pull-out curve" + where + ", band +-" + planner::format_number(100.0 * spread) +
-        " %, up to " +
-        planner::format_number(model.rate_here(model.curve->last_rad_s()) * 30.0 / 3.14159265358979,
-                               3) +
-        " rpm; source: " + cited(curve.source);
+    model.description = "published pull-out curve" + where + ", band +-" +
+                        planner::format_number(100.0 * spread) + " %, up to " + end_text(model) +
+                        "; source: " + cited(curve.source);
 }
 
 void use_plate(TorqueModel& model, const MotorPart& motor, std::optional<double> running_factor) {
@@ -86,7 +94,7 @@ void use_plate(TorqueModel& model, const MotorPart& motor, std::optional<double>
     const bool estimated = c.inductance_estimated || c.resistance_estimated;
     model.basis = estimated ? TorqueBasis::estimated_nameplate : TorqueBasis::nameplate;
     model.description =
-        "no published curve: plate values times " +
+        std::string(motor.curves.empty() ? "no published curve: " : "") + "plate values times " +
         (running_factor ? "the running factor " + planner::format_number(*running_factor, 3) +
                               " of this machine"
                         : "the running factor fitted to published curves of other motors") +
@@ -97,6 +105,13 @@ void use_plate(TorqueModel& model, const MotorPart& motor, std::optional<double>
         model.description +=
             "; inductance or resistance is missing and was estimated from the holding torque";
     model.description += "; source: " + cited(motor.source);
+}
+
+/// What was measured at some speeds says nothing of those that not even the maker ran the motor at.
+void end_with_curve(TorqueModel& model, const PullOutCurve& curve) {
+    set_curve(model, curve);
+    model.description += "; nothing is promised past " + end_text(model) +
+                         ", where the published curve ends; source: " + cited(curve.source);
 }
 
 /// Straight line along the first and last sample, shifted to lie on `side` (-1 below, +1 above) of
@@ -207,6 +222,7 @@ AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
         use_curve(*model, motor, current.peak(), supply);
     } else {
         use_plate(*model, motor, running_factor);
+        if (!motor.curves.empty()) end_with_curve(*model, nearest(motor, current.peak(), supply));
     }
     AvailableTorque out;
     out.model_ = model;

@@ -14,7 +14,7 @@
 ///          at the current, wc = its corner speed [rad/s], k = running factor (running_factor.hpp),
 ///          E/V = back EMF over supply, w, s = rotor speed [rad/s]
 /// Valid:   verdicts of "clear" use low, of "fault" use high; past the last published point low is
-///          0 and `beyond_curve` is set; beyond 1.5 wc all curves are upper bounds that depend on
+///          0 and `beyond_curve` is set, with a given running factor too; beyond 1.5 wc all curves are upper bounds that depend on
 ///          damping
 /// Source:  curves: the motor's own document; transfer and bands: fitted, see running_factor.hpp.
 ///          Scaling the speed axis with supply is also a maker's first estimate (Trinamic QSH4218

@@ -24,13 +24,15 @@ double TorqueModel::end_rad_s() const {
 }
 
 Level TorqueModel::at(double rate_rad_s) const {
-    if (curve) return curve_at(rate_rad_s);
+    if (!from_plate) return curve_at(rate_rad_s);
+    const bool beyond = beyond_curve(rate_rad_s);
     const double nominal_Nm = plate_Nm(constants, here, rate_rad_s);
     const double holding_Nm =
         (1.0 + kHoldingTolerance) * constants.torque_constant_Nm_A * here.peak_A;
     const double high_Nm = std::min(high_share * plate_Nm(stronger, here, rate_rad_s),
                                     std::max(holding_Nm, nominal_Nm));
-    return {low_share * plate_Nm(weaker, here, rate_rad_s), nominal_Nm, high_Nm, false};
+    const double low_Nm = beyond ? 0.0 : low_share * plate_Nm(weaker, here, rate_rad_s);
+    return {low_Nm, nominal_Nm, high_Nm, beyond};
 }
 
 Level TorqueModel::curve_at(double rate_rad_s) const {
@@ -43,8 +45,7 @@ Level TorqueModel::curve_at(double rate_rad_s) const {
                              ? plate_Nm(constants, here, rate_rad_s) / plate_there_Nm
                              : std::min(1.0, here.peak_A / published.peak_A);
     const double torque_Nm = curve->torque_Nm(supported_rad_s) * scale;
-    if (published_rad_s > curve->last_rad_s())
-        return {0.0, torque_Nm, high_share * torque_Nm, true};
+    if (beyond_curve(rate_rad_s)) return {0.0, torque_Nm, high_share * torque_Nm, true};
     if (published_rad_s >= curve->first_rad_s())
         return {low_share * torque_Nm, torque_Nm, high_share * torque_Nm, false};
     const double first_rad_s = rate_here(curve->first_rad_s());

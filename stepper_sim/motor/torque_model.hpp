@@ -32,10 +32,15 @@ struct TorqueModel {
     double low_share = 1.0, high_share = 1.0;  // of the nominal
     std::optional<PullOutInterpolant> curve;
     Condition published;  // of the curve
+    bool from_plate =
+        true;  // false: from the curve. A plate's model still promises nothing past the end of a curve.
     TorqueBasis basis = TorqueBasis::nameplate;
     std::string description;
 
     Level at(double rate_rad_s) const;
+    bool beyond_curve(double rate_rad_s) const {
+        return curve && published_rate(rate_rad_s) > curve->last_rad_s();
+    }
     /// Running factor times rounded torque [N m] of `motor` at a condition.
     double plate_Nm(const MotorConstants& motor, const Condition& condition,
                     double rate_rad_s) const;

@@ -98,6 +98,29 @@ TEST(AvailableTorque, NothingIsPromisedPastThePublishedPoints) {
     EXPECT_EQ(t.low_Nm(95.0), 0.0);
 }
 
+TEST(AvailableTorque, AGivenRunningFactorPromisesNothingPastThePublishedPointsEither) {
+    for (const double supply : {24.0, 36.0}) {
+        const AvailableTorque curve =
+            available_torque(samples::motor_with_curve(), rms(2.0), volts(supply));
+        const AvailableTorque plate =
+            available_torque(samples::motor(), rms(2.0), volts(supply), 0.9);
+        const AvailableTorque both =
+            available_torque(samples::motor_with_curve(), rms(2.0), volts(supply), 0.9);
+        ASSERT_TRUE(both.curve_end());
+        EXPECT_NEAR(both.curve_end()->value(), curve.curve_end()->value(), kRounding);
+        const auto before = *both.curve_end() * 0.999, past = *both.curve_end() * 1.001;
+        EXPECT_FALSE(both.at(before).beyond_curve);
+        EXPECT_NEAR(both.at(before).low.value(), plate.at(before).low.value(), kRounding);
+        EXPECT_TRUE(both.at(past).beyond_curve);
+        EXPECT_EQ(both.at(past).low.value(), 0.0);
+        EXPECT_EQ(both.low_Nm(past.value() * 1.05), 0.0);
+        EXPECT_NEAR(both.at(past).nominal.value(), plate.at(past).nominal.value(), kRounding);
+        EXPECT_NEAR(both.at(past).high.value(), plate.at(past).high.value(), kRounding);
+        EXPECT_NE(both.description().find("made-up curve"), std::string::npos)
+            << both.description();
+    }
+}
+
 TEST(AvailableTorque, TransferredCurveScalesSpeedWithTheCornerAndWidensItsBand) {
     const AvailableTorque own =
         available_torque(samples::motor_with_curve(), rms(2.0), volts(24.0));

@@ -173,6 +173,8 @@ TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherAxis) {
 TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherSetting) {
     if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
     Machine machine = calm_axis();
+    // The plate alone: at this supply the published curve ends below the present speed.
+    machine.axes[0].motor.curves.clear();
     machine.axes[0].running_factor = 0.8;
     machine.axes[0].supply *= 0.7;
     expect_nothing_taken_away(machine);
