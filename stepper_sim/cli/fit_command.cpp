@@ -50,6 +50,16 @@ Json json_of(const SheetFit& sheet) {
             {"expected_now", one(sheet.after, sheet.spread_after)}};
 }
 
+Json json_of(std::span<const Answer> outliers) {
+    Json list = Json::array();
+    for (const Answer& answer : outliers)
+        list.push_back({{"file", answer.place.file},
+                        {"line", answer.place.line},
+                        {"answer", answer.text},
+                        {"fitted", answer.expected}});
+    return list;
+}
+
 std::string to_json(const Machine& machine, const FittedSheets& fits,
                     std::span<const FittedValue> values,
                     const std::optional<LimitsBothWays>& limits) {
@@ -70,6 +80,7 @@ std::string to_json(const Machine& machine, const FittedSheets& fits,
             {"before", json_of(fit.before, fit.prior)},
             {"after", json_of(fit.after, fit.prior)},
             {"far_off", fit.far_off},
+            {"outliers", json_of(std::span(fit.outliers))},
             {"sheets", sheets}};
     }
     for (const FittedValue& value : values)

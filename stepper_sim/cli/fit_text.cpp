@@ -54,6 +54,11 @@ std::string sheets_text(const AxisFit& fit) {
     return table(rows);
 }
 
+std::string outlier_text(const Answer& answer) {
+    return "The fit does not reproduce " + place_text(answer.place) + ", " + answer.text +
+           ": it gives " + answer.expected + '.';
+}
+
 /// What to flash with what is known now, beside what it was before.
 std::string before_and_now(const LimitsBothWays& limits) {
     std::vector<std::vector<std::string>> rows{
@@ -87,6 +92,8 @@ std::string fit_text(const Machine& machine, const FittedSheets& fits,
     for (const AxisFit& fit : fits.axes) {
         out +=
             fmt::format("\naxis {}\n", fit.letter) + unknowns_text(fit) + '\n' + sheets_text(fit);
+        for (const Answer& answer : fit.outliers)
+            out += wrapped(outlier_text(answer), 0, 0);
         if (fit.far_off)
             out += wrapped(
                 "These answers lie far from what the machine file leads to expect: read its motor, "

@@ -15,6 +15,9 @@ namespace {
 constexpr double kHeldOverLost = 1.15;
 constexpr double kSameConditions = 0.02;
 constexpr double kErrors = 3.0;
+// The machine file alone is right within 37.5 % (of the logarithm) nine times in ten (bench/trial_study.cpp): a fit that is farther off than
+// that explains the answer worse than no fit.
+const double kFarOutside = std::log(1.5);
 
 bool alike(double a, double b) {
     return std::fabs(a - b) <= kSameConditions * std::max(std::fabs(a), std::fabs(b));
@@ -82,12 +85,12 @@ void compare_frequencies(const std::vector<Heard>& heard, std::vector<planner::D
             }
 }
 
+}  // namespace
+
 std::string place_text(const planner::Place& place) {
     return planner::printable(place.file) + ':' + std::to_string(place.line) + ':' +
            std::to_string(place.column);
 }
-
-}  // namespace
 
 planner::Diagnostic contradiction(const Answer& first, const Answer& second) {
     return {"trial/contradiction", first.place, first.text,
@@ -116,6 +119,30 @@ std::vector<planner::Diagnostic> contradictions(std::span<const Answer> answers)
     }
     if (less == nullptr || more == nullptr) return {};
     return {contradiction(*less, *more)};
+}
+
+std::vector<Answer> outliers(std::span<const Answer> answers) {
+    std::vector<Answer> found;
+    for (const Answer& a : answers)
+        if (a.stray > 0.0 && std::fabs(a.pull) > kErrors) found.push_back(a);
+    return found;
+}
+
+std::vector<planner::Diagnostic> far_outliers(std::span<const Answer> outliers) {
+    const Answer* worst = nullptr;
+    for (const Answer& a : outliers)
+        if (a.stray > kFarOutside && (worst == nullptr || a.stray > worst->stray)) worst = &a;
+    if (worst == nullptr) return {};
+    const Answer* pulls = nullptr;
+    for (const Answer& a : outliers)
+        if (a.measured && &a != worst &&
+            (pulls == nullptr || std::fabs(a.pull) > std::fabs(pulls->pull)))
+            pulls = &a;
+    std::string expected = worst->expected + ", which the fit of all answers gives";
+    if (pulls != nullptr)
+        expected += ", pulled there by " + place_text(pulls->place) + ", " + pulls->text;
+    return {planner::Diagnostic{"trial/outlier", worst->place, worst->text, expected,
+                                "repeat it, or clear the answer you trust less"}};
 }
 
 }  // namespace stepper_sim

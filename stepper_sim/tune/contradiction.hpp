@@ -15,6 +15,9 @@ struct Answer {
     std::string text;  // "lost at 1500 mm/s^2"
     double pull = 0.0;
     bool wants_less = false, wants_more = false;  // of the axis's torque
+    double stray = 0.0;      // logarithm by which the fit contradicts it; 0: it does not
+    std::string expected{};  // by the fit: "a loss at 2100 mm/s^2"
+    bool measured = false;   // a value, not a rung that held or lost
 };
 
 planner::Diagnostic contradiction(const Answer& first, const Answer& second);
@@ -24,5 +27,15 @@ std::vector<planner::Diagnostic> contradictions(std::span<const TrialSheet* cons
 
 /// The pair that pulls a fit hardest in opposite directions, if both do by more than three errors.
 std::vector<planner::Diagnostic> contradictions(std::span<const Answer> answers);
+
+/// Answers that the fit contradicts by more than three of their errors.
+std::vector<Answer> outliers(std::span<const Answer> answers);
+
+/// The one of the outliers that lies farthest off, if by more than a factor of one and a half, and the measured value that pulls the fit
+/// there.
+std::vector<planner::Diagnostic> far_outliers(std::span<const Answer> outliers);
+
+/// "y.toml:12:3"
+std::string place_text(const planner::Place& place);
 
 }  // namespace stepper_sim

@@ -93,10 +93,9 @@ class AxisFitter {
         finish();
     }
 
-    std::vector<planner::Diagnostic> disagreements() {
-        answers_.clear();
-        observations();
-        return contradictions(answers_);
+    std::vector<planner::Diagnostic> disagreements() const {
+        const std::vector<planner::Diagnostic> pairs = contradictions(answers_);
+        return pairs.empty() ? far_outliers(fit_.outliers) : pairs;
     }
 
     const AxisFit& result() const { return fit_; }
@@ -146,6 +145,9 @@ class AxisFitter {
         for (std::size_t i = 0; i < kUnknowns; ++i)
             if (std::fabs(fit_.after.value[i]) > kFarOff * fit_.prior.spread[i])
                 fit_.far_off = true;
+        answers_.clear();
+        observations();
+        fit_.outliers = outliers(answers_);
     }
 
     std::vector<Observation> observations() {
@@ -155,17 +157,20 @@ class AxisFitter {
             if (is_sweep(sheet))
                 add_heard(sheet, straight(fit_.sheets[i]), all);
             else if (answers_rungs(sheet))
-                add_rungs(sheet, straight(fit_.sheets[i]), all);
-            if (sheet.frequency_Hz) add_frequency(sheet.frequency_Hz->value, kFrequencyError, all);
-            if (sheet.ripples) add_ripples(sheet.ripples->value, all);
+                add_rungs(sheet, fit_.sheets[i], all);
+            if (sheet.frequency_Hz) add_frequency(*sheet.frequency_Hz, all);
+            if (sheet.ripples) add_ripples(*sheet.ripples, all);
             for (const SheetTorque& torque : sheet.torques)
                 add_torque(torque, all);
         }
         return all;
     }
 
-    void add_rungs(const TrialSheet& sheet, const StraightLimit& limit,
-                   std::vector<Observation>& all) {
+    void add_rungs(const TrialSheet& sheet, const SheetFit& fitted, std::vector<Observation>& all) {
+        const StraightLimit limit = straight(fitted);
+        const std::string expected =
+            fitted.after.slips ? "a loss at " + rung_text(sheet.motion.question, fitted.after.value)
+                               : "no loss by these strokes";
         for (const SheetRung& rung : sheet.rungs) {
             if (rung.result == RungResult::not_run) continue;
             const bool lost = rung.result == RungResult::lost;
@@ -175,7 +180,7 @@ class AxisFitter {
             note(o, rung.place,
                  std::string(lost ? "lost" : "held") + " at " +
                      rung_text(sheet.motion.question, rung.value),
-                 lost, !lost);
+                 expected, lost, !lost);
         }
     }
 
@@ -192,30 +197,36 @@ class AxisFitter {
     void add_heard(const TrialSheet& sheet, const StraightLimit& expected,
                    std::vector<Observation>& all) {
         double sum = 0.0, count = 0.0;
+        planner::Place place;
         for (const SheetRung& rung : sheet.rungs) {
             if (rung.result != RungResult::resonance && rung.result != RungResult::lost) continue;
             sum += std::log(rung.value);
             ++count;
+            place = rung.place;
         }
         if (count == 0.0 || is_end(sheet, std::exp(sum / count)) ||
             !heard_Hz(sheet, straightened_at_))
             return;
         all.push_back({ObservationKind::measured, expected.logarithm - sum / count,
                        expected.gradient, kHeardError});
+        note_measured(all.back(), place, std::exp(sum / count), "heard ", " Hz");
     }
 
-    void add_frequency(double frequency_Hz, double error, std::vector<Observation>& all) {
-        all.push_back({ObservationKind::measured, std::log(frequency_.value / frequency_Hz),
-                       frequency_.gradient, error});
+    void add_frequency(const SheetNumber& seen_Hz, std::vector<Observation>& all) {
+        all.push_back({ObservationKind::measured, std::log(frequency_.value / seen_Hz.value),
+                       frequency_.gradient, kFrequencyError});
+        note_measured(all.back(), seen_Hz.place, seen_Hz.value, "measured ", " Hz");
     }
 
-    void add_ripples(double ripples, std::vector<Observation>& all) {
-        const double damping = std::numbers::ln10 / (2.0 * std::numbers::pi * ripples);
+    void add_ripples(const SheetNumber& ripples, std::vector<Observation>& all) {
+        const double damping = std::numbers::ln10 / (2.0 * std::numbers::pi * ripples.value);
         Observation o{
             ObservationKind::measured, std::log(damping_before_ / damping), {}, kRippleError};
         if (is_rigid(fit_.prior.nominal)) return;
         o.gradient[kDampingUnknown] = 1.0;
         all.push_back(o);
+        // Their number falls as the damping rises; the residual is that of the damping.
+        note_measured(o, ripples.place, ripples.value, "", " ripples", -1.0);
     }
 
     void add_torque(const SheetTorque& torque, std::vector<Observation>& all) {
@@ -226,14 +237,26 @@ class AxisFitter {
             ObservationKind::measured, std::log(expected_Nm / torque.torque_Nm), {}, kTorqueError};
         o.gradient[kTorqueUnknown] = 1.0;
         all.push_back(o);
-        note(o, torque.place, "torque " + planner::format_number(torque.torque_Nm, 4) + " N m",
-             true, true);
+        note_measured(o, torque.place, torque.torque_Nm, "torque ", " N m");
+        answers_.back().wants_less = answers_.back().wants_more = true;
     }
 
-    void note(const Observation& o, const planner::Place& place, std::string text, bool less,
-              bool more) {
-        answers_.push_back(
-            {place, std::move(text), residual(o, fit_.after.value) / o.error, less, more});
+    void note(const Observation& o, const planner::Place& place, std::string text,
+              std::string expected, bool less, bool more) {
+        const double r = residual(o, fit_.after.value);
+        const double stray = o.kind == ObservationKind::above   ? std::max(0.0, -r)
+                             : o.kind == ObservationKind::below ? std::max(0.0, r)
+                                                                : std::fabs(r);
+        answers_.push_back({place, std::move(text), r / o.error, less, more, stray,
+                            std::move(expected), o.kind == ObservationKind::measured});
+    }
+
+    /// `sign` of the residual's growth with the value.
+    void note_measured(const Observation& o, const planner::Place& place, double value,
+                       const std::string& what, const std::string& unit, double sign = 1.0) {
+        const double fitted = value * std::exp(sign * residual(o, fit_.after.value));
+        note(o, place, what + planner::format_number(value, 4) + unit,
+             planner::format_number(fitted, 4) + unit, false, false);
     }
 
     std::span<const TrialSheet* const> sheets_;

@@ -5,7 +5,8 @@
 /// Formula: rung held at v: ln(limit/v) above 0; lost: below 0; frequency, torque, ripples: measured logarithms;
 ///          damping ratio from n ripples down to a tenth: ln(10)/(2 pi n)
 /// Symbols: limit = lowest value that slips (trial_limit.hpp), v = value of the rung, n = ripples
-/// Valid:   one sheet at a time may be off by its error; sheets that contradict each other are refused
+/// Valid:   one sheet at a time may be off by its error; sheets that contradict each other are refused, and so is a fit far outside an
+///          answer
 /// Source:  errors: Guess: 5 % for repeating a loss on one machine (the model itself slips now and then a tenth early), 8 % for a rung heard loudest (rungs are 6 % apart, and neighbours are often as loud), 2 % for a measured
 ///          frequency, 10 % for a torque, 30 % for counted ripples
 /// Checked by: Fit.*, bench/trial_study.cpp
@@ -16,6 +17,7 @@
 #include <vector>
 
 #include "planner/units/diagnostic.hpp"
+#include "stepper_sim/tune/contradiction.hpp"
 #include "stepper_sim/tune/trial_belief.hpp"
 #include "stepper_sim/tune/trial_sheet.hpp"
 
@@ -42,12 +44,14 @@ struct AxisFit {
     Estimate before, after;
     std::vector<SheetFit> sheets;
     bool far_off = false;  // an unknown ends more than three spreads from where it was believed
+    std::vector<Answer> outliers;  // which the fitted axis does not reproduce
 
     /// The sheets say something of it: its spread has fallen or its value has moved.
     bool learnt(Unknown unknown) const;
 };
 
-/// By axis slot, those that have sheets. Errors: trial/contradiction, naming the two entries that disagree.
+/// By axis slot, those that have sheets. Errors: trial/contradiction, naming the two entries that disagree; trial/outlier, an answer that the
+/// fit is far from.
 planner::Result<std::vector<AxisFit>> fit(const Machine& machine, const MotorModels& models,
                                           std::span<const TrialSheet> sheets);
 

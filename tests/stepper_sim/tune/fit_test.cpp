@@ -141,6 +141,13 @@ class Fit : public testing::Test {
                         std::to_string(1.03 * limit_mm_s2));
     }
 
+    /// Of the acceleration sheet's strokes.
+    double believed_limit() {
+        const RungMotion motion = sheet(kSheet, "a.toml").motion;
+        const TrialRig rig = trial_rig(machine_, models_.loads, 1);
+        return predict_value(rig, trial_prior(machine_, models_, 1), motion, {}, 0.0).value;
+    }
+
     Machine machine_ = machine_from(elastic());
     MotorModels models_ = motor_models(machine_);
 };
@@ -208,6 +215,35 @@ TEST_F(Fit, RefusesATorqueAndALossThatDisagree) {
     const auto fits = fit(machine_, models_, sheets);
     ASSERT_FALSE(fits);
     EXPECT_EQ(fits.diagnostics().front().id, "trial/contradiction");
+}
+
+TEST_F(Fit, RefusesALossFarBelowWhatAllAnswersTogetherGiveAndNamesWhatPullsThere) {
+    const double believed_Hz = resonance_Hz(trial_prior(machine_, models_, 1).nominal);
+    const std::string text = "measured_frequency = \"" + std::to_string(2.5 * believed_Hz) +
+                             " Hz\"\n" + around(1000.0 * believed_limit());
+    const std::vector<TrialSheet> sheets{sheet(text, "a.toml")};
+    const auto fits = fit(machine_, models_, sheets);
+    ASSERT_FALSE(fits);
+    const std::string line = first_line(fits.diagnostics());
+    EXPECT_EQ(fits.diagnostics().front().id, "trial/outlier");
+    EXPECT_EQ(line.find("a.toml:15:10: found 'lost at "), 0U) << line;
+    EXPECT_NE(line.find("expected a loss at "), std::string::npos) << line;
+    EXPECT_NE(line.find("a.toml:1:22, measured "), std::string::npos) << line;
+}
+
+TEST_F(Fit, NamesAnAnswerThatItCannotReproduceButIsNotFarOff) {
+    const double believed_Hz = resonance_Hz(trial_prior(machine_, models_, 1).nominal);
+    const std::string text = replaced(replaced(kSheet, "\"held\"", "\"\""), "\"lost\"", "\"\"");
+    const auto with_frequency = [&](double share) {
+        return fitted({sheet(
+            "measured_frequency = \"" + std::to_string(share * believed_Hz) + " Hz\"\n" + text,
+            "a.toml")});
+    };
+    EXPECT_TRUE(with_frequency(0.9).outliers.empty());
+    const AxisFit far = with_frequency(2.5);
+    ASSERT_EQ(far.outliers.size(), 1U);
+    EXPECT_EQ(far.outliers[0].place.line, 1);
+    EXPECT_EQ(far.outliers[0].text.find("measured "), 0U) << far.outliers[0].text;
 }
 
 TEST_F(Fit, WritesItsValuesIntoACopyThatReadsBackAndLeavesTheRest) {
