@@ -105,7 +105,11 @@ std::string fit_text(const Machine& machine, const FittedSheets& fits,
     for (const FittedValue& value : values)
         out += fmt::format("  axes.{}.{} = {}\n", static_cast<char>(std::tolower(value.letter)),
                            value.key, value.value);
-    if (limits) out += "\nLimits of the tried axes on worst-case moves\n" + before_and_now(*limits);
+    if (limits) {
+        out += "\nLimits of the tried axes on worst-case moves\n" + before_and_now(*limits);
+        if (limits->after.axes.size() < machine.axes.size())
+            out += "Moves of one axis at a time: `limits` also judges corners of X and Y.\n";
+    }
     return out;
 }
 

@@ -53,6 +53,8 @@ TEST_F(TrialFiles, AFilledSheetIsFittedAndWrittenIntoACopyThatChecksLikeAny) {
                              in_folder("fitted.toml"));
     EXPECT_EQ(ran.exit, 0) << ran.err;
     EXPECT_NE(ran.out.find("axes.y.stiffness = "), std::string::npos) << ran.out;
+    EXPECT_NE(ran.out.find("`limits` also judges corners of X and Y"), std::string::npos)
+        << ran.out;
     const std::string fitted = text_of(folder_ / "fitted.toml");
     EXPECT_NE(fitted.find("tray-printer-y.toml"), std::string::npos);
     const Ran rates =
