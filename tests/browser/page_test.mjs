@@ -83,6 +83,16 @@ async function pressMark(page) {
   assert.equal(await page.$eval("#map-lines .here", (line) => line.textContent.trim().startsWith("467")), true);
 }
 
+/** The chart opens with the finding's own moment and every slip in view, each slip named by its torque. */
+async function opensOnTheMoment(page) {
+  const text = await said(page, "moment-said");
+  const [, from, to, line, at] = text.match(/In view: ([\d.]+) s to ([\d.]+) s; line (\d+) is at ([\d.]+) s/);
+  assert.equal(line, "467");
+  const slips = [...text.matchAll(/with the (low|high) torque it slips at ([\d.]+) s/g)];
+  assert.deepEqual(slips.map((slip) => slip[1]), ["low", "high"]);
+  for (const time of [at, ...slips.map((slip) => slip[2])]) assert.ok(Number(from) <= Number(time) && Number(time) <= Number(to), time + " is not in view: " + text);
+}
+
 async function zoomToPulses(page) {
   const before = Number.parseInt(await said(page, "moment-said"), 10);
   assert.ok(before > 100, "few pulses to begin with");
@@ -156,6 +166,7 @@ try {
   await claim("axis, place and remedy are seen at a glance", () => readAtAGlance(wedge));
   await claim("a mark shows its line", () => pressMark(wedge));
   await claim("the slider and the colours change the map", () => moveSlider(wedge));
+  await claim("the worst moment opens on the moment it names", () => opensOnTheMoment(wedge));
   await claim("zoom goes down to single pulses", () => zoomToPulses(wedge));
   await claim("dragging zooms", () => dragToZoom(wedge));
   for (const colorScheme of ["light", "dark"])
