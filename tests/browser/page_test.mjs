@@ -149,9 +149,21 @@ async function hasNoBarriers(page, what) {
   assert.deepEqual(result.value, [], what);
 }
 
+/** Without its scripts the page says why there are no pictures. */
+async function saysThatScriptsAreBlocked(context, file) {
+  const page = await context.newPage();
+  await page.goto(pathToFileURL(file).href);
+  assert.ok(await page.isVisible(".noscript"));
+  assert.match(await page.textContent(".noscript"), /scripts, which are blocked here/);
+}
+
 async function fitsNarrowScreens(page) {
   const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
   assert.ok(wide <= 0, `${wide} px too wide`);
+  for (const selector of ["nav ul", "#settings .scroll"]) {
+    const cut = await page.$eval(selector, (element) => element.scrollWidth - element.clientWidth);
+    assert.ok(cut <= 0, `${cut} px of ${selector} are cut`);
+  }
 }
 
 const pages = await makePages(program, configs, folder);
@@ -160,6 +172,11 @@ try {
   const wide = await browser.newContext({viewport: {width: 1440, height: 900}});
   for (const name of ["tray-printer-hurried", "insert-printer", "tag-router", "label-plotter"])
     await claim(`${name}: every section is there, every picture is drawn, nothing is wrong`, async () => drawEverything(await open(wide, pages[name])));
+  await claim("blocked scripts are named", async () => {
+    const blocked = await browser.newContext({javaScriptEnabled: false});
+    await saysThatScriptsAreBlocked(blocked, pages["label-plotter"]);
+    await blocked.close();
+  });
   await claim("settings alone make a page", async () => assert.deepEqual((await open(wide, pages.settings)).wrong, []));
   await claim("hostile names and comments stay text", async () => staysText(await open(wide, pages.hostile)));
   const wedge = await open(wide, pages["tray-printer-hurried"]);
