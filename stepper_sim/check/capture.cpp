@@ -206,7 +206,7 @@ planner::Result<CaptureReport> run_capture(const Machine& machine, std::istream&
     const auto opened = open_trace(trace, trace_name);
     if (!opened) return opened.diagnostics();
     TraceReader& reader = *opened.value();
-    auto lines = select_lines(machine, reader);
+    auto lines = select_lines(machine, reader, trace_name);
     if (!lines) return lines.diagnostics();
     const std::int64_t resolution_ps =
         options.resolution_s

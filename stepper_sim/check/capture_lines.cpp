@@ -14,14 +14,25 @@ bool named(const Axis& axis) {
 /// A channel of this name, its scopes and its place in a bus left out.
 bool shows(const std::vector<std::string>& channels, const std::string& name) {
     return std::any_of(channels.begin(), channels.end(), [&](const std::string& channel) {
-        return channel == name || channel.ends_with('.' + name);
+        const std::string line = channel.substr(0, channel.rfind('['));
+        return channel == name || line == name || line.ends_with('.' + name);
     });
+}
+
+planner::Diagnostic no_motor(const std::string& trace, const std::vector<std::string>& lines,
+                             char letter) {
+    return {"trace/no-motor",
+            {trace, 0, 0},
+            "no line of a motor",
+            "two for a motor, such as " + step_line_name(letter) + " and " +
+                direction_line_name(letter) + ", among the recorded lines: " + listed(lines),
+            "name them with --channel or in [capture]"};
 }
 
 }  // namespace
 
-planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, TraceReader& trace) {
-    const bool any_named = std::any_of(machine.axes.begin(), machine.axes.end(), named);
+planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, TraceReader& trace,
+                                                      const std::string& trace_name) {
     const std::vector<std::string> channels = trace.channels();
     std::vector<MotorLines> motors;
     std::vector<std::string> names;
@@ -30,11 +41,13 @@ planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, Tr
         MotorLines lines{slot, axis.step_line.channel, axis.direction_line.channel};
         if (lines.step.empty()) lines.step = step_line_name(axis.letter);
         if (lines.direction.empty()) lines.direction = direction_line_name(axis.letter);
-        if (any_named && !named(axis) && !shows(channels, lines.step)) continue;
+        if (!named(axis) && !shows(channels, lines.step) && !shows(channels, lines.direction))
+            continue;
         names.push_back(lines.step);
         names.push_back(lines.direction);
         motors.push_back(std::move(lines));
     }
+    if (motors.empty()) return no_motor(trace_name, channels, machine.axes.front().letter);
     const std::vector<planner::Diagnostic> wrong = trace.select(names);
     if (!wrong.empty()) return wrong;
     return motors;

@@ -17,9 +17,10 @@ struct MotorLines {
 };
 
 /// Selects the lines in `trace`: line 2 i is the step line of motor i of the result, 2 i + 1 its
-/// direction line. Where some axis names its lines, axes that do not and are not found under their
-/// usual names are left out; else every axis must be found. Errors: trace/no-such-channel and the
-/// others of TraceReader::select().
-planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, TraceReader& trace);
+/// direction line. A motor of which no line is named nor found under its usual name is left out.
+/// Errors: trace/no-motor where that leaves none; trace/no-such-channel for one line of two or a
+/// named one that is not there; the others of TraceReader::select().
+planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, TraceReader& trace,
+                                                      const std::string& trace_name);
 
 }  // namespace stepper_sim

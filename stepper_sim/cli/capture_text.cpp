@@ -40,6 +40,14 @@ double shortest_rate_hz(const MotorCapture& lines) {
     return 1.0 / seconds(std::max<std::int64_t>(lines.interval.value_ps, 1));
 }
 
+/// "X, Y" of "XY".
+std::string letters(std::string_view motors) {
+    std::string out;
+    for (const char letter : motors)
+        out += (out.empty() ? "" : ", ") + std::string(1, letter);
+    return out;
+}
+
 std::string positions_table(const CaptureReport& report) {
     std::vector<std::vector<std::string>> rows{
         {"motor", "pulses", "net", "net travel", "peak rate", "speed", "acceleration"}};
@@ -186,7 +194,15 @@ Json motor_json(const CapturedMotor& motor) {
 }  // namespace
 
 std::string capture_text(const CaptureReport& report) {
-    std::string out = fmt::format("{}\n", to_word(report.verdict));
+    std::string verdict(to_word(report.verdict));
+    if (!report.not_captured.empty()) {
+        // A word alone would speak for motors of which nothing was seen.
+        std::string seen;
+        for (const CapturedMotor& motor : report.motors)
+            seen += motor.letter;
+        verdict += " for " + letters(seen) + "; not recorded: " + letters(report.not_captured);
+    }
+    std::string out = wrapped(verdict, 0, 0);
     std::string what =
         report.machine_name + ", " + std::filesystem::path(report.trace_file).filename().string();
     if (report.compared)
@@ -195,8 +211,6 @@ std::string capture_text(const CaptureReport& report) {
     out += wrapped(fmt::format("from {:.6f} s to {:.6f} s, resolved to {}", report.begin_s,
                                report.end_s, words::interval(report.resolution_s)),
                    2, 0);
-    if (!report.not_captured.empty())
-        out += wrapped("not in the trace: motors " + report.not_captured, 2, 0);
     out += '\n' + positions_table(report) + '\n' + widths_table(report) + '\n' +
            jitter_table(report) + plan_table(report);
     if (report.crossed_belt)
@@ -224,6 +238,9 @@ std::string capture_json(const CaptureReport& report) {
     out["motors"] = Json::object();
     for (const CapturedMotor& motor : report.motors)
         out["motors"][std::string(1, static_cast<char>(motor.letter | 0x20))] = motor_json(motor);
+    out["not_recorded"] = Json::array();
+    for (const char letter : report.not_captured)
+        out["not_recorded"].push_back(std::string(1, static_cast<char>(letter | 0x20)));
     out["findings"] = Json::array();
     for (const Finding& finding : report.findings)
         out["findings"].push_back(

@@ -143,6 +143,13 @@ Exit run(const Invocation& invocation) {
     const auto files = files_of(invocation);
     if (!files) return Exit::unusable;
     if (!files->one_machine()) return check_many(invocation, *files, *options, *margin);
+    if (invocation.has("--limits") && !invocation.has("--html")) {
+        print_error(
+            "--limits: found no --html, expected --html FILE beside it; 'stepper_sim limits' "
+            "prints "
+            "them");
+        return Exit::unusable;
+    }
     const auto machine = machine_of(invocation);
     if (!machine) return Exit::unusable;
     const MotorModels models = motor_models(*machine);
@@ -151,7 +158,7 @@ Exit run(const Invocation& invocation) {
 
     const Report report = make_report({*machine, models, programs->results, *margin});
     std::optional<Proposal> proposal;
-    if (invocation.has("--limits") && invocation.has("--html") &&
+    if (invocation.has("--limits") &&
         !(proposal = propose(*machine, *margin, programs_of(invocation))))
         return Exit::unusable;
     if (!write_views(invocation, report, *programs, proposal)) return Exit::unusable;

@@ -36,7 +36,8 @@ std::optional<double> margin_of(const Invocation& invocation) {
     const std::string text = invocation.text("--margin");
     double value = 0.0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    const std::string_view rest(end, static_cast<std::size_t>(text.data() + text.size() - end));
+    std::string_view rest(end, static_cast<std::size_t>(text.data() + text.size() - end));
+    if (rest == " %") rest.remove_prefix(1);
     if (rest == "%") value /= 100.0;
     if (error == std::errc() && (rest.empty() || rest == "%") && value >= 0.0 && value < 1.0)
         return value;

@@ -67,6 +67,9 @@ Json current_json(const RatedCurrent& current) {
 
 // One head, one row and one JSON object for each kind of part.
 
+constexpr std::string_view kMotorLegend =
+    "frame: NEMA size; A: rated current, (?) where its maker does not say RMS or peak; curves: "
+    "published torque curves";
 const Row kMotorHead{"motors/", "frame", "N m", "A", "ohm", "mH", "g cm^2", "curves"};
 Row row_of(const MotorPart& motor) {
     return {std::to_string(motor.frame),         number_in(motor.holding_torque, 1.0),
@@ -139,8 +142,8 @@ struct Listing {
 };
 
 template <class Part>
-void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head, bool sources,
-          std::string_view kind, Listing& out) {
+void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head,
+          std::string_view legend, bool sources, std::string_view kind, Listing& out) {
     std::vector<Row> rows{head};
     std::string source_text;
     Json all = Json::array();
@@ -168,6 +171,7 @@ void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head, boo
     out.json[std::string(kind)] = std::move(all);
     if (!out.text.empty()) out.text += '\n';
     out.text += table(rows);
+    if (!legend.empty()) out.text += wrapped(legend, 0, 0);
     if (sources) out.text += source_text;
 }
 
@@ -187,11 +191,11 @@ Exit run(const Invocation& invocation) {
         if (!std::filesystem::is_directory(folder, error)) continue;
         const Catalogue catalogue = read_catalogue(folder);
         if (kind.empty() || kind == "motors")
-            list(catalogue.motors, kMotorHead, sources, "motors", out);
+            list(catalogue.motors, kMotorHead, kMotorLegend, sources, "motors", out);
         if (kind.empty() || kind == "drivers")
-            list(catalogue.drivers, kDriverHead, sources, "drivers", out);
+            list(catalogue.drivers, kDriverHead, {}, sources, "drivers", out);
         if (kind.empty() || kind == "controllers")
-            list(catalogue.controllers, kControllerHead, sources, "controllers", out);
+            list(catalogue.controllers, kControllerHead, {}, sources, "controllers", out);
         any = true;
         break;
     }

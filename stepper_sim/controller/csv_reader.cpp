@@ -177,12 +177,7 @@ std::vector<planner::Diagnostic> CsvReader::select(std::span<const std::string> 
             column = c;
             ++count;
         }
-        if (count == 0)
-            wrong.push_back({"trace/no-such-channel",
-                             {text_.name(), 0, 0},
-                             planner::printable(names[i]),
-                             "a line of the trace: " + listed(channels()),
-                             "name it with --channel or in [capture]"});
+        if (count == 0) wrong.push_back(no_such_line(text_.name(), names[i], channels()));
         if (count > 1)
             wrong.push_back({"trace/ambiguous-channel",
                              {text_.name(), 0, 0},

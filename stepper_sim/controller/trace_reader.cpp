@@ -93,4 +93,13 @@ std::string listed(const std::vector<std::string>& names) {
     return out.empty() ? "none" : out;
 }
 
+planner::Diagnostic no_such_line(const std::string& trace, const std::string& name,
+                                 const std::vector<std::string>& lines) {
+    return {"trace/no-such-channel",
+            {trace, 0, 0},
+            "no line " + planner::printable(name),
+            "it among the recorded lines: " + listed(lines),
+            "name the right one with --channel or in [capture]"};
+}
+
 }  // namespace stepper_sim

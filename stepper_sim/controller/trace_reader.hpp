@@ -84,4 +84,8 @@ planner::Result<std::shared_ptr<TraceReader>> open_csv(TraceText text);
 /// "x_step, y_step and 3 more", for messages.
 std::string listed(const std::vector<std::string>& names);
 
+/// trace/no-such-channel: a line that is asked for and not among those of the trace.
+planner::Diagnostic no_such_line(const std::string& trace, const std::string& name,
+                                 const std::vector<std::string>& lines);
+
 }  // namespace stepper_sim

@@ -97,9 +97,7 @@ planner::Result<VcdBit> find_bit(std::span<const VcdVariable> variables, const s
         found = &variable;
         bit = {variable.identifier, *from_right};
     }
-    if (found == nullptr)
-        return wrong("trace/no-such-channel", "a line of the trace: " + listed(shown(variables)),
-                     "name it with --channel or in [capture]");
+    if (found == nullptr) return no_such_line(trace, name, shown(variables));
     if (found->real)
         return wrong("trace/not-a-line", "a line that is high or low, not a number", "");
     return bit;

@@ -26,7 +26,7 @@ constexpr auto kIds = std::to_array<DiagnosticId>({
      R"(m.toml:19:10: found '[planning', expected TOML; table header: expected ']', saw '\n')"},
     {"machine/unknown-key",
      R"(m.toml:108:1: found 'work_ofset', expected a key of program; did you mean 'work_offset')"},
-    {"machine/missing-key", R"(m.toml:1:1: found nothing, expected the key name)"},
+    {"machine/missing-key", R"(m.toml:1:1: found nothing, expected the key name, text in quotes)"},
     {"machine/wrong-type",
      R"(m.toml:56:47: found '20', expected a whole number for axes.x.drive.pulley_teeth; write it without quotes)"},
     {"machine/out-of-range",

@@ -42,10 +42,11 @@ const Node* FieldReader::find(std::string_view key) {
     return find_field(*table_, key);
 }
 
-const Node* FieldReader::require(std::string_view key) {
+const Node* FieldReader::require(std::string_view key, const std::string& looks) {
     const Node* node = find(key);
     if (node == nullptr) {
-        faults_->add({"machine/missing-key", table_->place(), "", "the key " + full_name(key), ""});
+        faults_->add({"machine/missing-key", table_->place(), "",
+                      "the key " + full_name(key) + (looks.empty() ? "" : ", " + looks), ""});
     }
     return node;
 }

@@ -70,6 +70,10 @@ template <class T>
 std::optional<T> value_of(const Node& node, const Range& range, const std::string& key,
                           Faults& faults);
 
+/// What a value of type T looks like, for messages: `a voltage such as "24 V"`.
+template <class T>
+std::string kind_name();
+
 class FieldReader {
   public:
     /// `path` names the table in messages, such as "axes.x"; empty for the whole file. Both
@@ -78,12 +82,12 @@ class FieldReader {
 
     /// The field's node, or null. Asking makes the key a known one.
     const Node* find(std::string_view key);
-    /// Likewise; absence is the error machine/missing-key.
-    const Node* require(std::string_view key);
+    /// Likewise; absence is the error machine/missing-key, which says what `looks` would do.
+    const Node* require(std::string_view key, const std::string& looks = {});
 
     template <class T>
     T need(std::string_view key, const Range& range = {}) {
-        const Node* node = require(key);
+        const Node* node = require(key, kind_name<T>());
         return node != nullptr ? value_of<T>(*node, range, full_name(key), *faults_).value_or(T{})
                                : T{};
     }

@@ -16,8 +16,11 @@ MotorPart motor_from(const Node& table, const std::string& path, Faults& faults)
 DriverPart driver_from(const Node& table, const std::string& path, Faults& faults);
 ControllerPart controller_from(const Node& table, const std::string& path, Faults& faults);
 
+/// The two ways to write a current, with the value of `written` where it has one, for messages.
+std::string current_forms(const Node* written);
+
 /// A current with its basis: { rms = ... }, { peak = ... } or, where allowed, { not_stated = ... }.
-/// Errors: machine/one-of, and those of value_of.
+/// Errors: machine/one-of, machine/wrong-type, and those of value_of.
 std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view key,
                                          bool may_be_unstated);
 

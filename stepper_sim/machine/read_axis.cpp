@@ -172,7 +172,7 @@ void read_parts(FieldReader& reader, Axis& axis, const SearchFolders& folders) {
         check_motor_data(reader, axis.motor);
     }
     axis.driver = part_from(reader, "driver", folders, driver_from);
-    if (reader.require("current") != nullptr) {
+    if (reader.require("current", current_forms(nullptr)) != nullptr) {
         axis.current = current_from(reader, "current", false).value_or(RatedCurrent{});
     }
     axis.supply = reader.need<planner::Voltage>("supply", above_zero_to(kMaxSupply_V));

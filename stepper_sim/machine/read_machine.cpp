@@ -134,7 +134,12 @@ planner::Result<Machine> read_machine_text(
     const std::vector<std::filesystem::path>& catalogue_folders) {
     const planner::Result<Node> root = reading::parse_toml(text, name);
     if (!root) {
-        return root.diagnostics();
+        std::vector<planner::Diagnostic> wrong = root.diagnostics();
+        // A program in the machine's place: what the parser says of its first line is no help.
+        if (std::filesystem::path(name).extension() != ".toml") {
+            wrong.front().hint = "the first file must be a machine file (.toml)";
+        }
+        return wrong;
     }
     Faults faults;
     Machine machine =

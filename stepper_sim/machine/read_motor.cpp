@@ -110,10 +110,27 @@ void read_curves(FieldReader& reader, MotorPart& motor) {
 
 }  // namespace
 
+std::string current_forms(const Node* written) {
+    std::string value = "1.4 A";
+    if (written != nullptr && planner::parse_quantity<planner::Current>(written->text, {})) {
+        value = shown(*written);
+    } else if (written != nullptr &&
+               (written->kind == Node::Kind::whole || written->kind == Node::Kind::real)) {
+        value = shown(*written) + " A";
+    }
+    return "{ rms = \"" + value + "\" } or { peak = \"" + value + "\" }";
+}
+
 std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view key,
                                          bool may_be_unstated) {
-    const Node* table = reader.table(key);
+    const Node* table = reader.find(key);
     if (table == nullptr) {
+        return std::nullopt;
+    }
+    if (table->kind != Node::Kind::table) {
+        reader.faults().add({"machine/wrong-type", table->place(), shown(*table),
+                             current_forms(table) + " for " + reader.full_name(key),
+                             "the peak of the sine is 1.41 times its rms"});
         return std::nullopt;
     }
     FieldReader fields(*table, reader.full_name(key), reader.faults());

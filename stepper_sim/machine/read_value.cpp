@@ -5,9 +5,6 @@
 #include "stepper_sim/machine/field_reader.hpp"
 
 namespace stepper_sim::reading {
-namespace {
-
-constexpr std::size_t kMaxText_bytes = 2000;
 
 template <class T>
 std::string kind_name() {
@@ -23,6 +20,10 @@ std::string kind_name() {
         return planner::describe_quantity<T>();
     }
 }
+
+namespace {
+
+constexpr std::size_t kMaxText_bytes = 2000;
 
 template <class T>
 std::string bound(double si) {
@@ -139,7 +140,8 @@ std::optional<T> value_of(const Node& node, const Range& range, const std::strin
     return std::nullopt;
 }
 
-#define INSTANTIATE(T) \
+#define INSTANTIATE(T)                   \
+    template std::string kind_name<T>(); \
     template std::optional<T> value_of<T>(const Node&, const Range&, const std::string&, Faults&);
 INSTANTIATE(bool)
 INSTANTIATE(int)

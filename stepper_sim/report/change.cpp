@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cctype>
 
+#include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
 
 namespace stepper_sim {
@@ -17,6 +18,8 @@ std::string now_of(const Report& report, char axis, std::string_view key) {
         if (key == "max_speed") return words::mm_s(now.max_speed_m_s);
         if (key == "max_acceleration") return words::mm_s2(now.max_acceleration_m_s2);
         if (key == "speed_step") return words::mm_s(now.speed_step_m_s);
+        if (key == "steps_per_mm") return planner::format_number(now.steps_per_mm, 6);
+        if (key == "current") return planner::format_number(now.current_rms_A, 3) + " A RMS";
     }
     return {};
 }

@@ -98,6 +98,11 @@ std::string to_page(const Report& report, std::span<const RecordedProgram> progr
         "verdict</a>\n<header><p>stepper_sim "
         "<span>check report, version {}</span></p></header>\n",
         kVersion);
+    if (!programs.empty())
+        page +=
+            "<noscript><p class=\"noscript\">The maps and charts of this page are drawn by its own "
+            "scripts, which are blocked here; the figures are in the tables under \"The same as a "
+            "table\".</p></noscript>\n";
     page += contents(programs, time != nullptr, corners != nullptr) + "<main>\n" +
             html::verdict(report, programs) + html::settings(report, limits) + html::map(programs) +
             html::torque(report, programs) + html::rates(report, programs) +

@@ -153,8 +153,9 @@ std::string rates(const Report& report, std::span<const RecordedProgram> program
 
 std::string moment(std::span<const RecordedProgram> programs) {
     if (programs.empty()) return {};
-    Rows rows{{"Moment", "Line", "Shown from", "To", "Largest load angle, low torque",
-               "High torque", "Pulses"}};
+    Rows rows{{"Moment", "Line", "Shown from", "To",
+               "Largest load angle, sine regulator, low torque", "Sine regulator, high torque",
+               "Pulses"}};
     const auto peak = [](const std::vector<float>& angles) {
         double most = 0.0;
         for (const float angle : angles)
@@ -169,15 +170,15 @@ std::string moment(std::span<const RecordedProgram> programs) {
                             std::to_string(at.line), planner::format_duration(at.start_s),
                             planner::format_duration(at.end_s), peak(at.angle_low_rad),
                             peak(at.angle_high_rad), std::to_string(at.rises.size())});
-    return section("moment", "Worst moment",
-                   "What the motor is told and how far its rotor lags, simulated with the pulses "
-                   "the controller really sends and a good current regulator. Past 90° of load "
-                   "angle torque falls off; at 360° it has slipped. "
-                   "Drag to zoom, "
-                   "down to single pulses.",
-                   "<p class=\"tools\"><label for=\"moment-choice\">Moment</label> <select "
-                   "id=\"moment-choice\"></select></p>\n" +
-                       place("moment") + folded("The same as a table", table("Moments", rows)));
+    return section(
+        "moment", "Worst moment",
+        "What the motor is told and how far its rotor lags, simulated with the pulses "
+        "the controller really sends and a good sine regulator; findings try a simple chopper "
+        "too and give the worst of all. Past 90° of load angle torque "
+        "falls off; at 360° it has slipped. Drag to zoom, down to single pulses.",
+        "<p class=\"tools\"><label for=\"moment-choice\">Moment</label> <select "
+        "id=\"moment-choice\"></select></p>\n" +
+            place("moment") + folded("The same as a table", table("Moments", rows)));
 }
 
 std::string resonance(std::span<const RecordedProgram> programs) {

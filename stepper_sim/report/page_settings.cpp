@@ -1,7 +1,10 @@
 #include <fmt/core.h>
 
+#include <set>
+
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/change.hpp"
+#include "stepper_sim/report/escape.hpp"
 #include "stepper_sim/report/page_html.hpp"
 
 namespace stepper_sim::page_html {
@@ -20,7 +23,7 @@ std::string proposed(const Report& report, char axis, std::string_view key) {
 }
 
 /// What the largest use of an axis's motor is, in words.
-std::string binds(const MotorSummary& motor) {
+std::string nearest_limit(const MotorSummary& motor) {
     const double swing = motor.modal_ratio_peak, torque = motor.torque_use_peak;
     if (swing >= torque) return fmt::format("swing {} of the torque", words::percent(swing));
     return fmt::format("torque {}", words::percent(torque));
@@ -41,6 +44,22 @@ std::vector<std::string> limit_row(const Report& report, char axis, std::string_
             fmt::format("{}<small>{}</small>", to_word(limit.binds), pretty(limit.why))};
 }
 
+/// Rows for what findings ask to change besides the three settings that always have a row.
+void add_other_changes(const Report& report, Rows& rows) {
+    std::set<std::pair<char, std::string>> shown;
+    for (const SettingsSummary& axis : report.settings)
+        for (const char* key : {"max_speed", "max_acceleration", "speed_step"})
+            shown.emplace(axis.letter, key);
+    for (const Finding& finding : report.findings)
+        for (const SettingChange& change : changes_of(report, finding.change))
+            if (shown.emplace(change.axis, change.key).second)
+                rows.push_back({change.axis == 0 ? "–" : std::string(1, change.axis),
+                                html_text(setting_name(change.key)),
+                                change.now.empty() ? "–" : pretty(change.now),
+                                proposed(report, change.axis, change.key), "–", "–",
+                                "asked by " + html_text(finding.check)});
+}
+
 Rows limit_rows(const Report& report, const Limits& limits) {
     Rows rows{{"Axis", "Setting", "Now", "Findings ask", "Just holds",
                fmt::format("With {} margin", words::percent(limits.margin)), "What binds"}};
@@ -56,12 +75,13 @@ Rows limit_rows(const Report& report, const Limits& limits) {
         if (axis.step)
             rows.push_back(limit_row(report, axis.letter, "speed_step", *axis.step, words::mm_s));
     }
+    add_other_changes(report, rows);
     return rows;
 }
 
 Rows plain_rows(const Report& report) {
-    Rows rows{
-        {"Axis", "Setting", "Now", "Change to", "Program reaches", "Ceiling known", "What binds"}};
+    Rows rows{{"Axis", "Setting", "Now", "Change to", "Program reaches", "Ceiling known",
+               "Nearest checked limit"}};
     for (std::size_t i = 0; i < report.settings.size(); ++i) {
         const SettingsSummary& now = report.settings[i];
         const MotorSummary& motor = report.motors[i];
@@ -78,13 +98,14 @@ Rows plain_rows(const Report& report) {
         rows.push_back({letter, "acceleration", pretty(words::mm_s2(now.max_acceleration_m_s2)),
                         proposed(report, now.letter, "max_acceleration"),
                         reached(words::mm_s2(axis.peak_acceleration_m_s2)), "–",
-                        report.has_program ? binds(motor) : std::string("–")});
+                        report.has_program ? nearest_limit(motor) : std::string("–")});
         rows.push_back({letter, "speed step", pretty(words::mm_s(now.speed_step_m_s)),
                         proposed(report, now.letter, "speed_step"), "–", "–",
                         report.has_program ? fmt::format("{} of what the rotor follows",
                                                          words::percent(motor.speed_step_use_peak))
                                            : std::string("–")});
     }
+    add_other_changes(report, rows);
     return rows;
 }
 
@@ -94,7 +115,8 @@ std::string settings(const Report& report, const Limits* limits) {
     if (limits == nullptr)
         return section("settings", "Settings",
                        "What is to be flashed, what the findings ask to change, and what comes "
-                       "nearest to a limit with this program.",
+                       "nearest to a limit with this program. The values that hold may be lower: "
+                       "<code>stepper_sim limits</code> seeks them.",
                        table("Settings by axis", plain_rows(report)));
     const std::string clear =
         limits->clear

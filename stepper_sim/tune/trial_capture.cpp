@@ -60,7 +60,7 @@ planner::Result<std::vector<Burst>> read_bursts(std::istream& trace, const std::
                                                 const Machine& machine, const TrialSheet& sheet) {
     const auto reader = open_trace(trace, name);
     if (!reader) return reader.diagnostics();
-    const auto lines = select_lines(machine, *reader.value());
+    const auto lines = select_lines(machine, *reader.value(), name);
     if (!lines) return lines.diagnostics();
     const auto slot = static_cast<std::size_t>(sheet.slot);
     if (std::none_of(lines.value().begin(), lines.value().end(),

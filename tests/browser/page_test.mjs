@@ -83,6 +83,16 @@ async function pressMark(page) {
   assert.equal(await page.$eval("#map-lines .here", (line) => line.textContent.trim().startsWith("467")), true);
 }
 
+/** The chart opens with the finding's own moment and every slip in view, each slip named by its torque. */
+async function opensOnTheMoment(page) {
+  const text = await said(page, "moment-said");
+  const [, from, to, line, at] = text.match(/In view: ([\d.]+) s to ([\d.]+) s; line (\d+) is at ([\d.]+) s/);
+  assert.equal(line, "467");
+  const slips = [...text.matchAll(/with the (low|high) torque it slips at ([\d.]+) s/g)];
+  assert.deepEqual(slips.map((slip) => slip[1]), ["low", "high"]);
+  for (const time of [at, ...slips.map((slip) => slip[2])]) assert.ok(Number(from) <= Number(time) && Number(time) <= Number(to), time + " is not in view: " + text);
+}
+
 async function zoomToPulses(page) {
   const before = Number.parseInt(await said(page, "moment-said"), 10);
   assert.ok(before > 100, "few pulses to begin with");
@@ -139,9 +149,21 @@ async function hasNoBarriers(page, what) {
   assert.deepEqual(result.value, [], what);
 }
 
+/** Without its scripts the page says why there are no pictures. */
+async function saysThatScriptsAreBlocked(context, file) {
+  const page = await context.newPage();
+  await page.goto(pathToFileURL(file).href);
+  assert.ok(await page.isVisible(".noscript"));
+  assert.match(await page.textContent(".noscript"), /scripts, which are blocked here/);
+}
+
 async function fitsNarrowScreens(page) {
   const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
   assert.ok(wide <= 0, `${wide} px too wide`);
+  for (const selector of ["nav ul", "#settings .scroll"]) {
+    const cut = await page.$eval(selector, (element) => element.scrollWidth - element.clientWidth);
+    assert.ok(cut <= 0, `${cut} px of ${selector} are cut`);
+  }
 }
 
 const pages = await makePages(program, configs, folder);
@@ -150,12 +172,18 @@ try {
   const wide = await browser.newContext({viewport: {width: 1440, height: 900}});
   for (const name of ["tray-printer-hurried", "insert-printer", "tag-router", "label-plotter"])
     await claim(`${name}: every section is there, every picture is drawn, nothing is wrong`, async () => drawEverything(await open(wide, pages[name])));
+  await claim("blocked scripts are named", async () => {
+    const blocked = await browser.newContext({javaScriptEnabled: false});
+    await saysThatScriptsAreBlocked(blocked, pages["label-plotter"]);
+    await blocked.close();
+  });
   await claim("settings alone make a page", async () => assert.deepEqual((await open(wide, pages.settings)).wrong, []));
   await claim("hostile names and comments stay text", async () => staysText(await open(wide, pages.hostile)));
   const wedge = await open(wide, pages["tray-printer-hurried"]);
   await claim("axis, place and remedy are seen at a glance", () => readAtAGlance(wedge));
   await claim("a mark shows its line", () => pressMark(wedge));
   await claim("the slider and the colours change the map", () => moveSlider(wedge));
+  await claim("the worst moment opens on the moment it names", () => opensOnTheMoment(wedge));
   await claim("zoom goes down to single pulses", () => zoomToPulses(wedge));
   await claim("dragging zooms", () => dragToZoom(wedge));
   for (const colorScheme of ["light", "dark"])

@@ -37,7 +37,7 @@ function clock(seconds, step) {
   if (seconds < 60) return seconds.toFixed(fraction) + " s";
   const whole = Math.floor(seconds / 60);
   const rest = (seconds - 60 * whole).toFixed(step === undefined ? 0 : fraction);
-  return whole < 60 ? whole + " min " + rest + " s" : Math.floor(whole / 60) + " h " + (whole % 60) + " min";
+  return whole < 60 ? whole + " min " + rest + " s" : Math.floor(whole / 60) + " h " + (whole % 60) + " min" + (step < 60 ? " " + rest + " s" : "");
 }
 
 /** An element with attributes and children; strings become text, never markup. */

@@ -85,22 +85,29 @@ function inside(u, draw) {
   u.ctx.restore();
 }
 
-/** A line across the plot at a value of x or of a y scale, with a word at its end. */
-function ruleLine(u, context, key, value, text, ink) {
-  const at = Math.round(u.valToPos(value, key, true));
+/** A line across the plot at a value of x or of a y scale, with a word beside it; `row` keeps words of lines that lie close apart. */
+function ruleLine(u, context, key, value, text, ink, row = 0) {
+  const at = Math.round(u.valToPos(value, key, true)), pixel = devicePixelRatio;
   const {left, top, width, height} = u.bbox;
-  context.strokeStyle = context.fillStyle = ink;
-  context.lineWidth = devicePixelRatio;
-  context.setLineDash([6 * devicePixelRatio, 4 * devicePixelRatio]);
+  context.strokeStyle = ink;
+  context.lineWidth = pixel;
+  context.setLineDash([6 * pixel, 4 * pixel]);
   context.beginPath();
   if (key === "x") { context.moveTo(at, top); context.lineTo(at, top + height); }
   else { context.moveTo(left, at); context.lineTo(left + width, at); }
   context.stroke();
   context.setLineDash([]);
-  context.font = 11 * devicePixelRatio + "px system-ui, sans-serif";
-  context.textAlign = "right";
-  context.textBaseline = key === "x" ? "top" : "bottom";
-  if (key !== "x") context.fillText(text, left + width - 4, at - 2);
-  else if (at - left > context.measureText(text).width + 8) context.fillText(text, at - 4, top + 4);
-  else { context.textAlign = "left"; context.fillText(text, at + 4, top + 4); }
+  if (!text || (key === "x" && (at < left || at > left + width))) return;
+  context.font = 11 * pixel + "px system-ui, sans-serif";
+  const long = context.measureText(text).width, high = 14 * pixel;
+  const before = key !== "x" || at - left > long + 8 * pixel;
+  const x = key !== "x" ? left + width - long - 4 * pixel : before ? at - long - 4 * pixel : at + 4 * pixel;
+  const y = key !== "x" ? Math.max(top, at - high - pixel) : top + 2 * pixel + row * high;
+  // On the colour of the page, so that no trace runs through the word.
+  context.fillStyle = colour("sheet");
+  context.fillRect(x - 2 * pixel, y, long + 4 * pixel, high);
+  context.fillStyle = ink;
+  context.textAlign = "left";
+  context.textBaseline = "middle";
+  context.fillText(text, x, y + high / 2);
 }

@@ -15,11 +15,20 @@ function angleColumns(moment) {
   return [times, Array.from(low, (a) => a / 10), Array.from(high, (a) => a / 10)];
 }
 
-/** When the rotor first falls a whole tooth pitch behind with the low torque; 0: never. */
-function slipTime(moment) {
-  const [times, low] = angleColumns(moment);
-  const at = low.findIndex((angle) => Math.abs(angle) >= 360);
-  return at < 0 ? 0 : times[at];
+/** When the rotor first falls a whole tooth pitch behind, for each torque with which it does. */
+function slipTimes(moment) {
+  const [times, low, high] = angleColumns(moment);
+  const first = (torque, angles) => ({torque, at_s: times[angles.findIndex((angle) => Math.abs(angle) >= 360)]});
+  return [first("low", low), first("high", high)].filter((slip) => slip.at_s !== undefined);
+}
+
+/** The stretch that shows the moment and every slip, close enough to see what happens. */
+function firstView(moment, slips) {
+  const times = [moment.at_s, ...slips.map((slip) => slip.at_s)];
+  const from = Math.min(...times), to = Math.max(...times);
+  const span = Math.min(moment.end_s - moment.start_s, Math.max(0.5, 1.3 * (to - from)));
+  const min = Math.max(moment.start_s, Math.min(moment.end_s - span, (from + to) / 2 - 0.5 * span));
+  return [min, min + span];
 }
 
 /** First index whose tick is not below `tick`. */
@@ -94,7 +103,14 @@ function sayPulses(moment, rises, from, to, apart, u) {
   const spacing = count > 1 ? ", " + digits(1e6 * least, 3) + " to " + digits(1e6 * most, 3) + " µs apart" : "";
   say("moment-said", count + (count === 1 ? " pulse" : " pulses") + " in view" + spacing +
     (apart >= kPixelsPerPulse ? "; drawn one by one." : "; too close to draw one by one, zoom in.") +
-    (moment.cut ? " Further pulses were not kept, and no load angle is simulated." : ""));
+    (moment.cut ? " Further pulses were not kept, and no load angle is simulated." : "") + " " + sayMarks(moment, u.scales.x));
+}
+
+/** In words what the vertical lines mark, and the stretch in view. */
+function sayMarks(moment, view) {
+  const at = (seconds) => clock(seconds, 0.01);
+  const slips = slipTimes(moment).map((slip) => "; with the " + slip.torque + " torque it slips at " + at(slip.at_s)).join("");
+  return "In view: " + at(view.min) + " to " + at(view.max) + "; line " + moment.line + " is at " + at(moment.at_s) + slips + ".";
 }
 
 function showMoment(index) {
@@ -111,32 +127,29 @@ function showMoment(index) {
   };
   const base = moment.start_s < 60 ? 0 : Math.floor(moment.start_s);
   const x = {label: "", hidden: true, incrs: kTimeSteps};
-  const timed = {label: base ? "seconds after " + clock(base) : "time in the program, s", incrs: kTimeSteps,
+  const timed = {label: base ? "seconds after " + clock(base, 1) : "time in the program, s", incrs: kTimeSteps,
     values: (u, values) => values.map((t) => clock(t - base, values.length > 1 ? values[1] - values[0] : 1).replace(" s", ""))};
-  const slip = slipTime(moment);
-  const here = (u, context) => {
-    ruleLine(u, context, "x", moment.at_s, "largest swing", colour("risk"));
-    if (slip > 0) ruleLine(u, context, "x", slip, "slips", colour("fault"));
-  };
+  const slips = slipTimes(moment), angled = numbers(moment, "low_i16").length > 0;
+  const marks = [{at_s: moment.at_s, text: "line " + moment.line + ", " + clock(moment.at_s), ink: "risk"},
+    ...slips.map((slip) => ({at_s: slip.at_s, text: "slips with the " + slip.torque + " torque", ink: "fault"}))];
+  // Every chart has the lines, one has the words.
+  const here = (named) => (u, context) =>
+    marks.forEach((mark, row) => ruleLine(u, context, "x", mark.at_s, named ? mark.text : "", colour(mark.ink), row));
   const [times, speed, acceleration] = commandColumns(moment);
-  const chart = (more) => charts.push(drawChart(host, Object.assign({x, all, zoom: false, least: 50e-6, height: 120, onzoom: follow, before: here}, more)));
-  chart({title: "Speed told to motor " + moment.letter, zoom: true, y: [{key: "y", label: "mm/s"}], data: [times, speed], series: [{label: "speed", colour: colour("motor-0")}]});
+  const chart = (more) => charts.push(drawChart(host, Object.assign({x, all, zoom: false, least: 50e-6, height: 120, onzoom: follow, after: here(false)}, more)));
+  chart({title: "Speed told to motor " + moment.letter, zoom: true, after: here(!angled), y: [{key: "y", label: "mm/s"}], data: [times, speed], series: [{label: "speed", colour: colour("motor-0")}]});
   chart({title: "Acceleration", y: [{key: "y", label: "m/s²"}], data: [times, acceleration], series: [{label: "acceleration", colour: colour("motor-2")}]});
-  if (numbers(moment, "low_i16").length) {
+  if (angled) {
     const [at, low, high] = angleColumns(moment);
     const most = Math.min(540, Math.max(100, ...[low, high].map((list) => list.reduce((a, b) => Math.max(a, Math.abs(b)), 0))));
     chart({title: "Load angle: how far the rotor lags", height: 200, y: [{key: "y", label: "degrees, electrical", range: () => [-1.05 * most, 1.05 * most]}],
       data: [at, low, high], series: [{label: "low torque", colour: colour("motor-1")}, {label: "high torque", colour: colour("motor-0"), dash: [4, 3]}],
-      after: (u, context) => { for (const limit of [90, -90, 360, -360]) if (Math.abs(limit) < 1.05 * most) ruleLine(u, context, "y", limit, limit === 90 ? "90°: torque peaks" : limit === 360 ? "360°: slipped" : "", colour("faint")); }});
+      after: (u, context) => { for (const limit of [90, -90, 360, -360]) if (Math.abs(limit) < 1.05 * most) ruleLine(u, context, "y", limit, limit === 90 ? "90°: torque peaks" : limit === 360 ? "360°: slipped" : "", colour("faint")); here(true)(u, context); }});
   }
   chart({title: "Pulses: step line above, direction below", height: 160, x: timed, legend: false, y: [{key: "y", label: " ", range: () => [0, 1], values: (u, values) => values.map(() => "")}],
-    data: [times, times.map(() => null)], series: [{label: "step"}], after: (u, context) => drawPulses(u, context, moment)});
+    data: [times, times.map(() => null)], series: [{label: "step"}], after: (u, context) => { here(false)(u, context); drawPulses(u, context, moment); }});
   byId("moment-choice").value = String(index);
-  // Open on the worst moment, close enough to see what happens.
-  const middle = slip > 0 ? slip : moment.at_s;
-  const span = Math.min(all[1] - all[0], 0.5);
-  const min = Math.max(all[0], Math.min(all[1] - span, middle - 0.6 * span));
-  charts[0].zoomTo(min, min + span);
+  charts[0].zoomTo(...firstView(moment, slips));
 }
 
 function chooseMoment(index) { if (hasCharts && index !== momentShown) showMoment(index); }

@@ -49,6 +49,24 @@ TEST(CaptureCommand, ChannelsAreNamedByOptionOrMachineFile) {
     EXPECT_EQ(nlohmann::json::parse(in_file.out).at("motors").at("x").at("net_steps"), 2);
 }
 
+TEST(CaptureCommand, MotorsWithoutLinesAreSaidNotToBeJudged) {
+    const TextFile bench(kBench, "bench.toml");
+    const auto capture = [&](const std::string& trace) {
+        return run_tool("capture " + bench.name() + " " + TextFile(trace, "t.csv").name());
+    };
+    const Ran one = capture("time_s,x_step,x_dir\n0,0,1\n1,1,1\n2,0,1\n");
+    EXPECT_EQ(one.exit, 0) << one.err;
+    EXPECT_EQ(one.out.substr(0, one.out.find('\n')), "clear for X; not recorded: Y, Z");
+    const Ran half = capture("time_s,x_step,x_dir,y_step\n0,0,1,0\n");
+    EXPECT_EQ(half.exit, 2);
+    EXPECT_NE(half.err.find("found 'no line y_dir'"), std::string::npos) << half.err;
+    const Ran none = capture("time_s,D0,D1\n0,0,1\n");
+    EXPECT_EQ(none.exit, 2);
+    EXPECT_NE(none.err.find("such as x_step and x_dir, among the recorded lines: D0, D1"),
+              std::string::npos)
+        << none.err;
+}
+
 TEST(CaptureCommand, TextFitsEightyColumns) {
     for (const std::string& program : {std::string(), kProgram}) {
         std::istringstream text(run_tool("capture " + kShipped + " " + program).out);

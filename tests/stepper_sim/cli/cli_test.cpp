@@ -146,7 +146,21 @@ TEST(CheckCommand, MistypedOptionsSayWhatAndExitTwo) {
     expect_refused("chekc " + bench.name(), "chekc");
     expect_refused("check --margin 1.5 " + bench.name(), "--margin");
     expect_refused("check --margin nan " + bench.name(), "--margin");
+    expect_refused("check --limits " + bench.name(), "'stepper_sim limits' prints them");
     expect_refused("check", "MACHINE");
+}
+
+TEST(CheckCommand, AMarginIsReadAsItIsPrinted) {
+    const Bench bench;
+    for (const char* margin : {"0.3", "30%", "'30 %'"})
+        EXPECT_NE(run_tool("check --margin " + std::string(margin) + " " + bench.name()).exit, 2)
+            << margin;
+    expect_refused("check --margin '30  %' " + bench.name(), "--margin");
+}
+
+TEST(CheckCommand, AProgramInTheMachinesPlaceIsSaidToBeOne) {
+    const TextFile part("G21 G90\nG0 X10\n", "part.gcode");
+    expect_refused("check " + part.name(), "the first file must be a machine file (.toml)");
 }
 
 TEST(CheckCommand, FullDiskAndMissingFolderAreErrors) {
@@ -242,6 +256,8 @@ TEST(PartsCommand, ListsEveryShippedPart) {
         for (const auto& part : json.at(kind))
             EXPECT_NE(part.at("source").at("document"), "") << part.at("name");
     EXPECT_EQ(run_tool("parts motors").exit, 0);
+    EXPECT_NE(run_tool("parts motors").out.find("NEMA size; A: rated current, (?) where"),
+              std::string::npos);
     expect_refused("parts engines", "engines");
 }
 

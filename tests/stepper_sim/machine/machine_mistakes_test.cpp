@@ -28,7 +28,7 @@ TEST_P(MachineMistake, GivesExactlyTheseLines) {
 
 const Mistake kMistakes[] = {
     {"MissingName", "name = \"Bench plotter\"", "",
-     "m.toml:1:1: found nothing, expected the key name"},
+     "m.toml:1:1: found nothing, expected the key name, text in quotes"},
     {"EmptyAssignment", "name = \"Bench plotter\"", "name = ",
      "m.toml:1:8: found 'name =', expected TOML; key-value pair: expected value, saw '\\n'"},
     {"NumberForText", "name = \"Bench plotter\"", "name = 3",
@@ -71,7 +71,7 @@ const Mistake kMistakes[] = {
      "m.toml:33:17: found '2 stone', expected a mass such as \"0.45 kg\" for axes.y.load.mass; "
      "units known here: kg, g"},
     {"MistypedKey", "mass = \"2 kg\"", "mas = \"2 kg\"",
-     "m.toml:33:8: found nothing, expected the key axes.y.load.mass\n"
+     "m.toml:33:8: found nothing, expected the key axes.y.load.mass, a mass such as \"0.45 kg\"\n"
      "m.toml:33:10: found 'mas', expected a key of axes.y.load; did you mean 'mass'"},
     {"TravelReversed", "travel = [\"0 mm\", \"300 mm\"]", "travel = [\"300 mm\", \"0 mm\"]",
      "m.toml:55:10: found '300 mm to 0 mm', expected a lowest value below the highest for "
@@ -82,7 +82,7 @@ const Mistake kMistakes[] = {
     {"TravelNotAList", "travel = [\"0 mm\", \"300 mm\"]", "travel = \"300 mm\"",
      "m.toml:55:10: found '300 mm', expected a list for axes.x.travel"},
     {"ScrewWithoutEfficiency", "efficiency = 0.4, ", "",
-     "m.toml:28:9: found nothing, expected the key axes.y.drive.efficiency"},
+     "m.toml:28:9: found nothing, expected the key axes.y.drive.efficiency, a number"},
     {"EfficiencyAboveOne", "efficiency = 0.4", "efficiency = 1.1",
      "m.toml:28:45: found '1.1', expected a number above 0 and at most 1 for "
      "axes.y.drive.efficiency"},
@@ -113,7 +113,11 @@ const Mistake kMistakes[] = {
      "m.toml:57:11: found 'not_stated', expected exactly one of rms, peak for axes.x.current; the "
      "peak of the sine is 1.41 times its rms"},
     {"CurrentWithoutTable", "current = { rms = \"1.2 A\" }", "current = \"1.2 A\"",
-     "m.toml:57:11: found '1.2 A', expected a table for axes.x.current"},
+     "m.toml:57:11: found '1.2 A', expected { rms = \"1.2 A\" } or { peak = \"1.2 A\" } for "
+     "axes.x.current; the peak of the sine is 1.41 times its rms"},
+    {"CurrentAsNumber", "current = { rms = \"1.2 A\" }", "current = 1.2",
+     "m.toml:57:11: found '1.2', expected { rms = \"1.2 A\" } or { peak = \"1.2 A\" } for "
+     "axes.x.current; the peak of the sine is 1.41 times its rms"},
     {"CurrentKeyInCapitals", "current = { rms = \"1.2 A\" }", "current = { RMS = \"1.2 A\" }",
      "m.toml:57:11: found 'none of them', expected exactly one of rms, peak for axes.x.current; "
      "the peak of the sine is 1.41 times its rms\n"
@@ -135,20 +139,22 @@ const Mistake kMistakes[] = {
      "m.toml:19:1: found nothing, expected the key planning.deviation"},
     {"UnknownAxisLetter", "[axes.x]", "[axes.q]",
      "m.toml:54:7: found 'q', expected a key of axes; known here: x, y, z, a, b, c, u, v, w, e\n"
-     "m.toml:65:1: found nothing, expected the key axes.x.current\n"
+     "m.toml:65:1: found nothing, expected the key axes.x.current, { rms = \"1.4 A\" } or { peak = "
+     "\"1.4 A\" }\n"
      "m.toml:65:1: found nothing, expected the key axes.x.drive\n"
      "m.toml:65:1: found nothing, expected the key axes.x.load\n"
-     "m.toml:65:1: found nothing, expected the key axes.x.microsteps\n"
+     "m.toml:65:1: found nothing, expected the key axes.x.microsteps, a whole number\n"
      "m.toml:65:1: found nothing, expected the key axes.x.settings\n"
-     "m.toml:65:1: found nothing, expected the key axes.x.supply"},
+     "m.toml:65:1: found nothing, expected the key axes.x.supply, a voltage such as \"24 V\""},
     {"AxisLetterInCapitals", "[axes.x]", "[axes.X]",
      "m.toml:54:7: found 'X', expected a key of axes; did you mean 'x'\n"
-     "m.toml:65:1: found nothing, expected the key axes.x.current\n"
+     "m.toml:65:1: found nothing, expected the key axes.x.current, { rms = \"1.4 A\" } or { peak = "
+     "\"1.4 A\" }\n"
      "m.toml:65:1: found nothing, expected the key axes.x.drive\n"
      "m.toml:65:1: found nothing, expected the key axes.x.load\n"
-     "m.toml:65:1: found nothing, expected the key axes.x.microsteps\n"
+     "m.toml:65:1: found nothing, expected the key axes.x.microsteps, a whole number\n"
      "m.toml:65:1: found nothing, expected the key axes.x.settings\n"
-     "m.toml:65:1: found nothing, expected the key axes.x.supply"},
+     "m.toml:65:1: found nothing, expected the key axes.x.supply, a voltage such as \"24 V\""},
     {"StepsPerInterruptForScheduled", "style = \"line\"", "style = \"scheduled\"",
      "m.toml:16:27: found '4', expected no max_steps_per_interrupt for style \"scheduled\""},
     {"FixedRateWithoutBaseRate", "style = \"line\"", "style = \"fixed-rate\"",
@@ -187,7 +193,8 @@ const Mistake kMistakes[] = {
      "m.toml:69:14: found '1.7 deg', expected an angle that divides the turn into a multiple of 4 "
      "full steps, such as 1.8 deg, for axes.x.motor.step_angle"},
     {"MissingStepAngle", "step_angle = \"1.8 deg\"", "",
-     "m.toml:65:1: found nothing, expected the key axes.x.motor.step_angle"},
+     "m.toml:65:1: found nothing, expected the key axes.x.motor.step_angle, an angle such as \"1.8 "
+     "deg\""},
     {"StatedRateMissing", "step_rate_max = \"250 kHz\"", "",
      "m.toml:92:20: found 'true', expected the stated rate as step_rate_max"},
     {"NoMicrostepsAtAll", "microsteps = [1, 8]", "microsteps = []",
@@ -228,7 +235,7 @@ const Mistake kMistakes[] = {
     {"MistypedWordEffect", "[program.words]", "[program.words]\nignored = 1",
      "m.toml:110:1: found 'ignored', expected a key of program.words; did you mean 'ignore'"},
     {"SourceWithoutRead", "read = true, note = \"made up\"", "note = \"made up\"",
-     "m.toml:17:10: found nothing, expected the key controller.source.read"},
+     "m.toml:17:10: found nothing, expected the key controller.source.read, true or false"},
     {"PartFileThatIsNotThere", "[axes.x.driver]\nname = \"D1\"",
      "[axes.x.driver]\npart = \"drivers/no.toml\"",
      "m.toml:85:8: found 'drivers/no.toml', expected the file of a part for axes.x.driver.part; "
@@ -274,7 +281,8 @@ const Mistake kMistakes[] = {
     {"DateForText", "name = \"M1\"", "name = 1979-05-27",
      "m.toml:66:8: found 'a date', expected text in quotes for axes.x.motor.name"},
     {"TwoFaultsOfOneMistypedKey", "max_speed = \"20 mm/s\", ", "max_sped = \"20 mm/s\", ",
-     "m.toml:34:12: found nothing, expected the key axes.y.settings.max_speed\n"
+     "m.toml:34:12: found nothing, expected the key axes.y.settings.max_speed, a speed such as "
+     "\"150 mm/s\"\n"
      "m.toml:34:36: found 'max_sped', expected a key of axes.y.settings; did you mean 'max_speed'"},
 };
 

@@ -11,6 +11,7 @@ Report with_y_settings() {
     SettingsSummary y;
     y.letter = 'Y';
     y.max_acceleration_m_s2 = 6.0;
+    y.current_rms_A = 1.4;
     report.settings.push_back(y);
     return report;
 }
@@ -40,6 +41,7 @@ TEST(Change, AValueThatIsATableStaysWhole) {
     ASSERT_EQ(changes.size(), 1U);
     EXPECT_EQ(changes[0].key, "current");
     EXPECT_EQ(changes[0].to, "{ rms = \"1.2 A\" }");
+    EXPECT_EQ(changes[0].now, "1.4 A RMS");
 }
 
 TEST(Change, NoChangeHasNoParts) {

@@ -112,6 +112,26 @@ TEST(Page, SettingsThatAreTooHighSayWhatHoldsInstead) {
     EXPECT_NE(page.find("because &lt;so&gt;"), std::string::npos);
 }
 
+TEST(Page, WhatFindingsAskBesidesLimitsHasARowOfItsOwn) {
+    std::string text(kBench);
+    text.replace(text.find("steps_per_mm = 80"), 17, "steps_per_mm = 300");
+    const Machine machine = machine_from(text);
+    const Report report = make_report({machine, motor_models(machine), {}, kDefaultMargin});
+    const Limits limits;
+    for (const std::string& page : {to_page(report, {}), to_page(report, {}, &limits)}) {
+        EXPECT_NE(page.find(">steps per mm<"), std::string::npos);
+        EXPECT_NE(page.find(">300<"), std::string::npos);
+        EXPECT_NE(page.find("<strong>80</strong>"), std::string::npos);
+        EXPECT_NE(page.find(">asked by steps-per-mm<"), std::string::npos);
+    }
+}
+
+TEST(Page, LoadAnglesSayOfWhichRegulatorTheyAre) {
+    const std::string page = make_page(std::string(kSquare)).page;
+    EXPECT_NE(page.find("Largest load angle, sine regulator, low torque"), std::string::npos);
+    EXPECT_NE(page.find("Sine regulator, high torque"), std::string::npos);
+}
+
 TEST(Page, TimeIsShownWhereItWasWorkedOut) {
     const Machine machine = machine_from(std::string(kBench));
     const Report report = make_report({machine, motor_models(machine), {}, kDefaultMargin});

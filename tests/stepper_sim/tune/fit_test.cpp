@@ -75,7 +75,7 @@ TEST(TrialSheet, AnEmptySheetAsWrittenIsReadableButHasNoAnswer) {
 
 TEST(TrialSheet, MistakesAreNamedWithPlaceAndRemedy) {
     EXPECT_EQ(first_line(read(replaced(kSheet, "stroke", "strok")).diagnostics()),
-              "y.toml:1:1: found nothing, expected the key stroke");
+              "y.toml:1:1: found nothing, expected the key stroke, a length such as \"8 mm\"");
     EXPECT_EQ(
         first_line(read(replaced(kSheet, "\"held\"", "\"hold\"")).diagnostics()),
         "y.toml:11:10: found 'hold', expected \"\" or \"held\" or \"lost\" or \"resonance\" for "
