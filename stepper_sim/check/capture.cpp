@@ -121,8 +121,10 @@ class MatchSink final : public PlanSink {
         return going_on;
     }
     void advance(bool plan_over) {
+        const PulseMatcher::Reach reach{plan_over ? PulseMatcher::kOver : clock_.to_trace(last_ps_),
+                                        feed_.over() ? PulseMatcher::kOver : feed_.time_ps()};
         for (PulseMatcher& matcher : matchers_)
-            matcher.advance(plan_over, feed_.over(), feed_.end_ps());
+            matcher.advance(reach, feed_.end_ps());
     }
 
     CaptureFeed& feed_;

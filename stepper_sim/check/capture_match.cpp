@@ -15,6 +15,11 @@ constexpr std::size_t kRun = 12;  // pulses that must agree: no chance fit on a 
 // thousand of them is not this plan any more.
 constexpr std::int64_t kTroubleOfOne = 3, kMostTrouble = 3000;
 
+/// A side handed in to `reach_ps` has nothing more to come that could be paired with this time.
+bool left_behind(std::int64_t trace_ps, std::int64_t reach_ps) {
+    return trace_ps + kHorizon_ps < reach_ps;
+}
+
 }  // namespace
 
 void PulseMatcher::plan(const PlannedPulse& pulse) {
@@ -104,18 +109,25 @@ void PulseMatcher::drop_seen() {
     seen_.pop_front();
 }
 
-PulseMatcher::Search PulseMatcher::runs_from(Pair at, bool plan_over, bool seen_over) const {
+PulseMatcher::Search PulseMatcher::runs_from(Pair at, const Reach& reach) const {
     for (std::size_t k = 0; k < kRun; ++k) {
-        const bool plan_ends = at.plan + k + 1 >= plan_.size();
-        const bool seen_ends = at.seen + k >= seen_.size();
-        if ((plan_ends && !plan_over) || (seen_ends && !seen_over)) return Search::wait;
-        if (at.plan + k >= plan_.size() || seen_ends) return k > 0 ? Search::found : Search::none;
-        if (!fits(at.plan + k, at.seen + k)) return Search::none;
+        const std::size_t i = at.plan + k, j = at.seen + k;
+        const bool planned = i < plan_.size(), seen = j < seen_.size();
+        std::int64_t now_ps = kOver - kHorizon_ps - 1;  // both end here: only the true end tells
+        if (planned)
+            now_ps = clock_->to_trace(plan_[i].time_ps);
+        else if (seen)
+            now_ps = seen_[j].time_ps;
+        // The next planned pulse too: it sets the tolerance.
+        const bool plan_known = i + 1 < plan_.size() || left_behind(now_ps, reach.plan_ps);
+        if (!plan_known || (!seen && !left_behind(now_ps, reach.seen_ps))) return Search::wait;
+        if (!planned || !seen) return k > 0 ? Search::found : Search::none;
+        if (!fits(i, j)) return Search::none;
     }
     return Search::found;
 }
 
-PulseMatcher::Search PulseMatcher::resume(Pair& at, bool plan_over, bool seen_over) const {
+PulseMatcher::Search PulseMatcher::resume(Pair& at, const Reach& reach) const {
     const std::int64_t until_ps =
         kHorizon_ps + std::max(seen_.front().time_ps, clock_->to_trace(plan_.front().time_ps));
     std::size_t j = 0;
@@ -127,14 +139,15 @@ PulseMatcher::Search PulseMatcher::resume(Pair& at, bool plan_over, bool seen_ov
             ++j;
         for (std::size_t k = j; k < seen_.size() && seen_[k].time_ps <= expected_ps + tolerance;
              ++k) {
-            const Search run = runs_from({i, k}, plan_over, seen_over);
+            const Search run = runs_from({i, k}, reach);
             if (run == Search::none) continue;
             at = {i, k};
             return run;
         }
-        if (j == seen_.size()) return seen_over ? Search::none : Search::wait;
+        if (j == seen_.size())
+            return left_behind(until_ps, reach.seen_ps) ? Search::none : Search::wait;
     }
-    return plan_over ? Search::none : Search::wait;
+    return left_behind(until_ps, reach.plan_ps) ? Search::none : Search::wait;
 }
 
 void PulseMatcher::settle(Pair at) {
@@ -148,11 +161,12 @@ void PulseMatcher::settle(Pair at) {
     pair_off(false);  // the first that fits again: or the search would begin anew
 }
 
-void PulseMatcher::advance(bool plan_over, bool seen_over, std::int64_t end_ps) {
+void PulseMatcher::advance(const Reach& reach, std::int64_t end_ps) {
+    const auto planned_ps = [&] { return clock_->to_trace(plan_.front().time_ps); };
     while (!result_.lost) {
         if (plan_.empty() || seen_.empty()) break;
         // The next planned pulse too: it sets the tolerance.
-        if (plan_.size() < 2 && !plan_over) return;
+        if (plan_.size() < 2 && !left_behind(planned_ps(), reach.plan_ps)) return;
         if (fits(0, 0)) {
             pair_off(false);
             continue;
@@ -167,7 +181,7 @@ void PulseMatcher::advance(bool plan_over, bool seen_over, std::int64_t end_ps) 
             continue;
         }
         Pair at{};
-        const Search search = resume(at, plan_over, seen_over);
+        const Search search = resume(at, reach);
         if (search == Search::wait) return;
         if (search == Search::found)
             settle(at);
@@ -176,9 +190,9 @@ void PulseMatcher::advance(bool plan_over, bool seen_over, std::int64_t end_ps) 
         else
             drop_seen();
     }
-    while (seen_over && !plan_.empty() && !result_.lost)
+    while (!result_.lost && !plan_.empty() && left_behind(planned_ps(), reach.seen_ps))
         drop_plan(end_ps);
-    while (plan_over && !seen_.empty() && !result_.lost)
+    while (!result_.lost && !seen_.empty() && left_behind(seen_.front().time_ps, reach.plan_ps))
         drop_seen();
     if (result_.lost) {
         plan_.clear();

@@ -62,10 +62,19 @@ class PulseMatcher {
     void seen(const CapturedPulse& pulse) {
         if (!result_.lost) seen_.push_back(pulse);
     }
-    /// Pairs what can be paired. `*_over`: no more will come; `end_ps`: where the trace ends.
-    void advance(bool plan_over, bool seen_over, std::int64_t end_ps);
+    /// How far each side has been handed in, in the trace's time; kOver: to its end.
+    struct Reach {
+        std::int64_t plan_ps = kOver, seen_ps = kOver;
+    };
+    static constexpr std::int64_t kOver = INT64_MAX;
+
+    /// Pairs what can be paired, and counts what the other side has left behind as missing or extra.
+    /// `end_ps`: where the trace ends.
+    void advance(const Reach& reach, std::int64_t end_ps);
 
     const MotorMatch& result() const { return result_; }
+    /// Pulses that wait for their partners.
+    std::size_t waiting() const { return plan_.size() + seen_.size(); }
 
   private:
     struct Pair {
@@ -76,9 +85,8 @@ class PulseMatcher {
     std::int64_t tolerance_ps(std::size_t i) const;
     std::int64_t lateness_ps(std::size_t i, std::size_t j) const;
     bool fits(std::size_t i, std::size_t j) const;
-    bool step_on();
-    Search resume(Pair& at, bool plan_over, bool seen_over) const;
-    Search runs_from(Pair at, bool plan_over, bool seen_over) const;
+    Search resume(Pair& at, const Reach& reach) const;
+    Search runs_from(Pair at, const Reach& reach) const;
     void settle(Pair at);
     void pair_off(bool late);
     void drop_plan(std::int64_t end_ps);

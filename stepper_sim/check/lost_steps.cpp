@@ -1,5 +1,6 @@
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -105,27 +106,35 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
     findings.push_back(std::move(finding));
 }
 
-/// How much was simulated and the nearest miss of what held. Windows left out are a risk, unless the
-/// motor slips anyway.
+/// How much was simulated and the nearest miss of what held. Windows left out or cut off are a risk,
+/// unless the motor slips anyway.
 void summary(const CheckInput& input, int motor, const SlipResult& slips, bool slips_anyway,
              Findings& findings) {
     const MotorSlip& of_motor = slips.motors[static_cast<std::size_t>(motor)];
     if (of_motor.suspicious == 0) return;
     const SlipWindow* worst = nullptr;
+    const auto cut_off = std::ranges::count_if(slips.windows, [&](const SlipWindow& slip) {
+        return slip.motor == motor && slip.window.cut_off;
+    });
     for (const SlipWindow& slip : slips.windows)
         if (slip.motor == motor && slip.low.verdict == SlipVerdict::passes &&
             (worst == nullptr || slip.low.peak_load_angle_rad > worst->low.peak_load_angle_rad))
             worst = &slip;
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(motor)];
     const bool left_out = of_motor.simulated < of_motor.suspicious;
+    const bool unseen = left_out || cut_off > 0;
     Finding finding =
-        words::about("lost-steps", left_out && !slips_anyway ? Grade::risk : Grade::note, axis);
+        words::about("lost-steps", unseen && !slips_anyway ? Grade::risk : Grade::note, axis);
     finding.value = static_cast<double>(of_motor.simulated);
     finding.limit = static_cast<double>(of_motor.suspicious);
     finding.unit = "1";
     finding.message = fmt::format("motor {}: {} of {} suspicious windows simulated", axis.letter,
                                   of_motor.simulated, of_motor.suspicious);
     if (left_out) finding.message += " (more with --windows)";
+    if (cut_off > 0)
+        finding.message += fmt::format(
+            ", {} of them only for the first {} s of a longer move: its rest was not looked at",
+            cut_off, planner::format_number(kLongestSimulated_s, 3));
     if (worst != nullptr) {
         finding.message += fmt::format("; the worst that holds passes with load angle {}",
                                        angle(worst->low.peak_load_angle_rad));

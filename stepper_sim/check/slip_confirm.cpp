@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "planner/profile/motion.hpp"
 #include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/dynamics/spread.hpp"
@@ -28,12 +29,14 @@ constexpr int kDrawnWindows = 3;
 struct Job {
     SlipWindow slip;
     std::vector<StepEdge> edges;
+    double rad_per_m = 0.0;  // of its motor
     double last_sign = 0.0;
     double first_reversal_s = 0.0, last_reversal_s = 0.0;
 };
 
 /// The windows to simulate, in the order they begin.
-std::vector<Job> pick(std::vector<MotorScreen>& screens, int most_windows, SlipResult& result) {
+std::vector<Job> pick(const MotorModels& models, std::vector<MotorScreen>& screens,
+                      int most_windows, SlipResult& result) {
     std::vector<Job> jobs;
     for (std::size_t m = 0; m < screens.size(); ++m) {
         result.motors[m] = screens[m].worst;
@@ -41,6 +44,7 @@ std::vector<Job> pick(std::vector<MotorScreen>& screens, int most_windows, SlipR
             Job job;
             job.slip.motor = static_cast<int>(m);
             job.slip.window = window;
+            job.rad_per_m = 1.0 / models.loads.motors[m].radius_m;
             jobs.push_back(std::move(job));
         }
     }
@@ -81,7 +85,20 @@ class WindowSink final : public EdgeSink {
     double tick_s_;
 };
 
-/// Line, place and reversals of the windows that a move lies in.
+/// The speed at the beginning of a window that begins inside this move or the rest before it.
+void note_start(const planner::MotorMove& move, Job& job) {
+    Window& window = job.slip.window;
+    const double after_s = window.run_in_s - move.start.seconds();
+    const bool inside =
+        after_s >= -std::max(move.rest_before_s, 0.0) && after_s < move.profile.duration_s;
+    if (!window.begins_inside || !inside) return;
+    const auto m = static_cast<std::size_t>(job.slip.motor);
+    const double share = (move.motor_end_m[m] - move.motor_start_m[m]) / move.length_m;
+    const double speed_m_s = after_s < 0.0 ? 0.0 : planner::speed_at(move.profile, after_s);
+    window.start_rate_rad_s = share * speed_m_s * job.rad_per_m;
+}
+
+/// Line, place, reversals and start of the windows that a move lies in.
 void note_move(const planner::MotorMove& move, std::size_t first_open, std::vector<Job>& jobs) {
     const double begin_s = move.start.seconds(), end_s = begin_s + move.profile.duration_s;
     for (std::size_t i = first_open; i < jobs.size(); ++i) {
@@ -89,6 +106,7 @@ void note_move(const planner::MotorMove& move, std::size_t first_open, std::vect
         const Window& window = job.slip.window;
         if (window.run_in_s > end_s) break;
         if (begin_s > window.end_s) continue;
+        note_start(move, job);
         const auto m = static_cast<std::size_t>(job.slip.motor);
         const double travel_m = move.motor_end_m[m] - move.motor_start_m[m];
         if (window.ratio_time_s >= begin_s - std::max(move.rest_before_s, 0.0) &&
@@ -251,9 +269,11 @@ planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& 
     if (found > static_cast<std::uint64_t>(std::max(most_windows, 0)))
         return HoldAnswer{false, std::nullopt};
     SlipResult ignored;
-    std::vector<Job> jobs = pick(screens, most_windows, ignored);
+    std::vector<Job> jobs = pick(models, screens, most_windows, ignored);
     HoldAnswer answer;
     if (jobs.empty()) return answer;
+    if (std::ranges::any_of(jobs, [](const Job& job) { return job.slip.window.cut_off; }))
+        return HoldAnswer{false, std::nullopt};
     const Judge judge(machine, models);
     const auto held = for_each_batch(machine, program, jobs, [&](std::span<Job> batch) {
         judge.judge_holding(batch);
@@ -288,7 +308,7 @@ planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorMod
                                           const ProgressCall& progress) {
     SlipResult result;
     result.run = true;
-    std::vector<Job> jobs = pick(screens, most_windows, result);
+    std::vector<Job> jobs = pick(models, screens, most_windows, result);
     if (jobs.empty()) return result;
 
     Judge judge(machine, models);

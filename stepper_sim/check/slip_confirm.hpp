@@ -23,11 +23,12 @@ planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorMod
 
 struct HoldAnswer {
     bool holds = true;
-    std::optional<SlipWindow> slip;  // the first that slips; none where windows were too many
+    std::optional<SlipWindow>
+        slip;  // the first that slips; none where windows were too many or too long
 };
 
 /// Whether every window holds at the low edge of the torque band; ends at the first that slips, and
-/// says no where there are more than `most_windows`. Errors: those of plan_file.hpp.
+/// says no where there are more than `most_windows` or one is cut off. Errors: those of plan_file.hpp.
 planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
                                      const ProgramSource& program, std::vector<MotorScreen> screens,
                                      int most_windows);

@@ -53,6 +53,10 @@ Window WindowBuilder::begin_window(const MoveScreen& move, double start_s) const
     window.run_in_s = from.start_s;
     window.run_in_move = from.move;
     window.start_rate_rad_s = from.start_rate_rad_s;
+    if (start_s - from.start_s > rule_.longest_simulated_s) {
+        window.run_in_s = start_s - rule_.longest_simulated_s;
+        window.begins_inside = true;
+    }
     window.begin_s = start_s;
     window.first_move = moves_;
     for (const Recent& recent : recent_)
@@ -77,6 +81,9 @@ void WindowBuilder::add(const MoveScreen& move, double start_s) {
         }
         open_.top_rate_rad_s = std::max(open_.top_rate_rad_s, move.top_rate_rad_s);
         open_.end_s = end_s + rule_.tail_s;
+        const double latest_s = open_.begin_s + rule_.longest_simulated_s;
+        open_.cut_off = open_.end_s > latest_s;
+        open_.end_s = std::min(open_.end_s, latest_s);
         open_.last_move = moves_;
         open_.long_fast_stretch = open_.long_fast_stretch || long_fast_stretch;
         if (move.ratio > open_.ratio) {

@@ -13,6 +13,11 @@
 
 namespace stepper_sim {
 
+/// The most that is simulated before the first suspicious move of a window, and from its begin to
+/// its end: a swing has come in or died long before. Guess: twice the longest of the programs in
+/// configs/ (5.7 s and 3.9 s); at 100 kHz a million pulses.
+inline constexpr double kLongestSimulated_s = 10.0;
+
 struct WindowRule {
     double pass_ratio = kAnyRegulatorPass;  // moves below pass without confirmation
     double calm_rate_rad_s =
@@ -21,7 +26,8 @@ struct WindowRule {
     double longest_run_in_s = 1.0;  // how far back a calm start is looked for
     double tail_s = 0.05;    // simulated after the last suspicious move: a slip needs time to show
     double longest_s = 2.0;  // of suspicious moves in one window, unless a single move is longer
-    double long_fast_stretch_s = kLongFastStretch_s;  // confirmed whatever the ratio
+    double longest_simulated_s = kLongestSimulated_s;  // what is longer is cut off
+    double long_fast_stretch_s = kLongFastStretch_s;   // confirmed whatever the ratio
     std::size_t most_kept = 10000;  // the riskiest are kept, the others only counted
 };
 
@@ -40,6 +46,8 @@ struct Window {
     double ratio_time_s = 0.0;  // when
     double ratio_rate_rad_s = 0.0;   // command speed then, signed
     bool long_fast_stretch = false;  // above the corner speed
+    bool cut_off = false;            // its move goes on after end_s, not simulated
+    bool begins_inside = false;      // in the middle of a move: start_rate_rad_s is not known
     std::uint64_t run_in_move = 0, first_move = 0,
                   last_move = 0;  // counted from 0 in the order added
 };
@@ -73,7 +81,6 @@ class WindowBuilder {
     std::deque<Recent> recent_;
     std::vector<Window> kept_;
     Window open_;
-    double suspicious_end_s_ = 0.0;
     bool is_open_ = false;
     std::uint64_t moves_ = 0, found_ = 0;
 };

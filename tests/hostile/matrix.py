@@ -205,6 +205,12 @@ class Programs(Case):
             with self.subTest(program=program):
                 self.refused(program=program)
 
+    def test_a_cruise_of_minutes_above_the_corner_speed(self):
+        """On an axis without travel: simulated for as long as it tells something, and the rest is a risk."""
+        machine = MACHINE.replace('travel = ["0 mm", "300 mm"]\n', "", 1).replace('max_speed = "120 mm/s"', 'max_speed = "300 mm/s"', 1)
+        _, out, _ = self.check(machine=machine, program="G21 G90\nG1 X60000 F18000\n")
+        self.assertIn("was not looked at", " ".join(out.split()))
+
     def test_out_of_travel_is_never_clear(self):
         for program in ("G21 G90\nG1 X1000 F600\n", "G20 G90\nG1 X60 F600\n", "G21 G91\nG1 X-100 F600\n"):
             self.check(program=program)

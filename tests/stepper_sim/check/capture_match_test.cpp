@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <functional>
 
 namespace {
@@ -38,7 +39,7 @@ MotorMatch matched(const Pulses& pulses) {
         matcher.plan(pulse);
     for (const CapturedPulse& pulse : pulses.seen)
         matcher.seen(pulse);
-    matcher.advance(true, true, pulses.end_ps);
+    matcher.advance({}, pulses.end_ps);
     return matcher.result();
 }
 
@@ -166,6 +167,74 @@ TEST(PulseMatcher, AThousandDifferencesAreAnotherProgramUnlessMatchesMakeUpForTh
     EXPECT_TRUE(with_gaps(550, 0).lost);
     EXPECT_FALSE(with_gaps(900, 2800).lost);
     EXPECT_EQ(with_gaps(900, 2800).missing.count, 1800);
+}
+
+/// Both sides handed in bit by bit, as from files; returns the most pulses that ever waited.
+std::size_t most_waiting(const Pulses& pulses, MotorMatch& match) {
+    constexpr std::int64_t kStep_ps = 5000 * kUs;
+    CaptureClock clock;
+    PulseMatcher matcher(clock, kResolution_ps);
+    matcher.begin_at(pulses.begin_ps);
+    std::size_t most = 0, planned = 0, seen = 0;
+    for (std::int64_t now_ps = 0; now_ps < pulses.end_ps; now_ps += kStep_ps) {
+        for (; planned < pulses.plan.size() && pulses.plan[planned].time_ps <= now_ps; ++planned)
+            matcher.plan(pulses.plan[planned]);
+        for (; seen < pulses.seen.size() && pulses.seen[seen].time_ps <= now_ps; ++seen)
+            matcher.seen(pulses.seen[seen]);
+        matcher.advance({now_ps, now_ps}, now_ps);
+        most = std::max(most, matcher.waiting());
+    }
+    for (; planned < pulses.plan.size(); ++planned)
+        matcher.plan(pulses.plan[planned]);
+    for (; seen < pulses.seen.size(); ++seen)
+        matcher.seen(pulses.seen[seen]);
+    matcher.advance({}, pulses.end_ps);
+    match = matcher.result();
+    return most;
+}
+
+// At 1 ms: the 50 of a search, 50 more until the other side is known to be silent, 5 of a step, 2 for rounding.
+constexpr std::size_t kMostAt1ms = 107;
+
+TEST(PulseMatcher, ALineThatDiesLeavesNoMoreThanTwoHorizonsOfThePlanWaiting) {
+    Pulses pulses = even(1000, 1000);
+    pulses.seen.resize(100);
+    MotorMatch match;
+    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
+    EXPECT_EQ(match.matched, 100);
+    EXPECT_EQ(match.missing.count, 900);
+
+    pulses.seen.back().time_ps += 500 * kUs;  // fits nothing and has no successor
+    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
+    EXPECT_EQ(match.missing.count, matched(pulses).missing.count);
+    EXPECT_EQ(match.extra.count, matched(pulses).extra.count);
+}
+
+TEST(PulseMatcher, ALineThatRunsOnAloneLeavesNoMoreThanTwoHorizonsOfItWaiting) {
+    Pulses pulses = even(1000, 1000);
+    pulses.plan.resize(100);
+    MotorMatch match;
+    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
+    EXPECT_EQ(match.matched, 100);
+    EXPECT_EQ(match.extra.count, 900);
+
+    pulses.plan.back().time_ps += 500 * kUs;
+    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
+    EXPECT_EQ(match.extra.count, matched(pulses).extra.count);
+    EXPECT_EQ(match.missing.count, matched(pulses).missing.count);
+}
+
+// The 12 pulses that must agree last longer than the horizon: a line that is slow is not silent.
+TEST(PulseMatcher, SlowPulsesHandedInBitByBitPairAsAllAtOnce) {
+    Pulses pulses = even(60, 10'000);
+    pulses.seen[20].time_ps += 500 * kUs;
+    pulses.seen.erase(pulses.seen.begin() + 40);
+    MotorMatch match;
+    most_waiting(pulses, match);
+    EXPECT_EQ(match.late.count, 1);
+    EXPECT_EQ(match.missing.count, 1);
+    EXPECT_EQ(match.extra.count, 0);
+    EXPECT_EQ(match.matched, 59);
 }
 
 }  // namespace

@@ -86,6 +86,16 @@ TEST(SlipFindings, WindowsLeftOutAreARiskUnlessTheMotorSlipsAnyway) {
     EXPECT_EQ(slipping[1].grade, Grade::note);
 }
 
+TEST(SlipFindings, AWindowCutOffIsARiskUnlessTheMotorSlipsAnyway) {
+    SlipWindow cut = window(kPasses, kPasses);
+    cut.window.cut_off = true;
+    const Findings holding = found({cut, window(kPasses, kPasses)});
+    ASSERT_EQ(holding.size(), 1U);
+    EXPECT_EQ(holding[0].grade, Grade::risk);
+    EXPECT_TRUE(says(holding[0], "1 of them only for the first 10 s")) << holding[0].message;
+    EXPECT_EQ(found({cut, window(kLikely, kLikely)}).back().grade, Grade::note);
+}
+
 TEST(SlipFindings, TheDirectionIsThatOfTheCommandAtThePeak) {
     SlipWindow slip = window(kLikely, kLikely);
     slip.window.ratio_rate_rad_s = -1.0;

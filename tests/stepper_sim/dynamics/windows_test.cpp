@@ -78,6 +78,26 @@ TEST(Windows, LongCruiseAboveTheCornerIsAWindowWhateverItsRatio) {
     EXPECT_TRUE(windows[0].long_fast_stretch);
 }
 
+TEST(Windows, ALongMoveIsSimulatedForTenSecondsAndSaysSo) {
+    const auto windows = windows_of({move(0.1, 1.0), move(0.9, 9.9), move(0.1, 1.0)}, rule());
+    ASSERT_EQ(windows.size(), 1U);
+    EXPECT_FALSE(windows[0].cut_off);
+    EXPECT_DOUBLE_EQ(windows[0].end_s, 1.0 + 9.9 + rule().tail_s);
+    const auto cut = windows_of({move(0.1, 1.0), move(0.9, 300.0), move(0.1, 1.0)}, rule());
+    ASSERT_EQ(cut.size(), 1U);
+    EXPECT_TRUE(cut[0].cut_off);
+    EXPECT_DOUBLE_EQ(cut[0].end_s, 1.0 + kLongestSimulated_s);
+}
+
+TEST(Windows, ARunInBeginsInsideAMoveThatIsTooLong) {
+    const auto windows = windows_of({move(0.1, 300.0), move(0.9, 0.1)}, rule());
+    ASSERT_EQ(windows.size(), 1U);
+    EXPECT_TRUE(windows[0].begins_inside);
+    EXPECT_DOUBLE_EQ(windows[0].run_in_s, 300.0 - kLongestSimulated_s);
+    EXPECT_EQ(windows[0].run_in_move, 0U);
+    EXPECT_FALSE(windows_of({move(0.1, 9.0), move(0.9, 0.1)}, rule())[0].begins_inside);
+}
+
 TEST(Windows, KeepsTheRiskiestAndCountsAll) {
     WindowRule r = rule();
     r.most_kept = 5;
