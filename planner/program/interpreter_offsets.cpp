@@ -109,7 +109,7 @@ bool Interpreter::set_system_origin(const Line& line) {
     if (kind != 2.0 && kind != 20.0) {
         // Without L2 this is not the standard's G10; in one family of controls it moves the
         // filament.
-        log_.unknown_word(line.has('L') ? "G10 L" + format_number(kind) : "G10", true);
+        log_.unknown_word(line.has('L') ? "G10 L" + format_number(kind) : "G10 without L2", true);
         return true;
     }
     const double p = line.has('P') ? line.value('P') : 0.0;

@@ -46,6 +46,26 @@ bool is_axis(char letter) {
     return kAxisLetters.find(letter) != std::string_view::npos;
 }
 
+/// What stands behind a word that nobody knows, as far as a comment.
+struct Arguments {
+    bool motion_word = false, axis_value = false;
+};
+
+Arguments arguments(std::string_view text) {
+    text = text.substr(0, text.find_first_of(";("));
+    Arguments found;
+    for (std::size_t i = 0; i + 1 < text.size(); ++i) {
+        const char letter = to_upper(text[i]);
+        const char next = text[i + 1];
+        if (i > 0 && is_letter(text[i - 1])) continue;
+        const bool number = is_digit(next) || next == '-' || next == '+' || next == '.';
+        found.motion_word = found.motion_word || (letter == 'G' && is_digit(next));
+        found.axis_value =
+            found.axis_value || (is_axis(letter) && (number || next == '#' || next == '['));
+    }
+    return found;
+}
+
 }  // namespace
 
 bool Lexer::starts_name() const {
@@ -203,7 +223,8 @@ Lexer::Step Lexer::known_code(char letter, const CodeWord& code) {
             line_->present &= ~letter_bit(axis);
         }
     }
-    return skip_rest(code_text(letter, code.tenths), letter == 'G');
+    return skip_rest(code_text(letter, code.tenths),
+                     letter == 'G' || arguments(rest(position_)).axis_value);
 }
 
 Lexer::Step Lexer::mapped_word(const WordRule& rule) {
@@ -286,21 +307,8 @@ Lexer::Step Lexer::free_text(std::size_t start) {
 }
 
 void Lexer::note_skipped_motion(std::size_t from) {
-    const std::string_view text = rest(from).substr(0, rest(from).find_first_of(";("));
-    bool motion = false;
-    bool axis = false;
-    for (std::size_t i = 0; i + 1 < text.size(); ++i) {
-        const char letter = to_upper(text[i]);
-        const char next = text[i + 1];
-        const bool starts_word = i == 0 || !is_letter(text[i - 1]);
-        if (!starts_word) {
-            continue;
-        }
-        const bool valued = is_digit(next) || next == '-' || next == '+' || next == '.';
-        motion = motion || (letter == 'G' && is_digit(next));
-        axis = axis || (is_axis(letter) && valued);
-    }
-    if (motion && axis) {
+    const Arguments found = arguments(rest(from));
+    if (found.motion_word && found.axis_value) {
         log_.spot(SpotKind::skipped_motion);
     }
 }

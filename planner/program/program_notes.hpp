@@ -15,7 +15,8 @@ struct UnknownWord {
     std::string word;  // "M204", "G29.1", or the name a line begins with
     std::uint64_t count = 0;
     std::uint64_t first_line = 0;
-    bool may_move = false;  // it could move the machine: nobody knows what this program does there
+    bool may_move = false;  // it could move the axes or set them anew: a G word, a name, or axis
+                            // letters with values beside it
 };
 
 enum class SpotKind : std::uint8_t {

@@ -30,6 +30,8 @@ constexpr double kLengthStep = 1.6;
 // Long enough for an instability to show.
 constexpr double kCruise_s = 0.2;
 constexpr double kSpeedStep = 1.2;
+// Guess: no program cruises for long at less than this share of top speed. A motor that never has its full torque has no corner speed.
+constexpr double kSlowestCruise = 0.01;
 constexpr int kStairs = 8;
 // Corners this far apart know nothing of each other.
 constexpr double kLongestLeg_m = 0.05;
@@ -115,6 +117,7 @@ class StrokeWriter {
     /// Cruises at top speed and at lower ones down to `slowest_m_s`: programs ask for any speed up to the setting, and an
     /// instability at one need not show at a higher one.
     void cruises(double slowest_m_s) {
+        slowest_m_s = std::max(slowest_m_s, kSlowestCruise * reach_.speed_m_s);
         double speed_m_s = reach_.speed_m_s;
         do {
             const double length_m = speed_m_s * (speed_m_s / reach_.acceleration_m_s2 + kCruise_s);

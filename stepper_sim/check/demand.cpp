@@ -173,7 +173,7 @@ bool Demand::begin_motor(std::size_t m, const AxisArray& unit, double peak_m_s, 
     const double peak_rad_s = std::abs(motor.turn_rad_m) * peak_m_s;
     result.peak_rate_rad_s = std::max(result.peak_rate_rad_s, peak_rad_s);
     const double least_Nm = models_.available[m].least_low_Nm(peak_rad_s * kRoom);
-    return !(motor.most_asked_Nm * kRoom < result.torque.use_low * least_Nm);
+    return !(motor.most_asked_Nm * kRoom < result.torque.use().surely_worse_than() * least_Nm);
 }
 
 void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, double speed_m_s,
@@ -191,14 +191,15 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
         const AvailableTorque& available = models_.available[s];
         StepMoment& worst = result_.motors[s].speed_step;
         const double low_Nm = available.low_Nm(rate_rad_s);
-        if (step_surely_below(worst.use_low, jump_rad_s, low_Nm, motor.most_asked_Nm,
-                              models_.inertia_kg_m2[s], models_.loads.motors[s].rotor_teeth))
+        if (step_surely_below(worst.use().surely_worse_than(), jump_rad_s, low_Nm,
+                              motor.most_asked_Nm, models_.inertia_kg_m2[s],
+                              models_.loads.motors[s].rotor_teeth))
             continue;
         const double asked = asked_Nm(models_.loads, m, scaled(unit, speed_m_s),
                                       scaled(unit, move.profile.phases[0].acceleration_m_s2));
         const StepUse use =
             step_use(models_, s, jump_rad_s, low_Nm, available.high_Nm(rate_rad_s), asked);
-        if (use.low <= worst.use_low) continue;
+        if (!BandUse{use.low, use.high}.worse_than(worst.use())) continue;
         worst = {use.low,
                  use.high,
                  jump_rad_s,
@@ -231,18 +232,18 @@ void Demand::add_torque(std::size_t m, const planner::MotorMove& move, const Axi
     const AvailableTorque& available = models_.available[m];
     const double low = available.low_Nm(rate_rad_s);
     TorqueMoment& worst = result_.motors[m].torque;
-    if (motor.most_asked_Nm * kRoom < worst.use_low * low) return;
+    if (motor.most_asked_Nm * kRoom < worst.use().surely_worse_than() * low) return;
     const double asked = asked_Nm(models_.loads, static_cast<int>(m), scaled(unit, speed_m_s),
                                   scaled(unit, phase.acceleration_m_s2));
-    const double use_low = use_of(asked, low);
-    if (use_low <= worst.use_low) return;
     const double high = available.high_Nm(rate_rad_s);
+    const BandUse use{use_of(asked, low), use_of(asked, high)};
+    if (!use.worse_than(worst.use())) return;
     const Motion motion = phase.acceleration_m_s2 > 0.0   ? Motion::speeding_up
                           : phase.acceleration_m_s2 < 0.0 ? Motion::slowing_down
                                                           : Motion::cruising;
-    worst = {use_low,
+    worst = {use.low,
              use_of(asked, available.nominal_Nm(rate_rad_s)),
-             use_of(asked, high),
+             use.high,
              asked,
              low,
              high,

@@ -1,8 +1,9 @@
 #include <fmt/core.h>
 
-#include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
+#include <span>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/check.hpp"
@@ -16,11 +17,20 @@ double degrees(double electrical_rad) {
     return electrical_rad * 180.0 / std::numbers::pi;
 }
 
-/// A load angle in electrical degrees: 90 is one full step, where torque peaks.
-std::string angle(double electrical_rad) {
-    return electrical_rad > 2.0 * std::numbers::pi
-               ? std::string("more than a whole tooth pitch")
-               : fmt::format("{:.0f} of 90 deg", degrees(electrical_rad));
+/// A load angle in electrical degrees, and the run it is of.
+std::string angle(const Confirmation& low) {
+    const double angle_rad = low.peak_load_angle_rad;
+    std::string out = angle_rad > 2.0 * std::numbers::pi
+                          ? std::string("more than a whole tooth pitch")
+                          : fmt::format("{:.0f} deg", degrees(angle_rad));
+    out += " at the low torque figure, ";
+    if (angle_rad == low.dead_beat.peak_load_angle_rad)
+        out += "with a good sine regulator";
+    else if (angle_rad == low.mixed_decay.peak_load_angle_rad)
+        out += "with a simple chopper";
+    else
+        out += "where the damping is a third or three times the usual";
+    return out + " (torque is highest at 90 deg)";
 }
 
 std::string reason(const SlipWindow& slip) {
@@ -77,7 +87,7 @@ std::string_view when(const SlipWindow& slip) {
 }
 
 void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t windows,
-             const SlipResult& slips, Findings& findings) {
+             const std::optional<SlipCure>& cure, Findings& findings) {
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(slip.motor)];
     const bool likely = slip.high.verdict == SlipVerdict::likely;
     Finding finding = words::about("lost-steps", likely ? Grade::fault : Grade::risk, axis);
@@ -95,9 +105,8 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
             fmt::format(", in {} of draws over what is uncertain", words::percent(slip.likelihood));
     }
     if (windows > 1) finding.message += fmt::format("; {} windows slip", windows);
-    const MotorSlip& of_motor = slips.motors[static_cast<std::size_t>(slip.motor)];
-    if (of_motor.cure)
-        finding.change = change_of(input, slip, *of_motor.cure);
+    if (cure)
+        finding.change = change_of(input, slip, *cure);
     else
         finding.message +=
             fmt::format("; lower {}", words::setting(axis, slip.lower() == LoweredSetting::max_speed
@@ -106,39 +115,64 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
     findings.push_back(std::move(finding));
 }
 
+/// What the simulations of a motor say, over one program or several.
+struct Outcome {
+    std::uint64_t suspicious = 0, simulated = 0, cut_off = 0, slipping = 0;
+    const SlipWindow* slips = nullptr;  // the worst that slips
+    const std::optional<SlipCure>* cure = nullptr;
+    const SlipWindow* holds = nullptr;  // the nearest miss
+};
+
+bool worse(const SlipWindow& slip, const SlipWindow& than) {
+    return slip.high.verdict > than.high.verdict ||
+           (slip.high.verdict == than.high.verdict && slip.likelihood > than.likelihood);
+}
+
+void add(const SlipResult& result, int motor, Outcome& outcome) {
+    const MotorSlip& of_motor = result.motors[static_cast<std::size_t>(motor)];
+    outcome.suspicious += of_motor.suspicious;
+    outcome.simulated += of_motor.simulated;
+    for (const SlipWindow& window : result.windows) {
+        if (window.motor != motor) continue;
+        outcome.cut_off += window.window.cut_off;
+        if (window.low.verdict == SlipVerdict::passes) {
+            if (outcome.holds == nullptr ||
+                window.low.peak_load_angle_rad > outcome.holds->low.peak_load_angle_rad)
+                outcome.holds = &window;
+            continue;
+        }
+        ++outcome.slipping;
+        if (outcome.slips != nullptr && !worse(window, *outcome.slips)) continue;
+        outcome.slips = &window;
+        outcome.cure = &of_motor.cure;
+    }
+}
+
 /// How much was simulated and the nearest miss of what held. Windows left out or cut off are a risk,
-/// unless the motor slips anyway.
-void summary(const CheckInput& input, int motor, const SlipResult& slips, bool slips_anyway,
-             Findings& findings) {
-    const MotorSlip& of_motor = slips.motors[static_cast<std::size_t>(motor)];
-    if (of_motor.suspicious == 0) return;
-    const SlipWindow* worst = nullptr;
-    const auto cut_off = std::ranges::count_if(slips.windows, [&](const SlipWindow& slip) {
-        return slip.motor == motor && slip.window.cut_off;
-    });
-    for (const SlipWindow& slip : slips.windows)
-        if (slip.motor == motor && slip.low.verdict == SlipVerdict::passes &&
-            (worst == nullptr || slip.low.peak_load_angle_rad > worst->low.peak_load_angle_rad))
-            worst = &slip;
-    const Axis& axis = input.machine.axes[static_cast<std::size_t>(motor)];
-    const bool left_out = of_motor.simulated < of_motor.suspicious;
-    const bool unseen = left_out || cut_off > 0;
-    Finding finding =
-        words::about("lost-steps", unseen && !slips_anyway ? Grade::risk : Grade::note, axis);
-    finding.value = static_cast<double>(of_motor.simulated);
-    finding.limit = static_cast<double>(of_motor.suspicious);
+/// unless the motor slips anyway. Times and places in made-up moves tell nobody anything.
+void summary(const Axis& axis, const Outcome& outcome, bool made_up, Findings& findings) {
+    if (outcome.suspicious == 0) return;
+    const bool left_out = outcome.simulated < outcome.suspicious;
+    const bool unseen = left_out || outcome.cut_off > 0;
+    Finding finding = words::about(
+        "lost-steps", unseen && outcome.slips == nullptr ? Grade::risk : Grade::note, axis);
+    finding.value = static_cast<double>(outcome.simulated);
+    finding.limit = static_cast<double>(outcome.suspicious);
     finding.unit = "1";
     finding.message = fmt::format("motor {}: {} of {} suspicious windows simulated", axis.letter,
-                                  of_motor.simulated, of_motor.suspicious);
+                                  outcome.simulated, outcome.suspicious);
     if (left_out) finding.message += " (more with --windows)";
-    if (cut_off > 0)
+    if (outcome.cut_off > 0)
         finding.message += fmt::format(
             ", {} of them only for the first {} s of a longer move: its rest was not looked at",
-            cut_off, planner::format_number(kLongestSimulated_s, 3));
-    if (worst != nullptr) {
+            outcome.cut_off, planner::format_number(kLongestSimulated_s, 3));
+    if (outcome.holds != nullptr) {
         finding.message += fmt::format("; the worst that holds passes with load angle {}",
-                                       angle(worst->low.peak_load_angle_rad));
-        words::place(finding, axis, worst->at);
+                                       angle(outcome.holds->low));
+        if (made_up)
+            finding.message += "; " + reason(*outcome.holds);
+        else
+            words::place(finding, axis, outcome.holds->at);
     }
     findings.push_back(std::move(finding));
 }
@@ -159,25 +193,23 @@ void check_lost_steps(const CheckInput& input, Findings& findings) {
     if (input.programs.empty())
         not_looked_at("resonance and slips depend on the moves: give a program to look at them",
                       findings);
-    for (const ProgramResult& program : input.programs) {
-        const SlipResult& slips = program.slips;
-        if (!slips.run) {
+    std::span<const ProgramResult> left = input.programs;
+    while (!left.empty()) {
+        // The user's programs one by one, made-up ones together.
+        const bool made_up = left.front().made_up;
+        const auto together = left.first(made_up ? left.size() : 1);
+        left = left.subspan(together.size());
+        if (!together.front().slips.run) {
             not_looked_at("resonance and slips were not looked at (--no-dynamics)", findings);
             continue;
         }
         for (int m = 0; m < static_cast<int>(input.machine.axes.size()); ++m) {
-            const SlipWindow* worst = nullptr;
-            std::uint64_t slipping = 0;
-            for (const SlipWindow& slip : slips.windows) {
-                if (slip.motor != m || slip.low.verdict == SlipVerdict::passes) continue;
-                ++slipping;
-                const bool worse = worst == nullptr || slip.high.verdict > worst->high.verdict ||
-                                   (slip.high.verdict == worst->high.verdict &&
-                                    slip.likelihood > worst->likelihood);
-                if (worse) worst = &slip;
-            }
-            if (worst != nullptr) slipped(input, *worst, slipping, slips, findings);
-            summary(input, m, slips, worst != nullptr, findings);
+            Outcome outcome;
+            for (const ProgramResult& program : together)
+                add(program.slips, m, outcome);
+            if (outcome.slips != nullptr)
+                slipped(input, *outcome.slips, outcome.slipping, *outcome.cure, findings);
+            summary(input.machine.axes[static_cast<std::size_t>(m)], outcome, made_up, findings);
         }
     }
 }

@@ -1,5 +1,8 @@
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <numbers>
+
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
@@ -48,6 +51,23 @@ std::string_view grade_words(CurrentGrade grade) {
     return "within the rating";
 }
 
+/// A rating whose basis the maker leaves open is read as a peak: the cautious way for a driver.
+bool rated_as_peak(const RatedCurrent& rating) {
+    return rating.basis != CurrentBasis::rms;
+}
+
+/// The highest current that motor and driver both allow.
+std::string change_current(const Axis& axis) {
+    planner::Current rms = axis.motor.rated_current.rms();
+    if (axis.driver.current_max) {
+        const RatedCurrent& rating = *axis.driver.current_max;
+        rms = std::min(rms,
+                       rated_as_peak(rating) ? rating.value / std::numbers::sqrt2 : rating.value);
+    }
+    return fmt::format("axes.{}.current = {{ rms = \"{}\" }}",
+                       static_cast<char>(axis.letter | 0x20), amps(rms));
+}
+
 void against_motor(const Axis& axis, Findings& findings) {
     const CurrentUse use = current_use(axis.motor, axis.current);
     const BasisMistake mistake = basis_mistake(axis.motor, axis.driver, axis.current);
@@ -64,9 +84,7 @@ void against_motor(const Axis& axis, Findings& findings) {
             words::percent(use.share), amps(axis.motor.rated_current.rms()),
             words::percent(use.loss_share), grade_words(use.grade), mistake_words(mistake));
         if (over || mistake == BasisMistake::plate_rms_set_as_peak)
-            finding.change = fmt::format("axes.{}.current = {{ rms = \"{}\" }}",
-                                         static_cast<char>(axis.letter | 0x20),
-                                         amps(axis.motor.rated_current.rms()));
+            finding.change = change_current(axis);
         findings.push_back(std::move(finding));
     }
     if (axis.motor.rated_current.basis == CurrentBasis::not_stated) {
@@ -90,9 +108,8 @@ void against_driver(const Axis& axis, Findings& findings) {
         findings.push_back(std::move(finding));
         return;
     }
-    // A rating whose basis the maker leaves open is read as a peak: the cautious way for a driver.
     const RatedCurrent& rating = *axis.driver.current_max;
-    const bool as_peak = rating.basis != CurrentBasis::rms;
+    const bool as_peak = rated_as_peak(rating);
     const double limit = rating.value.value();
     const double set = as_peak ? axis.current.peak().value() : axis.current.rms().value();
     if (set <= limit * kAtRating) return;
@@ -108,6 +125,7 @@ void against_driver(const Axis& axis, Findings& findings) {
         as_peak ? "peak" : "RMS", amps(rating.value), as_peak ? "peak" : "RMS", axis.driver.name,
         rating.basis == CurrentBasis::not_stated ? " (basis not stated by the maker, read as peak)"
                                                  : "");
+    finding.change = change_current(axis);
     findings.push_back(std::move(finding));
 }
 

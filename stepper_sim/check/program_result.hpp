@@ -11,6 +11,7 @@
 #include "planner/program/program_notes.hpp"
 #include "stepper_sim/check/moment.hpp"
 #include "stepper_sim/check/slip_result.hpp"
+#include "stepper_sim/check/use.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 
 namespace stepper_sim {
@@ -38,6 +39,8 @@ struct TorqueMoment {
     Motion motion = Motion::cruising;
     bool beyond_curve = false;  // judged past the last point of a published curve
     Moment at;
+
+    BandUse use() const { return {use_low, use_high}; }
 };
 
 /// The corner or start at which a motor's speed jumps most, against what it can follow (physics of the jump: motor/speed_step.hpp).
@@ -47,6 +50,8 @@ struct StepMoment {
     double jump_rad_s = 0.0;
     double limit_low_rad_s = 0.0;
     Moment at;
+
+    BandUse use() const { return {use_low, use_high}; }
 };
 
 struct MotorResult {

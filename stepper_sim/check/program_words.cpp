@@ -58,7 +58,8 @@ void unknown_words(const planner::ProgramNotes& notes, Findings& findings) {
             findings.push_back(finding_at(
                 Grade::risk, word.first_line, static_cast<double>(word.count),
                 fmt::format("{} ({}, first at line {}) is not a word of the open standard and may "
-                            "move the machine; say what it does under [program.words]",
+                            "move the axes or change what they are set to; say what it does under "
+                            "[program.words]",
                             word.word, times(word.count), word.first_line)));
             continue;
         }

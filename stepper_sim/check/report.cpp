@@ -79,7 +79,7 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
         if (interval_s != kNoneSeen)
             sum.min_interval_s =
                 sum.min_interval_s > 0.0 ? std::min(sum.min_interval_s, interval_s) : interval_s;
-        if (motor.torque.use_low > sum.torque_use_peak) {
+        if (motor.torque.use().worse_than({sum.torque_use_peak, sum.torque_use_high})) {
             sum.torque_use_peak = motor.torque.use_low;
             sum.torque_use_nominal = motor.torque.use_nominal;
             sum.torque_use_high = motor.torque.use_high;
@@ -154,6 +154,8 @@ Report make_report(const CheckInput& input) {
     report.margin = input.margin;
     report.worst_case = !input.programs.empty() && input.programs.front().made_up;
     report.has_program = !input.programs.empty() && !report.worst_case;
+    for (const ProgramResult& program : input.programs)
+        report.unknown_words = report.unknown_words || !program.notes.unknown_words.empty();
     report.program = sum_programs(input);
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
         report.settings.push_back(settings_of(input.machine, input.machine.axes[slot]));

@@ -72,7 +72,8 @@ struct Report {
     std::string machine_name, machine_file;
     double margin = kDefaultMargin;
     bool has_program = false;
-    bool worst_case = false;  // the worst-case moves of the settings stand for a program
+    bool worst_case = false;     // the worst-case moves of the settings stand for a program
+    bool unknown_words = false;  // in a program, neither of the standard nor of the machine file
     ProgramSummary program;
     std::vector<SettingsSummary> settings;
     std::vector<AxisSummary> axes;

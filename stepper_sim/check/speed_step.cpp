@@ -67,7 +67,7 @@ void check_speed_step(const CheckInput& input, Findings& findings) {
         if (input.machine.planning.corner == planner::CornerRule::speed_step)
             for (const CanonicalMotion& motion : motions) {
                 const StepMoment moment = from_settings(input, m, motion);
-                if (moment.use_low <= worst.use_low) continue;
+                if (!moment.use().worse_than(worst.use())) continue;
                 worst = moment;
                 motion_at_worst = &motion;
             }

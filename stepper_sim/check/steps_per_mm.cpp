@@ -1,9 +1,8 @@
 #include <fmt/core.h>
 
-#include <cmath>
-#include <cstdlib>
-
 #include <algorithm>
+#include <cmath>
+#include <optional>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/check.hpp"
@@ -18,12 +17,24 @@ constexpr double kCalibrated = 0.02;
 // Rounding of a typed value: four digits.
 constexpr double kTyped = 2e-4;
 
-std::string likely_cause(const Axis& axis, double ratio) {
+/// Microsteps with which the steps per mm of the file would be right.
+std::optional<int> fitting_microsteps(const Axis& axis, double ratio) {
     for (int microsteps = 1; microsteps <= 256; microsteps *= 2)
         if (microsteps != axis.microsteps &&
             std::abs(ratio * axis.microsteps / microsteps - 1.0) < kTyped)
-            return fmt::format("; it fits {} microsteps, not {}", microsteps, axis.microsteps);
-    return {};
+            return microsteps;
+    return std::nullopt;
+}
+
+bool offers(const DriverPart& driver, int microsteps) {
+    const std::vector<int>& offered = driver.microsteps;
+    return offered.empty() ||
+           std::find(offered.begin(), offered.end(), microsteps) != offered.end();
+}
+
+std::string change_microsteps(const Axis& axis, int microsteps) {
+    return fmt::format("axes.{}.microsteps = {}", static_cast<char>(axis.letter | 0x20),
+                       microsteps);
 }
 
 }  // namespace
@@ -33,6 +44,7 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
         const double mechanical = axis.mechanical_steps_per_m() / 1e3;
         const double ratio = axis.settings.steps_per_mm / mechanical;
         const double off = std::abs(ratio - 1.0);
+        const std::optional<int> fitting = fitting_microsteps(axis, ratio);
         if (off > kTyped) {
             Finding finding =
                 words::about("steps-per-mm", off > kCalibrated ? Grade::fault : Grade::risk, axis);
@@ -45,20 +57,26 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
                 axis.letter, planner::format_number(axis.settings.steps_per_mm, 6),
                 axis.motor.steps_per_turn, axis.microsteps,
                 words::mm(axis.drive.travel_per_turn().value()),
-                planner::format_number(mechanical, 6), likely_cause(axis, ratio));
-            finding.change = fmt::format("{} = {}", words::setting(axis, "steps_per_mm"),
-                                         planner::format_number(mechanical, 8));
+                planner::format_number(mechanical, 6),
+                fitting ? fmt::format("; it fits {} microsteps, not {}", *fitting, axis.microsteps)
+                        : std::string());
+            // Microsteps that the driver lacks are the mistake; else either may be.
+            finding.change = fitting && !offers(axis.driver, axis.microsteps)
+                                 ? change_microsteps(axis, *fitting)
+                                 : fmt::format("{} = {}", words::setting(axis, "steps_per_mm"),
+                                               planner::format_number(mechanical, 8));
             findings.push_back(std::move(finding));
         }
-        const std::vector<int>& offered = axis.driver.microsteps;
-        if (!offered.empty() &&
-            std::find(offered.begin(), offered.end(), axis.microsteps) == offered.end()) {
+        if (!offers(axis.driver, axis.microsteps)) {
+            const std::vector<int>& offered = axis.driver.microsteps;
             Finding finding = words::about("steps-per-mm", Grade::fault, axis);
             finding.value = axis.microsteps;
             finding.limit = *std::max_element(offered.begin(), offered.end());
             finding.unit = "1";
             finding.message = fmt::format("{}: driver {} has no setting of {} microsteps",
                                           axis.letter, axis.driver.name, axis.microsteps);
+            if (fitting && offers(axis.driver, *fitting))
+                finding.change = change_microsteps(axis, *fitting);
             findings.push_back(std::move(finding));
         }
     }

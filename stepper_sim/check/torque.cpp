@@ -91,8 +91,8 @@ std::string remedy(const CheckInput& input, std::size_t motor, CanonicalMotion m
         }
         return low;
     };
-    constexpr double kUsefulShare =
-        0.25;  // an acceleration below this share of the setting means that speed is the trouble
+    // Guess: below this share of the setting, less speed is the better change.
+    constexpr double kUsefulShare = 0.25;
     const double acceleration = largest([&](double s) { return holds(1.0, s); });
     if (acceleration > kUsefulShare)
         return words::change_acceleration(axis,
@@ -100,6 +100,9 @@ std::string remedy(const CheckInput& input, std::size_t motor, CanonicalMotion m
     const double speed = largest([&](double s) { return holds(s, 1.0); });
     if (speed > 0.0)
         return words::change_speed(axis, "max_speed", speed * axis.settings.max_speed.value());
+    if (acceleration > 0.0)
+        return words::change_acceleration(axis,
+                                          acceleration * axis.settings.max_acceleration.value());
     return {};
 }
 
@@ -113,7 +116,7 @@ void check_torque(const CheckInput& input, Findings& findings) {
         TorqueMoment at_worst;
         for (const CanonicalMotion& motion : motions) {
             const TorqueMoment moment = judge(input, m, motion);
-            if (moment.use_low <= at_worst.use_low) continue;
+            if (!moment.use().worse_than(at_worst.use())) continue;
             at_worst = moment;
             worst = &motion;
         }

@@ -27,18 +27,10 @@ std::string_view mark(Verdict verdict) {
     return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="M7.5 1h9L23 7.5v9L16.5 23h-9L1 16.500v-9z"/><path class="cut" d="M8 8l8 8M16 8l-8 8"/></svg>)";
 }
 
-std::string_view headline(const Report& report) {
-    switch (report.verdict) {
-        case Verdict::clear:
-            return report.worst_case
-                       ? "It holds on short worst-case moves; a program may ask for more"
-                       : "It holds: nothing checked comes near its limit";
-        case Verdict::thin:
-            return "It may hold, but the risks below keep it from being clear";
-        case Verdict::fault:
-            break;
-    }
-    return "It will not hold";
+std::string headline(const Report& report) {
+    std::string sentence(meaning(report));
+    sentence.front() = static_cast<char>(sentence.front() - 'a' + 'A');
+    return sentence;
 }
 
 std::string fact(std::string_view name, std::string_view value, std::string_view more) {

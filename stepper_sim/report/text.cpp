@@ -124,8 +124,11 @@ std::string basis_text(const Report& report) {
 std::string_view meaning(const Report& report) {
     switch (report.verdict) {
         case Verdict::clear:
-            return report.worst_case ? "on short worst-case moves; a program may ask for more"
-                                     : "nothing checked comes near its limit";
+            if (report.worst_case)
+                return "it holds on short worst-case moves; a program may ask for more";
+            return report.unknown_words ? "it holds on the cautious figures, if words it does not "
+                                          "know change nothing"
+                                        : "it holds on the cautious figures";
         case Verdict::thin:
             return "it may hold, but the risks below keep it from being clear";
         case Verdict::fault:
@@ -148,7 +151,7 @@ std::string to_line(const Report& report) {
     std::string line(to_word(report.verdict));
     if (!report.findings.empty() && report.verdict != Verdict::clear)
         line += ": " + report.findings.front().message;
-    else if (report.worst_case)
+    else if (report.worst_case || report.unknown_words)
         line += fmt::format(": {}", meaning(report));
     return line + '\n';
 }

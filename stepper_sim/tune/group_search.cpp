@@ -124,7 +124,9 @@ bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
         note_beyond(setting, there);
         return false;
     }
-    at.*setting.value = std::min(next_setting(at.*setting.value), most);
+    const double next = std::min(next_setting(at.*setting.value), most);
+    if (!(next > at.*setting.value)) return false;  // nothing comes after 0
+    at.*setting.value = next;
     return true;
 }
 
@@ -223,6 +225,10 @@ void GroupSearch::find_acceleration(GroupSettings& at) {
 
 bool GroupSearch::find_just_holds() {
     GroupSettings at = start();
+    if (!(at.speed_m_s > 0.0)) {  // drivers or controller make no steps
+        found_.why_not = ask_of_settings(present_settings(group_, machine_)).why;
+        return false;
+    }
     if (!find_base(at)) return false;
     find_speed(at);
     find_acceleration(at);

@@ -100,7 +100,8 @@ planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& sett
     return answer.clear;
 }
 
-/// Step by step: a leap could end beyond a band of slips. Ends: every raise is 5 % or up to where more has no effect.
+/// Step by step: a leap could end beyond a band of slips. Ends: every raise is 5 % or up to where more has no effect, and a
+/// setting of 0 stays.
 planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
                                            std::vector<GroupSearch>& searches,
                                            const std::function<void(int)>& asked) const {

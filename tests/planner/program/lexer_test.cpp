@@ -183,6 +183,21 @@ TEST(Lexer, SpacedWordMovesWhereTheUnspacedOneDoes) {
               read_text("G0 Y490").commands.at(0).target_m);
 }
 
+TEST(Lexer, AnUnknownMWordMayMoveWhereAxesWithValuesStandBesideIt) {
+    for (const auto& [line, may_move] : {std::pair{"M201 X30000 Y30000", true},
+                                         {"M92 E#4", true},
+                                         {"M600 P2 Z[3+1]", true},
+                                         {"M204 S30000", false},
+                                         {"M106 P1 S255", false},
+                                         {"M117 Next", false},
+                                         {"M104 S200 ; X1", false}}) {
+        const ReadResult result = read_text(std::string(line) + "\n");
+        ASSERT_TRUE(result.errors.empty()) << line;
+        ASSERT_EQ(result.notes.unknown_words.size(), 1U) << line;
+        EXPECT_EQ(result.notes.unknown_words[0].may_move, may_move) << line;
+    }
+}
+
 TEST(Lexer, UnknownWordsAreCountedOnceEachWithTheirFirstLine) {
     const ReadResult result = read_text(
         "M106 S255\nG1 X1 F100\nM106 S0\nG96 S90\nFAN_SET SPEED=100 X=5\no100 sub\n", printer());

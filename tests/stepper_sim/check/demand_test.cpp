@@ -125,6 +125,31 @@ ProgramResult demanded(const Machine& machine, const MotorModels& models, const 
     return result;
 }
 
+// Past the end of a published curve every use of the low edge is as high as can be told.
+TEST(Demand, AFaultIsKeptWhateverComesBeforeIt) {
+    Machine machine = shipped("label-plotter");
+    machine.axes[0].settings.max_speed = planner::from_si<planner::Speed>(0.4);
+    machine.axes[0].settings.max_acceleration = planner::from_si<planner::Acceleration>(60.0);
+    const MotorModels models = motor_models(machine);
+    std::vector<planner::MotorMove> moves = planned(machine, "G21 G90\nG1 X250 F24000\nG1 X10\n");
+    ASSERT_EQ(moves.size(), 2U);
+    const auto kept = [&] {
+        Demand demand(machine, models);
+        demand.push(moves);
+        ProgramResult result;
+        demand.finish(result);
+        return result.motors[0].torque;
+    };
+    ASSERT_TRUE(kept().beyond_curve);
+    ASSERT_GT(kept().use_high, 1.0);
+    // The first stroke asks for friction alone, past the curve's end too.
+    for (int p = 0; p < moves[0].profile.count; ++p)
+        moves[0].profile.phases[static_cast<std::size_t>(p)].acceleration_m_s2 *= 1e-3;
+    EXPECT_GT(kept().use_high, 1.0);
+    std::swap(moves[0], moves[1]);
+    EXPECT_GT(kept().use_high, 1.0);
+}
+
 TEST(Demand, TheWorstMomentCarriesTheBandAtItsSpeedAndWhatTheMotorDoes) {
     const Machine machine = machine_from();
     const MotorModels models = motor_models(machine);

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "samples.hpp"
+#include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
@@ -250,6 +251,26 @@ TEST(LostSteps, WhereNotAllWindowsAreSimulatedTheRiskiestAre) {
 TEST(LostSteps, TheSameMachineHoldsOnAnOrdinaryPart) {
     for (const Finding& finding : lost_steps(shipped("tray-printer-hurried"), "tray-insert.gcode"))
         EXPECT_EQ(finding.grade, Grade::note) << finding.message;
+}
+
+// Made-up moves: one line a motor, with the frequency in place of a time nobody can look up.
+TEST(LostSteps, OfWorstCaseMovesEachMotorIsToldOnceAndTheRegulatorIsNamed) {
+    const Machine machine = shipped("tray-printer");
+    const MotorModels models = motor_models(machine);
+    std::vector<ProgramResult> programs;
+    for (const ProgramSource& source : canonical_programs(machine, models))
+        programs.push_back(run_program(machine, models, source).value());
+    ASSERT_GT(programs.size(), 1U);
+    std::string motors;
+    for (const Finding& finding : run_checks({machine, models, programs, kDefaultMargin})) {
+        if (finding.check != "lost-steps") continue;
+        motors += finding.motor;
+        EXPECT_FALSE(finding.time_s) << finding.message;
+        EXPECT_NE(finding.message.find("at the low torque figure, with a "), std::string::npos)
+            << finding.message;
+    }
+    std::sort(motors.begin(), motors.end());
+    EXPECT_EQ(motors, "EXY");
 }
 
 TEST(LostSteps, WindowsLeftOutAreNeverClear) {

@@ -131,6 +131,27 @@ TEST(Torque, WhereFrictionTakesItASlowerSpeedIsProposedAndHolds) {
     EXPECT_FALSE(of_settings("torque", machine, 'X')) << found->change;
 }
 
+// No speed helps where friction alone nearly fills the margin, but a small acceleration does.
+TEST(Torque, WhereOnlyASmallAccelerationHelpsItIsProposedAndHolds) {
+    Machine machine = machine_from(changed("150 mm/s\"", "5 mm/s\""));
+    const auto without_acceleration = [](Machine still) {
+        still.axes[0].settings.max_acceleration = from_si<planner::Acceleration>(1e-6);
+        return of_settings("torque", still, 'X');
+    };
+    double friction_N = 1.0;
+    for (; !without_acceleration(machine); friction_N += 1.0)
+        machine.axes[0].load.friction = from_si<planner::Force>(friction_N);
+    machine.axes[0].load.friction = from_si<planner::Force>(friction_N - 2.0);
+    machine.axes[0].settings.max_acceleration = from_si<planner::Acceleration>(10.0);
+    const auto found = of_settings("torque", machine, 'X');
+    ASSERT_TRUE(found);
+    ASSERT_NE(found->change.find("axes.x.settings.max_acceleration"), std::string::npos)
+        << found->change << found->message;
+    EXPECT_EQ(found->message.find("no slower setting helps"), std::string::npos) << found->message;
+    machine.axes[0].settings.max_acceleration = from_si<planner::Acceleration>(proposed(*found));
+    EXPECT_FALSE(of_settings("torque", machine, 'X')) << found->change;
+}
+
 TEST(Torque, WhereWeightTakesItNoSettingIsProposed) {
     Machine machine = machine_from();
     machine.axes[2].load.mass = from_si<planner::Mass>(100.0);

@@ -57,6 +57,21 @@ TEST(MotorCurrent, ProposesThePlatesCurrentWhereMoreIsSet) {
     EXPECT_DOUBLE_EQ(found->limit, 1.0);
 }
 
+// The motor takes 2.8 A RMS, the driver 1.4 A RMS.
+TEST(MotorCurrent, ProposesWhatTheDriverTakesWhereThatIsLess) {
+    Machine machine = machine_from(changed("qsh4218-51-10-049", "qsh5718-56-28-126"));
+    for (const double set_A : {1.5, 3.0}) {  // above the driver's rating, above both
+        machine.axes[0].current = current(set_A, CurrentBasis::rms);
+        for (const Finding& finding : findings_of("motor-current", machine)) {
+            if (finding.motor != 'X' || finding.grade == Grade::note) continue;
+            EXPECT_EQ(finding.change, "axes.x.current = { rms = \"1.4 A\" }") << finding.message;
+        }
+        EXPECT_TRUE(any_with(findings_of("motor-current", machine), Grade::fault, 'X'));
+    }
+    machine.axes[0].current = current(1.4, CurrentBasis::rms);
+    EXPECT_FALSE(any_with(findings_of("motor-current", machine), Grade::fault, 'X'));
+}
+
 TEST(MotorCurrent, APlateThatDoesNotSayRmsOrPeakIsANote) {
     const auto found = on_x("motor-current", [](Axis& axis) {
         axis.motor.rated_current.basis = CurrentBasis::not_stated;
@@ -131,6 +146,18 @@ TEST(StepsPerMm, MicrostepsThatTheDriverDoesNotOfferAreAFault) {
     EXPECT_EQ(grade({1, 2, 4, 8, 32}), Grade::fault);
     EXPECT_EQ(grade({8, 16}), std::nullopt);
     EXPECT_EQ(grade({}), std::nullopt) << "the catalogue does not know them";
+}
+
+TEST(StepsPerMm, MicrostepsThatTheDriverLacksAreWhatIsChangedWhereOthersFit) {
+    Machine machine = machine_from();
+    machine.axes[0].microsteps = 17;
+    int on_x = 0;
+    for (const Finding& finding : findings_of("steps-per-mm", machine)) {
+        if (finding.motor != 'X') continue;
+        ++on_x;
+        EXPECT_EQ(finding.change, "axes.x.microsteps = 16") << finding.message;
+    }
+    EXPECT_EQ(on_x, 2);
 }
 
 // Makers' rule (electrical.hpp): up to 10 works.

@@ -154,7 +154,7 @@ void expect_nothing_taken_away(const Machine& machine) {
     ASSERT_EQ(checked(machine, 0.0), Verdict::clear);
     const Limits limits = limits_of(machine);
     for (const AxisLimits& axis : limits.axes)
-        for (const SettingLimit& limit : {axis.speed, axis.acceleration})
+        for (const SettingLimit& limit : {axis.speed, axis.acceleration, axis.step.value()})
             EXPECT_GE(limit.just_holds, limit.present) << axis.letter << ": " << limit.why;
     EXPECT_EQ(checked(just_holding(machine, limits), 0.0), Verdict::clear);
     EXPECT_TRUE(limits.clear) << limits.why_not_clear;
@@ -178,6 +178,43 @@ TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherSetting) {
     machine.axes[0].running_factor = 0.8;
     machine.axes[0].supply *= 0.7;
     expect_nothing_taken_away(machine);
+}
+
+TEST(Limits, ASpeedStepOfNoneIsAnAnswerToo) {
+    if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
+    Machine machine = calm_axis();
+    machine.axes[0].settings.speed_step *= 0.0;
+    const Limits limits = limits_of(machine);
+    EXPECT_TRUE(limits.clear) << limits.why_not_clear;
+    EXPECT_EQ(checked(with_margin(machine, limits), kDefaultMargin), Verdict::clear);
+}
+
+TEST(Limits, WhereNoStepsAreMadeNothingHolds) {
+    Machine machine = machine_from(one_axis());
+    // An interrupt every 120 cycles that takes more than its share of them.
+    machine.controller.style = ControllerStyle::fixed_rate;
+    machine.controller.clock_hz = machine.controller.tick_hz = 72'000'000;
+    machine.controller.base_rate_hz = 600'000;
+    machine.controller.processor_share = 0.1;
+    const Limits limits = limits_of(machine);
+    EXPECT_FALSE(limits.clear);
+    EXPECT_FALSE(limits.axes[0].holds);
+    EXPECT_NE(limits.axes[0].why_not.find("Hz"), std::string::npos) << limits.axes[0].why_not;
+    EXPECT_EQ(with_margin(machine, limits).axes[0].settings.max_speed,
+              machine.axes[0].settings.max_speed);
+}
+
+TEST(CanonicalMoves, AMotorThatNeverHasItsFullTorqueCruisesAFewTimes) {
+    Machine machine = machine_from(one_axis());
+    machine.axes[0].motor.resistance =
+        planner::from_si<planner::Resistance>(60.0);  // 1.4 A x 60 ohm
+    const MotorModels models = motor_models(machine);
+    ASSERT_EQ(models.available[0].corner_speed().value(), 0.0);
+    std::size_t moves = 0;
+    for (const ProgramSource& source : canonical_moves(machine, models, 0))
+        moves += source.moves()->size();
+    EXPECT_GT(moves, 10U);
+    EXPECT_LT(moves, 2000U);
 }
 
 TEST(Limits, AProgramThatNoValueMendsIsNotClear) {
