@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <limits>
+#include <numbers>
 #include <utility>
 
 #include "planner/units/units_text.hpp"
@@ -69,7 +70,7 @@ void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak
     model.description =
         "published pull-out curve" + where + ", band +-" + planner::format_number(100.0 * spread) +
         " %, up to " +
-        planner::format_number(model.rate_here(model.curve->last_rad_s()) * 30.0 / 3.14159265358979,
+        planner::format_number(model.rate_here(model.curve->last_rad_s()) * 30.0 / std::numbers::pi,
                                3) +
         " rpm; source: " + cited(curve.source);
 }
