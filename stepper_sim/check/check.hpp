@@ -1,4 +1,4 @@
-/// The checks: each is one file and one row of the table in check_table.cpp. A check is pure: it reads the machine, the motor models and
+/// The checks: each is one file and one row of the table in check.cpp. A check is pure: it reads the machine, the motor models and
 /// what the programs left behind, and appends findings. Names of checks are stable; the README lists them.
 #pragma once
 

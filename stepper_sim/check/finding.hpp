@@ -11,7 +11,7 @@ enum class Grade : std::uint8_t { note, risk, fault };
 enum class Verdict : std::uint8_t { clear, thin, fault };
 
 struct Finding {
-    std::string check;  // name of the check, one of the table in checks.hpp
+    std::string check;  // name of the check, one of the table in check.hpp
     Grade grade = Grade::note;
     char motor = 0;          // letter of the axis that names the motor; 0: not about one motor
     std::uint64_t line = 0;  // program line; 0: not about a place in the program

@@ -59,7 +59,6 @@ struct MotorResult {
     TorqueMoment torque;
     StepMoment speed_step;
     double peak_rate_rad_s = 0.0;
-    double end_position_steps = 0.0;  // exact, before rounding
 };
 
 struct ProgramResult {

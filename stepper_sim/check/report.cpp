@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/ceilings.hpp"
@@ -64,7 +65,7 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
     MotorSummary sum;
     sum.letter = axis.letter;
     sum.ceilings = ceilings_of(input.machine, axis);
-    sum.corner_speed_m_s = available.corner_speed().value() / (2.0 * 3.14159265358979323846) *
+    sum.corner_speed_m_s = available.corner_speed().value() / (2.0 * std::numbers::pi) *
                            axis.drive.travel_per_turn().value();
     sum.top_speed_m_s = axis.settings.max_speed.value();
     sum.step_rate_speed_m_s = ceiling_speed_m_s(input.machine, axis);

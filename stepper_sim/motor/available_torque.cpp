@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <limits>
+#include <numbers>
 #include <utility>
 
 #include "planner/units/units_text.hpp"
@@ -53,7 +54,7 @@ std::string cited(const Source& source) {
 
 std::string end_text(const TorqueModel& model) {
     return planner::format_number(
-               model.rate_here(model.curve->last_rad_s()) * 30.0 / 3.14159265358979, 3) +
+               model.rate_here(model.curve->last_rad_s()) * 30.0 / std::numbers::pi, 3) +
            " rpm";
 }
 

@@ -53,7 +53,7 @@ enum class TorqueBasis : std::uint8_t {
 const char* name(TorqueBasis basis);  // "published curve", ...
 
 namespace detail {
-struct TorqueModel;  // exact curves; available_torque.cpp
+struct TorqueModel;  // exact curves; torque_model.hpp
 }
 
 class AvailableTorque {

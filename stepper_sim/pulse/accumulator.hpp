@@ -1,7 +1,8 @@
 /// The accumulator of one motor under a periodic interrupt: every period adds the distance of
 /// that period, and a step falls due when the fraction overflows. Freestanding C++14, integers
-/// only. At most one step leaves in a period; the rest stays owed, so none is ever lost. The
-/// increments come from the planner side (stepper_sim/controller/fixed_rate.cpp).
+/// only. At most one step leaves in a period; the rest stays owed, so none is ever lost. A
+/// reference core for firmware: the program computes the same steps in closed form
+/// (stepper_sim/controller/fixed_rate.cpp), and a test holds the two together.
 /// Bound: a step leaves within one period after it falls due.
 #pragma once
 

@@ -2,7 +2,8 @@
 /// event before. Freestanding C++14, integers only, one writer and one reader, no locks: the
 /// writer is the planner side, the reader the step interrupt. Time is kept as differences, so no
 /// counter ever overflows however long the program runs; a wait longer than the timer reaches is
-/// cut into entries that step nobody.
+/// cut into entries that step nobody. A reference core for firmware: the program itself does not
+/// use it; its tests and the simulated processor do.
 #pragma once
 
 // NOLINTBEGIN(modernize-*): C++14, and avr-gcc has neither <cstdint> nor <array>
