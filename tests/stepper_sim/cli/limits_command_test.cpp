@@ -47,7 +47,7 @@ TEST(LimitsCommand, WritesAMachineFileThatCheckCallsClear) {
     }
     const Ran check = run_tool("check " + changed_file + " --quiet --strict");
     EXPECT_EQ(check.exit, 0) << check.out;
-    EXPECT_TRUE(check.out.starts_with("clear: on short worst-case moves")) << check.out;
+    EXPECT_TRUE(check.out.starts_with("clear: it holds on short worst-case moves")) << check.out;
 }
 
 TEST(LimitsCommand, TextFitsEightyColumnsAndNamesTheLinesToChange) {

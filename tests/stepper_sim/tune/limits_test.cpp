@@ -154,7 +154,8 @@ void expect_nothing_taken_away(const Machine& machine) {
     ASSERT_EQ(checked(machine, 0.0), Verdict::clear);
     const Limits limits = limits_of(machine);
     for (const AxisLimits& axis : limits.axes)
-        for (const SettingLimit& limit : {axis.speed, axis.acceleration, axis.step.value()})
+        for (const SettingLimit& limit :
+             {axis.speed, axis.acceleration, axis.step.value_or(SettingLimit{})})
             EXPECT_GE(limit.just_holds, limit.present) << axis.letter << ": " << limit.why;
     EXPECT_EQ(checked(just_holding(machine, limits), 0.0), Verdict::clear);
     EXPECT_TRUE(limits.clear) << limits.why_not_clear;
