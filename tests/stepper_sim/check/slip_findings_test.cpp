@@ -72,7 +72,8 @@ TEST(SlipFindings, TheNearestMissOfWhatHoldsIsTold) {
     const Findings findings = found(windows);
     ASSERT_EQ(findings.size(), 1U);
     EXPECT_EQ(findings[0].line, 2U);
-    EXPECT_TRUE(says(findings[0], "load angle 115 deg at the low torque figure")) << findings[0].message;  // 2 rad
+    EXPECT_TRUE(says(findings[0], "load angle 115 deg at the low torque figure"))
+        << findings[0].message;  // 2 rad
     EXPECT_TRUE(says(findings[0], "3 of 3 suspicious windows")) << findings[0].message;
 }
 
