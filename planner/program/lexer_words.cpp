@@ -223,8 +223,7 @@ Lexer::Step Lexer::known_code(char letter, const CodeWord& code) {
             line_->present &= ~letter_bit(axis);
         }
     }
-    return skip_rest(code_text(letter, code.tenths),
-                     letter == 'G' || arguments(rest(position_)).axis_value);
+    return skip_rest(code_text(letter, code.tenths), letter == 'G');
 }
 
 Lexer::Step Lexer::mapped_word(const WordRule& rule) {
@@ -278,7 +277,7 @@ Lexer::Step Lexer::named_line(std::size_t start) {
 }
 
 Lexer::Step Lexer::skip_rest(const std::string& word, bool may_move) {
-    log_.unknown_word(word, may_move);
+    log_.unknown_word(word, may_move || arguments(rest(position_)).axis_value);
     any_word_ = true;
     note_skipped_motion(position_);
     return end_of_arguments();

@@ -66,9 +66,6 @@ std::string change_of(const CheckInput& input, const SlipWindow& slip, const Sli
             lines += words::change_speed(axis, "max_speed", cure.scale * now.max_speed.value());
         else
             lines += words::change_acceleration(axis, cure.scale * now.max_acceleration.value());
-        if (cure.setting == LoweredSetting::acceleration_and_step)
-            lines +=
-                ", " + words::change_speed(axis, "speed_step", cure.scale * now.speed_step.value());
     }
     return lines;
 }

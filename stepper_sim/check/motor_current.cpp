@@ -64,8 +64,7 @@ std::string change_current(const Axis& axis) {
         rms = std::min(rms,
                        rated_as_peak(rating) ? rating.value / std::numbers::sqrt2 : rating.value);
     }
-    return fmt::format("axes.{}.current = {{ rms = \"{}\" }}",
-                       static_cast<char>(axis.letter | 0x20), amps(rms));
+    return fmt::format("{} = {{ rms = \"{}\" }}", words::of_axis(axis, "current"), amps(rms));
 }
 
 void against_motor(const Axis& axis, Findings& findings) {

@@ -54,7 +54,6 @@ SettingsSummary settings_of(const Machine& machine, const Axis& axis) {
             now.speed_step.value(),
             now.steps_per_mm,
             axis.current.rms().value(),
-            axis.supply.value(),
             axis.microsteps,
             ceilings_of(machine, axis).binding()};
 }

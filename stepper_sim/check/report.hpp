@@ -31,7 +31,7 @@ struct AxisSummary {
 struct SettingsSummary {
     char letter = 'X';
     double max_speed_m_s = 0.0, max_acceleration_m_s2 = 0.0, speed_step_m_s = 0.0;
-    double steps_per_mm = 0.0, current_rms_A = 0.0, supply_V = 0.0;
+    double steps_per_mm = 0.0, current_rms_A = 0.0;
     int microsteps = 16;
     std::string_view step_rate_binds;  // the ceiling that step_rate_speed_m_s meets
 };

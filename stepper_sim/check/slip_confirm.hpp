@@ -23,8 +23,8 @@ planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorMod
 
 struct HoldAnswer {
     bool holds = true;
-    std::optional<SlipWindow>
-        slip;  // the first that slips; none where windows were too many or too long
+    // The first that slips; none where windows were too many or too long.
+    std::optional<SlipWindow> slip;
 };
 
 /// Whether every window holds at the low edge of the torque band; ends at the first that slips, and

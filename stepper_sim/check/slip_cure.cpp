@@ -19,8 +19,7 @@ Machine scaled(Machine machine, const MotorLoad& motor, LoweredSetting setting, 
         if (motor.motion[i] == 0.0) continue;
         AxisSettings& settings = machine.axes[motor.axis[i]].settings;
         if (setting == LoweredSetting::max_speed) settings.max_speed *= scale;
-        if (setting != LoweredSetting::max_speed) settings.max_acceleration *= scale;
-        if (setting == LoweredSetting::acceleration_and_step) settings.speed_step *= scale;
+        if (setting == LoweredSetting::max_acceleration) settings.max_acceleration *= scale;
     }
     return machine;
 }

@@ -14,7 +14,7 @@
 
 namespace stepper_sim {
 
-enum class LoweredSetting : std::uint8_t { max_acceleration, acceleration_and_step, max_speed };
+enum class LoweredSetting : std::uint8_t { max_acceleration, max_speed };
 
 /// Lowering this setting to `scale` of its value stops the slips.
 struct SlipCure {

@@ -33,8 +33,7 @@ bool offers(const DriverPart& driver, int microsteps) {
 }
 
 std::string change_microsteps(const Axis& axis, int microsteps) {
-    return fmt::format("axes.{}.microsteps = {}", static_cast<char>(axis.letter | 0x20),
-                       microsteps);
+    return fmt::format("{} = {}", words::of_axis(axis, "microsteps"), microsteps);
 }
 
 }  // namespace

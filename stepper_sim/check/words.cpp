@@ -30,8 +30,12 @@ double floor_digits(double value, int digits) {
     return std::floor(value / unit * kRounding) * unit;
 }
 
+std::string of_axis(const Axis& axis, std::string_view key) {
+    return fmt::format("axes.{}.{}", lower(axis.letter), key);
+}
+
 std::string setting(const Axis& axis, std::string_view key) {
-    return fmt::format("axes.{}.settings.{}", lower(axis.letter), key);
+    return of_axis(axis, fmt::format("settings.{}", key));
 }
 
 std::string change_speed(const Axis& axis, std::string_view key, double speed_m_s) {

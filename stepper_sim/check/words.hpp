@@ -12,6 +12,8 @@ namespace stepper_sim::words {
 /// Rounded down to so many significant digits, so that what holds still holds; 0 for what is not above 0.
 double floor_digits(double value, int digits);
 
+/// "axes.y.microsteps"
+std::string of_axis(const Axis& axis, std::string_view key);
 /// "axes.y.settings.max_speed"
 std::string setting(const Axis& axis, std::string_view key);
 /// `axes.y.settings.max_speed = "212 mm/s"`: rounded DOWN to three digits, so that the value really holds.

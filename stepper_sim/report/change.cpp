@@ -19,6 +19,7 @@ std::string now_of(const Report& report, char axis, std::string_view key) {
         if (key == "max_acceleration") return words::mm_s2(now.max_acceleration_m_s2);
         if (key == "speed_step") return words::mm_s(now.speed_step_m_s);
         if (key == "steps_per_mm") return planner::format_number(now.steps_per_mm, 6);
+        if (key == "microsteps") return std::to_string(now.microsteps);
         if (key == "current") return planner::format_number(now.current_rms_A, 3) + " A RMS";
     }
     return {};

@@ -51,7 +51,6 @@ bool judge(const ProbeQuestion& question, std::span<const ProgramResult> program
         answer.binds = binding_of(question.machine, finding, slot);
         answer.why = finding.message;
         answer.motor = slot;
-        answer.fast = answer.binds != Binding::torque && answer.binds != Binding::start_step;
         return false;
     }
     return true;
@@ -66,7 +65,6 @@ void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& 
     }
     const SlipWindow& slip = *run.slip;
     answer.motor = slip.motor;
-    answer.fast = slip.fast();
     const char letter = question.machine.axes[static_cast<std::size_t>(slip.motor)].letter;
     const std::string hz = planner::format_number(slip.natural_hz, 3);
     const std::string corner = planner::format_number(slip.corner_share, 2);

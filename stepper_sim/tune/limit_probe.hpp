@@ -35,7 +35,6 @@ struct ProbeAnswer {
     Binding binds = Binding::none;
     std::string why;     // one sentence
     int motor = -1;      // slot of the motor that gives way
-    bool fast = false;   // it does so at speed: lowering the acceleration alone is the wrong cure
     std::string source;  // name of the moves; empty: the settings alone say so
 };
 

@@ -186,6 +186,7 @@ TEST(Lexer, SpacedWordMovesWhereTheUnspacedOneDoes) {
 TEST(Lexer, AnUnknownMWordMayMoveWhereAxesWithValuesStandBesideIt) {
     for (const auto& [line, may_move] : {std::pair{"M201 X30000 Y30000", true},
                                          {"M92 E#4", true},
+                                         {"M92.25 X80", true},
                                          {"M600 P2 Z[3+1]", true},
                                          {"M204 S30000", false},
                                          {"M106 P1 S255", false},

@@ -196,32 +196,30 @@ std::size_t most_waiting(const Pulses& pulses, MotorMatch& match) {
 // At 1 ms: the 50 of a search, 50 more until the other side is known to be silent, 5 of a step, 2 for rounding.
 constexpr std::size_t kMostAt1ms = 107;
 
+MotorMatch matched_with_few_waiting(const Pulses& pulses) {
+    MotorMatch match;
+    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
+    const MotorMatch at_once = matched(pulses);
+    EXPECT_EQ(match.matched, at_once.matched);
+    EXPECT_EQ(match.missing.count, at_once.missing.count);
+    EXPECT_EQ(match.extra.count, at_once.extra.count);
+    return match;
+}
+
 TEST(PulseMatcher, ALineThatDiesLeavesNoMoreThanTwoHorizonsOfThePlanWaiting) {
     Pulses pulses = even(1000, 1000);
     pulses.seen.resize(100);
-    MotorMatch match;
-    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
-    EXPECT_EQ(match.matched, 100);
-    EXPECT_EQ(match.missing.count, 900);
-
+    EXPECT_EQ(matched_with_few_waiting(pulses).missing.count, 900);
     pulses.seen.back().time_ps += 500 * kUs;  // fits nothing and has no successor
-    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
-    EXPECT_EQ(match.missing.count, matched(pulses).missing.count);
-    EXPECT_EQ(match.extra.count, matched(pulses).extra.count);
+    matched_with_few_waiting(pulses);
 }
 
 TEST(PulseMatcher, ALineThatRunsOnAloneLeavesNoMoreThanTwoHorizonsOfItWaiting) {
     Pulses pulses = even(1000, 1000);
     pulses.plan.resize(100);
-    MotorMatch match;
-    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
-    EXPECT_EQ(match.matched, 100);
-    EXPECT_EQ(match.extra.count, 900);
-
+    EXPECT_EQ(matched_with_few_waiting(pulses).extra.count, 900);
     pulses.plan.back().time_ps += 500 * kUs;
-    EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
-    EXPECT_EQ(match.extra.count, matched(pulses).extra.count);
-    EXPECT_EQ(match.missing.count, matched(pulses).missing.count);
+    matched_with_few_waiting(pulses);
 }
 
 // The 12 pulses that must agree last longer than the horizon: a line that is slow is not silent.

@@ -213,6 +213,27 @@ TEST(LostSteps, ALongCruiseAboveTheCornerSpeedIsSimulatedAtOtherDampingToo) {
     EXPECT_GT(windows.front().low.runs, 2);
 }
 
+// So long a cruise is not simulated from its beginning.
+TEST(LostSteps, AWindowThatBeginsInsideACruiseBeginsAtItsSpeed) {
+    std::string text = changed("\"200 mm\"", "\"2000 mm\"");
+    text =
+        changed("max_acceleration = \"1500 mm/s^2\"", "max_acceleration = \"40000 mm/s^2\"", text);
+    const Machine machine = machine_from(text);
+    std::string strokes = "G21 G90\nG1 X1000 F3000\n";
+    for (int i = 0; i < 40; ++i)
+        strokes += "G1 X1001 F9000\nX1000\n";
+    const TextFile file(strokes);
+    const auto result = run_program(machine, motor_models(machine), file.path());
+    ASSERT_TRUE(result);
+    const std::vector<SlipWindow>& windows = result.value().slips.windows;
+    const auto inside = std::find_if(windows.begin(), windows.end(), [](const SlipWindow& slip) {
+        return slip.window.begins_inside;
+    });
+    ASSERT_NE(inside, windows.end());
+    const double radius_m = motor_models(machine).loads.motors[0].radius_m;
+    EXPECT_NEAR(inside->window.start_rate_rad_s, 0.05 / radius_m, 1e-9 / radius_m);
+}
+
 // A stroke there and one back are a cycle.
 TEST(LostSteps, TheReversalRateIsThatOfTheStrokes) {
     std::string text = "G21 G90\nG1 X50 Y50 F6000\nF12000\n";

@@ -57,15 +57,13 @@ Machine lowered(LoweredSetting setting, double scale) {
         settings.max_speed *= scale;
     else
         settings.max_acceleration *= scale;
-    if (setting == LoweredSetting::acceleration_and_step) settings.speed_step *= scale;
     return machine;
 }
 
 TEST(SlipCure, HoldsAndOneGrainMoreSlipsWhicheverSettingIsLowered) {
     ASSERT_TRUE(bed_slips(hurried()));
     for (const LoweredSetting setting :
-         {LoweredSetting::max_acceleration, LoweredSetting::acceleration_and_step,
-          LoweredSetting::max_speed}) {
+         {LoweredSetting::max_acceleration, LoweredSetting::max_speed}) {
         const auto cure = cure_of(hurried(), setting);
         ASSERT_TRUE(cure);
         EXPECT_EQ(cure->setting, setting);

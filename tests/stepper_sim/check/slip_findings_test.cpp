@@ -112,9 +112,6 @@ TEST(SlipFindings, ProposeTheScaledSettingOfEveryAxisTheMotorMoves) {
     };
     EXPECT_EQ(change(LoweredSetting::max_acceleration),
               "axes.x.settings.max_acceleration = \"750 mm/s^2\"");
-    EXPECT_EQ(change(LoweredSetting::acceleration_and_step),
-              "axes.x.settings.max_acceleration = \"750 mm/s^2\", axes.x.settings.speed_step = "
-              "\"2.5 mm/s\"");
     EXPECT_EQ(change(LoweredSetting::max_speed), "axes.x.settings.max_speed = \"75 mm/s\"");
     EXPECT_EQ(change(LoweredSetting::max_speed,
                      machine_from(changed("\"cartesian\"", "\"crossed-belt\""))),

@@ -44,6 +44,12 @@ TEST(Change, AValueThatIsATableStaysWhole) {
     EXPECT_EQ(changes[0].now, "1.4 A RMS");
 }
 
+TEST(Change, MicrostepsAreShownAsTheyAre) {
+    Report report = with_y_settings();
+    report.settings.front().microsteps = 17;
+    EXPECT_EQ(changes_of(report, "axes.y.microsteps = 16").at(0).now, "17");
+}
+
 TEST(Change, NoChangeHasNoParts) {
     EXPECT_TRUE(changes_of(with_y_settings(), "").empty());
 }
