@@ -7,6 +7,7 @@
 #include "../check/samples.hpp"
 #include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/tune/axis_group.hpp"
+#include "stepper_sim/tune/group_search.hpp"
 #include "stepper_sim/tune/highest.hpp"
 #include "stepper_sim/tune/limits.hpp"
 
@@ -181,13 +182,17 @@ TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherSetting) {
     expect_nothing_taken_away(machine);
 }
 
-TEST(Limits, ASpeedStepOfNoneIsAnAnswerToo) {
-    if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
-    Machine machine = calm_axis();
-    machine.axes[0].settings.speed_step *= 0.0;
-    const Limits limits = limits_of(machine);
-    EXPECT_TRUE(limits.clear) << limits.why_not_clear;
-    EXPECT_EQ(checked(with_margin(machine, limits), kDefaultMargin), Verdict::clear);
+// 5 % more of nothing is nothing: raising it would never end.
+TEST(GroupSearch, ASettingOfNoneIsNotRaised) {
+    const Machine machine = machine_from(one_axis());
+    const MotorModels models = motor_models(machine);
+    const AxisGroup group = axis_groups(machine).front();
+    GroupSearch search(machine, models, group, kDefaultMargin);
+    GroupSettings at = present_settings(group, machine);
+    EXPECT_TRUE(search.raise(kStepSetting, at));
+    at.step_m_s = 0.0;
+    EXPECT_FALSE(search.raise(kStepSetting, at));
+    EXPECT_EQ(at.step_m_s, 0.0);
 }
 
 TEST(Limits, WhereNoStepsAreMadeNothingHolds) {
