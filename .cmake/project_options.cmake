@@ -29,7 +29,6 @@ if(STEPPER_SIM_SANITIZE)
   target_link_options(project_options INTERFACE -fsanitize=${STEPPER_SIM_SANITIZE})
 endif()
 if(STEPPER_SIM_COVERAGE)
-  target_compile_options(project_options INTERFACE -fcoverage-mapping
-    -fprofile-instr-generate=${PROJECT_BINARY_DIR}/profile/%4m.profraw)
-  target_link_options(project_options INTERFACE -fprofile-instr-generate)
+  target_compile_options(project_options INTERFACE --coverage -fprofile-update=single)  # lost counts do not matter, whether there is one does
+  target_link_options(project_options INTERFACE --coverage)
 endif()

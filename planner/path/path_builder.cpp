@@ -142,7 +142,9 @@ void PathBuilder::arc(const Command& command, std::vector<Move>& moves) {
     const bool closed = std::hypot(u1_m - u0_m, v1_m - v0_m) <= kStill_m;
     const double sweep_rad = sweep_of(from_rad, std::atan2(v1_m, u1_m), shape, closed);
     const double wanted = std::ceil(sweep_rad / chord_angle(std::max(r0_m, r1_m), tolerance_m_));
-    capped_arcs_ += wanted > kMostChords ? 1U : 0U;
+    if (wanted > kMostChords && coarse_arcs_.count++ == 0) {
+        coarse_arcs_.first_line = command.line;
+    }
     const int chords = static_cast<int>(std::clamp(wanted, 1.0, static_cast<double>(kMostChords)));
 
     Command chord = command;

@@ -6,7 +6,7 @@
 /// turn, so that no point of the arc is farther than the tolerance from its chord (the sagitta of a
 /// chord of angle a is r (1 - cos(a/2))). Where start and end radius differ, the radius changes
 /// evenly along the arc. The last chord ends exactly on the commanded target. A single arc never
-/// gives more than kMostChords moves; beyond that the chords get longer and capped_arcs() counts
+/// gives more than kMostChords moves; beyond that the chords get longer and coarse_arcs() counts
 /// it.
 #pragma once
 
@@ -27,6 +27,10 @@ inline constexpr int kMostChords = 100000;  // about 25 MB of moves at the very 
 /// Moves and axis shares below a picometre are rounding of the offsets, not motion.
 inline constexpr double kStill_m = 1e-12;
 
+struct CoarseArcs {
+    std::uint64_t count = 0, first_line = 0;
+};
+
 class PathBuilder {
   public:
     /// `arc_tolerance`: > 0, how far a chord may stray from its arc. The path starts at
@@ -40,7 +44,8 @@ class PathBuilder {
     Time trailing_rest() const;
     /// Where the last move ended.
     const AxisArray& position_m() const { return position_m_; }
-    std::uint64_t capped_arcs() const { return capped_arcs_; }
+    /// Arcs whose chords stray from them farther than the tolerance.
+    const CoarseArcs& coarse_arcs() const { return coarse_arcs_; }
 
   private:
     void line(const Command& command, std::vector<Move>& moves);
@@ -55,7 +60,7 @@ class PathBuilder {
     double acceleration_cap_m_s2_ = std::numeric_limits<double>::infinity();
     double rest_s_ = 0.0;  // < 0: none asked for
     AxisArray position_m_{};
-    std::uint64_t capped_arcs_ = 0;
+    CoarseArcs coarse_arcs_;
 };
 
 }  // namespace planner

@@ -47,6 +47,7 @@ enum class SpotKind : std::uint8_t {
     tool_length_ignored,     // G43: tool length offsets are taken as zero
     arc_radius_mismatch,     // start and end radius differ a little
     arc_offset_other_plane,  // a zero I, J or K that does not belong to the plane
+    coarse_arc,              // an arc of so many chords that they stray from it
     incomplete_cycle,        // a drilling cycle's depth above its R plane
     block_deleted,           // lines that begin with '/', skipped
     text_after_end,          // lines after M2, M30 or the closing %

@@ -7,8 +7,8 @@
 namespace stepper_sim {
 namespace {
 
+// Guesses, tried on traces of the shipped controllers with jitter, drift and gaps (tests of capture).
 constexpr double kIntervalTolerance = 0.1;
-constexpr std::int64_t kMostTolerance_ps = 200'000'000;
 constexpr double kUpsideDown = 0.98;  // a stroke the other way is not as good as the stroke itself
 constexpr double kDull = 0.2;  // change of intervals, as a sum of logarithms, that tells nothing
 constexpr std::size_t kSoon = 256;  // pulses after which a place that is mostly wrong is given up

@@ -9,6 +9,9 @@
 
 namespace stepper_sim {
 
+/// Guess: a controller of the plan's kind may be so far off without anything being wrong, where pulses are rare.
+inline constexpr std::int64_t kMostTolerance_ps = 200'000'000;
+
 class CaptureClock {
   public:
     CaptureClock() = default;

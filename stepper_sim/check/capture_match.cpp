@@ -6,8 +6,6 @@
 namespace stepper_sim {
 namespace {
 
-// Guess: of what a controller of the plan's kind may differ without anything being wrong.
-constexpr std::int64_t kMostTolerance_ps = 200'000'000;
 constexpr std::int64_t kTolerancePart = 4;  // of the shorter neighbouring interval
 constexpr std::int64_t kHorizon_ps = 50'000'000'000;
 constexpr std::size_t kRun = 12;  // pulses that must agree: no chance fit on a ramp or in a burst

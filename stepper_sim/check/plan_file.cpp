@@ -10,6 +10,7 @@
 #include <cstring>
 #include <memory>
 #include <system_error>
+#include <utility>
 
 #include "stepper_sim/check/stages.hpp"
 
@@ -129,7 +130,10 @@ planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSour
     if (end.errors > 0)
         return std::vector(errors.begin(),
                            errors.begin() + static_cast<std::ptrdiff_t>(end.errors));
-    return PlannedFile{stages->reader.notes(), stages->path.trailing_rest().value()};
+    planner::ProgramNotes notes = stages->reader.notes();
+    if (const planner::CoarseArcs& arcs = stages->path.coarse_arcs(); arcs.count > 0)
+        notes.spots.push_back({planner::SpotKind::coarse_arc, arcs.count, arcs.first_line, {}});
+    return PlannedFile{std::move(notes), stages->path.trailing_rest().value()};
 }
 
 }  // namespace stepper_sim

@@ -53,7 +53,15 @@ class Case(unittest.TestCase):
     def check(self, machine=MACHINE, program=SQUARE, may_be_clear=False):
         self.write("machine.toml", machine)
         self.write("program.gcode", program)
-        code, out, err = run("check", "machine.toml", "program.gcode", folder=self.folder)
+        return self.answer(may_be_clear, "check", "machine.toml", "program.gcode")
+
+    def check_alone(self, machine, may_be_clear=False):
+        """The machine without a program: moves of the tool's own."""
+        self.write("machine.toml", machine)
+        return self.answer(may_be_clear, "check", "machine.toml")
+
+    def answer(self, may_be_clear, *arguments, seconds=MOST_S):
+        code, out, err = run(*arguments, folder=self.folder, seconds=seconds)
         self.assertIn(code, (0, 1, 2), err)
         if code == 2:
             self.assertEqual(out, "")
@@ -97,6 +105,7 @@ class MachineFiles(Case):
             for _ in range(draw.randint(1, 3)):
                 damaged[draw.randrange(len(damaged))] ^= 1 << draw.randrange(8)
             self.check(machine=bytes(damaged), may_be_clear=True)
+            self.check_alone(bytes(damaged), may_be_clear=True)
 
     def test_values_that_no_machine_has(self):
         """Every number and every quantity of the file in turn: none yields clear."""
@@ -110,9 +119,10 @@ class MachineFiles(Case):
             for nonsense in ("-7", "nan", "1e400", "1e300", "1e-310", "0", "+-3"):
                 small = nonsense in ("0", "1e-310")
                 with self.subTest(key=key, value=nonsense):
-                    self.check(machine=MACHINE[: number[0]] + nonsense + MACHINE[number[1] :],
-                               may_be_clear=small and key in harmless_at_zero
-                               or key in places and nonsense == "-7")
+                    damaged = MACHINE[: number[0]] + nonsense + MACHINE[number[1] :]
+                    may_be_clear = small and key in harmless_at_zero or key in places and nonsense == "-7"
+                    self.check(machine=damaged, may_be_clear=may_be_clear)
+                    self.check_alone(damaged, may_be_clear)
         self.assertGreater(seen, 30 // STRIDE)
 
     def test_contradictions(self):
@@ -131,7 +141,11 @@ class MachineFiles(Case):
         ):
             with self.subTest(new=new):
                 self.assertIn(old, MACHINE)
-                self.check(machine=MACHINE.replace(old, new, 1))
+                damaged = MACHINE.replace(old, new, 1)
+                self.check(machine=damaged)
+                self.check_alone(damaged)
+                if not SLOW:  # where it searches, it simulates a lot
+                    self.answer(True, "limits", "machine.toml", "--write", "other.toml", seconds=12 * MOST_S)
 
     def test_part_files_that_name_themselves_or_each_other(self):
         machine = MACHINE.replace('"drivers/a4988.toml"', '"drivers/loop.toml"')

@@ -111,7 +111,7 @@ TEST(RealPrograms, MakePathsWithoutGaps) {
                 << file << " line " << move.line;  // nobody's machine is 10 m long
             at_m = move.end_m;
         }
-        EXPECT_EQ(builder.capped_arcs(), 0U) << file;
+        EXPECT_EQ(builder.coarse_arcs().count, 0U) << file;
     }
 }
 

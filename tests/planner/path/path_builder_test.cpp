@@ -107,7 +107,8 @@ TEST(PathBuilder, TinyToleranceGivesABoundedNumberOfChords) {
     std::vector<Move> moves;
     builder.push(read_text("F60\nG2 I500 P1000").commands, moves);
     EXPECT_LE(moves.size(), static_cast<std::size_t>(kMostChords));
-    EXPECT_EQ(builder.capped_arcs(), 1U);
+    EXPECT_EQ(builder.coarse_arcs().count, 1U);
+    EXPECT_EQ(builder.coarse_arcs().first_line, 2U);
     EXPECT_EQ(moves.back().end_m, AxisArray{});
 }
 

@@ -53,6 +53,21 @@ TEST(PlanFile, HandsOnTheSameMovesInOrderOnAnyNumberOfThreads) {
     }
 }
 
+TEST(PlanFile, AnArcCoarserThanItsToleranceIsToldWithItsLine) {
+    const Machine machine = machine_from();
+    const auto spots = [&](const char* text) {
+        const TextFile file(text);
+        const auto planned = plan_file(machine, file.path(), [](const auto&) { return true; });
+        return planned ? planned.value().notes.spots : std::vector<planner::Spot>{};
+    };
+    EXPECT_TRUE(spots("G21 G90 G0 X10 Y50\nG1 F3000 X20\nG2 I5 P900\n").empty());
+    const auto coarse = spots("G21 G90 G0 X10 Y50\nG1 F3000 X20\nG2 I90 P999\nG2 I90 P999\n");
+    ASSERT_EQ(coarse.size(), 1U);
+    EXPECT_EQ(coarse.front().kind, planner::SpotKind::coarse_arc);
+    EXPECT_EQ(coarse.front().count, 2U);
+    EXPECT_EQ(coarse.front().first_line, 3U);
+}
+
 TEST(PlanFile, AMistakeAfterWhatTheCallerWantedIsNotItsBusiness) {
     const Machine machine = machine_from();
     const TextFile file(long_program() + "G1 X1 X2\n");
