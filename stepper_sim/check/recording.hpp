@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "stepper_sim/check/slip_result.hpp"
+
 namespace stepper_sim {
 
 /// A straight piece of tool path seen from above, with the worst of the moves merged into it.
@@ -75,6 +77,9 @@ struct MotorRecord {
     std::vector<ResponsePoint> response;
     std::vector<ReversalBin> reversals;
     double natural_low_hz = 0.0, natural_hz = 0.0, natural_high_hz = 0.0;
+    /// Reversals between these feed the swing.
+    double near_from_hz() const { return kNearBelow * natural_low_hz; }
+    double near_to_hz() const { return kNearAbove * natural_high_hz; }
 };
 
 struct CommandPoint {

@@ -290,10 +290,6 @@ planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& 
 }
 
 SlipReason SlipWindow::reason() const {
-    // Reversals this near to the natural frequency feed the swing: half-power width at heavy
-    // damping, and the softening of large swings on the lower side (physics of the pendulum: 0.61
-    // at 2.5 rad).
-    constexpr double kNearBelow = 0.55, kNearAbove = 1.3;
     constexpr std::uint64_t kManyReversals = 4;
     const double near = reversal_rate_hz / natural_hz;
     if (reversals >= kManyReversals && near > kNearBelow && near < kNearAbove)

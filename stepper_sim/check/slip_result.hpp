@@ -14,6 +14,10 @@
 
 namespace stepper_sim {
 
+/// Reversals from so much of the natural frequency to so much of it feed the swing: half-power width at heavy damping, and the
+/// softening of large swings on the lower side (physics of the pendulum: 0.61 at 2.5 rad).
+inline constexpr double kNearBelow = 0.55, kNearAbove = 1.3;
+
 enum class LoweredSetting : std::uint8_t { max_acceleration, max_speed };
 
 /// Lowering this setting to `scale` of its value stops the slips.

@@ -138,6 +138,7 @@ Json motor_of(const MotorRecord& motor) {
         reversals.push_back({short_number(bin.from_hz), short_number(bin.to_hz), bin.count});
     out["reversals"] = reversals;
     out["natural_hz"] = {motor.natural_low_hz, motor.natural_hz, motor.natural_high_hz};
+    out["near_hz"] = {motor.near_from_hz(), motor.near_to_hz()};
     return out;
 }
 

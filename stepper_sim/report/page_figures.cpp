@@ -15,9 +15,6 @@ namespace {
 
 using Rows = std::vector<std::vector<std::string>>;
 
-// A swing is fed by reversals from well below its own frequency (large swings are slower) to just above (check/lost_steps.cpp).
-constexpr double kNearBelow = 0.55, kNearAbove = 1.3;
-
 std::string folded(std::string_view summary, std::string_view body) {
     return fmt::format("<details><summary>{}</summary>\n{}</details>\n", summary, body);
 }
@@ -189,8 +186,7 @@ std::string resonance(std::span<const RecordedProgram> programs) {
             std::uint64_t feeding = 0;
             const ReversalBin* most = nullptr;
             for (const ReversalBin& bin : motor.reversals) {
-                if (bin.to_hz > kNearBelow * motor.natural_low_hz &&
-                    bin.from_hz < kNearAbove * motor.natural_high_hz)
+                if (bin.to_hz > motor.near_from_hz() && bin.from_hz < motor.near_to_hz())
                     feeding += bin.count;
                 if (bin.count > 0 && (most == nullptr || bin.count > most->count)) most = &bin;
             }

@@ -106,13 +106,13 @@ function resonanceCharts(program) {
       series: [{label: "nominal", colour: colour("ink"), width: 1.5}, {label: "low torque", colour: colour("motor-1"), width: 1, dash: [6, 4]},
         {label: "high torque", colour: colour("motor-0"), width: 1, dash: [2, 3]}, {label: "reversals", scale: "n"}],
       before: (u, context) => {
-        const from = u.valToPos(0.55 * motor.natural_hz[0], "x", true), to = u.valToPos(1.3 * motor.natural_hz[2], "x", true);
+        const from = u.valToPos(motor.near_hz[0], "x", true), to = u.valToPos(motor.near_hz[1], "x", true);
         context.fillStyle = colour("risk") + "22";
         context.fillRect(from, u.bbox.top, to - from, u.bbox.height);
         for (const [low, high, count] of motor.reversals) {
           if (!count) continue;
           const middle = Math.sqrt(low * high);
-          context.fillStyle = colour(middle > 0.55 * motor.natural_hz[0] && middle < 1.3 * motor.natural_hz[2] ? "fault" : "faint");
+          context.fillStyle = colour(middle > motor.near_hz[0] && middle < motor.near_hz[1] ? "fault" : "faint");
           const x = u.valToPos(low, "x", true), y = u.valToPos(count, "n", true), base = u.valToPos(0, "n", true);
           context.fillRect(x, Math.min(y, base - 2 * devicePixelRatio), Math.max(1, u.valToPos(high, "x", true) - x - 1), Math.max(base - y, 2 * devicePixelRatio));
         }
