@@ -1,6 +1,7 @@
 #include "stepper_sim/check/capture.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "stepper_sim/check/capture_align.hpp"
 #include "stepper_sim/check/capture_feed.hpp"
@@ -212,7 +213,7 @@ planner::Result<CaptureReport> run_capture(const Machine& machine, std::istream&
     if (!lines) return lines.diagnostics();
     const std::int64_t resolution_ps =
         options.resolution_s
-            ? static_cast<std::int64_t>(*options.resolution_s * kPicoseconds_per_s + 0.5)
+            ? static_cast<std::int64_t>(std::llround(*options.resolution_s * kPicoseconds_per_s))
             : reader.resolution_ps();
     CaptureReport report;
     report.trace_file = trace_name;

@@ -54,6 +54,7 @@ void add_response(const Machine& machine, const MotorModels& models, std::size_t
 
 std::vector<ReversalBin> reversal_bins() {
     std::vector<ReversalBin> bins;
+    bins.reserve(kBins);
     for (int i = 0; i < kBins; ++i)
         bins.push_back({frequency_hz(static_cast<double>(i) / kBins),
                         frequency_hz(static_cast<double>(i + 1) / kBins), 0});

@@ -34,10 +34,10 @@ Json json_of(const Estimate& estimate, const TrialPrior& prior) {
                     {"spread", estimate.spread(unknown)}};
     };
     const char* spring = is_rigid(prior.nominal) ? "mass" : "stiffness";
-    return {{"friction", one(kFrictionUnknown)},
-            {"running_factor", one(kTorqueUnknown)},
-            {spring, one(kSpringUnknown)},
-            {"damping", one(kDampingUnknown)}};
+    return {{"friction", one(friction_unknown)},
+            {"running_factor", one(torque_unknown)},
+            {spring, one(spring_unknown)},
+            {"damping", one(damping_unknown)}};
 }
 
 Json json_of(const SheetFit& sheet) {

@@ -23,15 +23,15 @@ std::string percent(double spread) {
 std::string unknown_name(Unknown unknown, bool rigid) {
     constexpr std::array<std::string_view, kUnknowns> kNames{"friction", "running factor",
                                                              "stiffness", "damping"};
-    return unknown == kSpringUnknown && rigid ? "moved mass" : std::string(kNames[unknown]);
+    return unknown == spring_unknown && rigid ? "moved mass" : std::string(kNames[unknown]);
 }
 
 std::string unknowns_text(const AxisFit& fit) {
     std::vector<std::vector<std::string>> rows{{"", "believed", "fitted to", "now"}};
     const bool rigid = is_rigid(fit.prior.nominal);
     for (const Unknown unknown :
-         {kFrictionUnknown, kTorqueUnknown, kSpringUnknown, kDampingUnknown}) {
-        if (unknown == kDampingUnknown && rigid) continue;
+         {friction_unknown, torque_unknown, spring_unknown, damping_unknown}) {
+        if (unknown == damping_unknown && rigid) continue;
         rows.push_back({unknown_name(unknown, rigid), percent(fit.before.spread(unknown)),
                         fmt::format("x {:.3f}", std::exp(fit.after.value[unknown])),
                         percent(fit.after.spread(unknown))});

@@ -2,6 +2,8 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
+
 #include "stepper_sim/check/check_pairs.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/terminal.hpp"
@@ -20,14 +22,13 @@ std::optional<InputFiles> files_of(const Invocation& invocation) {
 }
 
 bool asks_for_one(const Invocation& invocation, std::initializer_list<std::string_view> options) {
-    for (const std::string_view option : options) {
-        if (!invocation.has(option)) continue;
-        print_error(fmt::format(
-            "{}: found several machines or a folder, expected one machine file and its programs",
-            option));
-        return true;
-    }
-    return false;
+    const auto* const option = std::find_if(options.begin(), options.end(),
+                                            [&](auto each) { return invocation.has(each); });
+    if (option == options.end()) return false;
+    print_error(fmt::format(
+        "{}: found several machines or a folder, expected one machine file and its programs",
+        *option));
+    return true;
 }
 
 void ErrorsOnce::print(std::span<const planner::Diagnostic> errors) {

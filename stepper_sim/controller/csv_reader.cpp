@@ -163,7 +163,7 @@ void CsvReader::find_resolution() {
     }
     double step_ps = std::pow(10.0, -places) * unit_ps_;
     if (rows > 2 && 2 * same > rows) step_ps = std::max(step_ps, least * unit_ps_);
-    const double most_ps = static_cast<double>(kMaxTraceTime_ps);
+    const auto most_ps = static_cast<double>(kMaxTraceTime_ps);
     if (rows > 0) resolution_ps_ = std::llround(std::clamp(step_ps, 1.0, most_ps));
 }
 

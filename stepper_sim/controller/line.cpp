@@ -92,7 +92,7 @@ class LineStyle final : public Style {
 
     // One of the motors steps at every event: its first step is the next event, its last the last.
     void tell_first_and_last() {
-        std::array<double, 2 * planner::kMaxAxes> places_m;
+        std::array<double, std::size_t{2} * planner::kMaxAxes> places_m;
         std::array<std::int64_t, places_m.size()> ticks;
         std::size_t count = 0;
         rest_.stepping = 0;

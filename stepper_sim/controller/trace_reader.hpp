@@ -56,7 +56,7 @@ class TraceReader {
 
   protected:
     /// Takes the time of what follows; an error when it is out of range or runs backwards.
-    bool advance_to_ps(std::int64_t time_ps, const planner::Place& place, std::string_view found);
+    bool advance_to_ps(std::int64_t to_ps, const planner::Place& place, std::string_view found);
     bool advance_to(double time_ps, const planner::Place& place, std::string_view found);
     void set_level(std::uint16_t line, Level level, std::vector<LevelChange>& changes);
     void select_lines(std::size_t count) { levels_.assign(count, kNotYet); }

@@ -121,7 +121,7 @@ bool VcdReader::read_scope() {
 std::size_t VcdReader::identifier(const std::string& text) {
     const auto [place, added] = identifiers_.try_emplace(text, identifiers_.size());
     if (added && text.size() == 1 && static_cast<unsigned char>(text[0]) < 128)
-        short_identifiers_[static_cast<std::size_t>(text[0])] =
+        short_identifiers_[static_cast<unsigned char>(text[0])] =
             static_cast<std::int32_t>(place->second + 1);
     return place->second;
 }
@@ -203,7 +203,7 @@ std::vector<planner::Diagnostic> VcdReader::select(std::span<const std::string> 
 
 const std::vector<Tap>* VcdReader::taps_of(std::string_view identifier) {
     if (identifier.size() == 1 && static_cast<unsigned char>(identifier[0]) < 128) {
-        const std::int32_t at = short_identifiers_[static_cast<std::size_t>(identifier[0])];
+        const std::int32_t at = short_identifiers_[static_cast<unsigned char>(identifier[0])];
         if (at > 0) return &taps_[static_cast<std::size_t>(at - 1)];
     } else {
         const auto found = identifiers_.find(std::string(identifier));

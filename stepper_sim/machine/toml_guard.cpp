@@ -23,7 +23,7 @@ class Scanner {
     explicit Scanner(std::string_view text) : text_(text) {}
 
     std::optional<UnsafeToml> run() {
-        const auto control = std::find_if(text_.begin(), text_.end(), is_control);
+        const auto* const control = std::find_if(text_.begin(), text_.end(), is_control);
         if (control != text_.end())
             return UnsafeToml{static_cast<std::size_t>(control - text_.begin()),
                               "text without control characters"};

@@ -109,7 +109,7 @@ std::string to_page(const Report& report, std::span<const RecordedProgram> progr
             html::moment(programs) + html::resonance(programs) + html::time_value(time) +
             html::corners(corners, report) + html::findings(report, programs) + html::cautions() +
             html::basis(report) + "</main>\n";
-    page += "<script type=\"application/json\" id=\"data\">" + page_data(programs) + "</script>\n";
+    page += R"(<script type="application/json" id="data">)" + page_data(programs) + "</script>\n";
     page += script(page_parts::kChartScript) + script(page_parts::kScript);
     return page + "</body>\n</html>\n";
 }

@@ -225,7 +225,7 @@ std::string findings(const Report& report, std::span<const RecordedProgram> prog
     if (programs.empty())
         body = findings_table("Findings", report.findings, nullptr, 0);
     else if (programs.size() == 1)
-        body = findings_table("Findings", programs[0].findings, &programs[0], 0);
+        body = findings_table("Findings", programs[0].findings, programs.data(), 0);
     else
         for (std::size_t i = 0; i < programs.size(); ++i) {
             const std::string name =

@@ -86,7 +86,7 @@ Rows plain_rows(const Report& report) {
         const SettingsSummary& now = report.settings[i];
         const MotorSummary& motor = report.motors[i];
         const AxisSummary& axis = report.axes[i];
-        const auto reached = [&](std::string text) {
+        const auto reached = [&](const std::string& text) {
             return report.has_program ? pretty(text) : std::string("–");
         };
         const std::string letter(1, now.letter);

@@ -16,7 +16,7 @@ using Rows = std::vector<std::vector<std::string>>;
 
 /// A duration over a bar as long as its share of the longest.
 std::string timed(double duration_s, double longest_s) {
-    return fmt::format("{}<span class=\"share\" style=\"inline-size:{:.0f}%\"></span>",
+    return fmt::format(R"({}<span class="share" style="inline-size:{:.0f}%"></span>)",
                        planner::format_duration(duration_s), 100.0 * duration_s / longest_s);
 }
 

@@ -53,7 +53,8 @@ std::string torque_svg(const RecordedProgram& program, const MotorRecord& motor)
     for (std::size_t i = 0; i < asked.seconds.size(); ++i) {
         if (asked.seconds[i] <= 0.0) continue;
         const auto torques = static_cast<std::size_t>(asked.torques);
-        const auto s = static_cast<double>(i / torques), t = static_cast<double>(i % torques);
+        const std::size_t column = i / torques;
+        const auto s = static_cast<double>(column), t = static_cast<double>(i % torques);
         chart.bar(s * wide, (s + 1.0) * wide, t * tall, (t + 1.0) * tall, light("heat-2"));
     }
     chart.ring(1e3 * motor.worst_speed_m_s, motor.worst_asked_Nm);

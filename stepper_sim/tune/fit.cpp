@@ -223,7 +223,7 @@ class AxisFitter {
         Observation o{
             ObservationKind::measured, std::log(damping_before_ / damping), {}, kRippleError};
         if (is_rigid(fit_.prior.nominal)) return;
-        o.gradient[kDampingUnknown] = 1.0;
+        o.gradient[damping_unknown] = 1.0;
         all.push_back(o);
         // Their number falls as the damping rises; the residual is that of the damping.
         note_measured(o, ripples.place, ripples.value, "", " ripples", -1.0);
@@ -235,7 +235,7 @@ class AxisFitter {
         if (!(expected_Nm > 0.0)) return;
         Observation o{
             ObservationKind::measured, std::log(expected_Nm / torque.torque_Nm), {}, kTorqueError};
-        o.gradient[kTorqueUnknown] = 1.0;
+        o.gradient[torque_unknown] = 1.0;
         all.push_back(o);
         note_measured(o, torque.place, torque.torque_Nm, "torque ", " N m");
         answers_.back().wants_less = answers_.back().wants_more = true;

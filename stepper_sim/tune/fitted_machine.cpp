@@ -42,16 +42,16 @@ class Values {
 
     std::vector<FittedValue> all() {
         running_factor();
-        if (!shared_) quantity(kFrictionUnknown, "load.friction", axis_.load.friction);
+        if (!shared_) quantity(friction_unknown, "load.friction", axis_.load.friction);
         if (axis_.stiffness)
-            quantity(kSpringUnknown, "stiffness", *axis_.stiffness);
+            quantity(spring_unknown, "stiffness", *axis_.stiffness);
         else if (!shared_)
-            quantity(kSpringUnknown, "load.mass", axis_.load.mass);
-        if (axis_.stiffness && fit_.learnt(kDampingUnknown)) {
+            quantity(spring_unknown, "load.mass", axis_.load.mass);
+        if (axis_.stiffness && fit_.learnt(damping_unknown)) {
             const double before = axis_.damping.value_or(kDefaultModalDamping);
-            add(kDampingUnknown, "damping",
+            add(damping_unknown, "damping",
                 axis_.damping ? planner::format_number(before, kDigits) : "",
-                planner::format_number(before * factor(kDampingUnknown), kDigits));
+                planner::format_number(before * factor(damping_unknown), kDigits));
         }
         return std::move(values_);
     }
@@ -60,12 +60,12 @@ class Values {
     double factor(Unknown unknown) const { return std::exp(fit_.after.value[unknown]); }
 
     void running_factor() {
-        if (!fit_.learnt(kTorqueUnknown)) return;
+        if (!fit_.learnt(torque_unknown)) return;
         const AvailableTorque whole =
             available_torque(axis_.motor, axis_.current, axis_.supply, 1.0);
         const double value =
-            available_.nominal_Nm(0.0) * factor(kTorqueUnknown) / whole.nominal_Nm(0.0);
-        add(kTorqueUnknown, "running_factor",
+            available_.nominal_Nm(0.0) * factor(torque_unknown) / whole.nominal_Nm(0.0);
+        add(torque_unknown, "running_factor",
             axis_.running_factor ? planner::format_number(*axis_.running_factor, kDigits) : "",
             planner::format_number(value, kDigits));
     }

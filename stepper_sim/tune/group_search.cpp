@@ -250,7 +250,7 @@ void GroupSearch::find_margin() {
     found_.share = most;
     found_.keeps_margin = true;
     if (keeps(most)) return;
-    double low = most, high = most;
+    double low = most, high;
     do {
         high = low;
         low /= std::numbers::sqrt2;

@@ -87,6 +87,7 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
                             [&](int slot) { return (question.slots >> slot & 1U) != 0; });
     });
     std::vector<GroupSearch> searches;
+    searches.reserve(groups.size());
     for (const AxisGroup& group : groups)
         searches.emplace_back(machine, models, group, question.margin);
     std::atomic<std::size_t> done{0};

@@ -85,7 +85,7 @@ std::vector<std::pair<SettingWorth, Machine>> single_changes(const Machine& pres
             take(machine.axes[i].settings, to, setting);
             changes.push_back({{present.axes[i].letter, setting, value_of(from, setting),
                                 value_of(to, setting), 0.0},
-                               std::move(machine)});
+                               machine});
         }
     return changes;
 }

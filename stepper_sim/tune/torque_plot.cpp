@@ -140,7 +140,7 @@ std::string cloud(const Scale& scale, std::span<const AskedPoint> asked) {
     std::string out;
     const std::size_t stride = asked.size() / kMaxCloud + 1;
     for (std::size_t i = 0; i < asked.size(); i += stride) {
-        out += fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"1.5\"/>",
+        out += fmt::format(R"(<circle cx="{:.1f}" cy="{:.1f}" r="1.5"/>)",
                            scale.x(asked[i].speed_m_s), scale.y(asked[i].torque_Nm));
     }
     return out + "\n";

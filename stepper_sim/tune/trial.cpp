@@ -120,11 +120,11 @@ class Designer {
         if (trial_.motion.question == TrialQuestion::speed &&
             top > ceiling_m_s(machine_, trial_.rig)) {
             top = ceiling_m_s(machine_, trial_.rig);
-            trial_.notes.push_back("the rungs end below the step-rate ceiling");
+            trial_.notes.emplace_back("the rungs end below the step-rate ceiling");
         }
         trial_.rungs = rungs_of(std::min(trial_.predicted.value, top), trial_.spread, top);
         if (!trial_.predicted.slips)
-            trial_.notes.push_back(
+            trial_.notes.emplace_back(
                 "the strokes are too short to show this axis's limit: all rungs should hold");
         const auto trouble = std::find_if(trial_.rungs.begin(), trial_.rungs.end(),
                                           [&](double v) { return v >= trial_.predicted.value; });
@@ -174,7 +174,7 @@ class Designer {
             set_stroke(motion.speed_m_s, motion.acceleration_m_s2, kCruise_s);
             if (reached) return;
         }
-        trial_.notes.push_back(
+        trial_.notes.emplace_back(
             "the strokes are run slower than the top speed, which the travel does not let them "
             "reach");
     }
@@ -198,7 +198,7 @@ class Designer {
         if (const auto heard_Hz = expected.heard_Hz())
             trial_.predicted.value = *heard_Hz;
         else
-            trial_.notes.push_back(
+            trial_.notes.emplace_back(
                 "no rung stands out in the simulation: friction may hide the resonance");
         const auto nearest =
             std::min_element(trial_.rungs.begin(), trial_.rungs.end(), [&](double a, double b) {

@@ -40,7 +40,7 @@ Prediction predict(const TrialRig& rig, const TrialPrior& prior, const RungMotio
                    const UnknownArray& logarithms) {
     Prediction here = predict_value(rig, prior, motion, logarithms, 0.0);
     for (std::size_t i = 0; i < kUnknowns; ++i) {
-        if (i == kDampingUnknown && is_rigid(prior.nominal)) continue;
+        if (i == damping_unknown && is_rigid(prior.nominal)) continue;
         UnknownArray beside = logarithms;
         beside[i] += kDifference * prior.spread[i];
         const Prediction there = predict_value(rig, prior, motion, beside, here.value);

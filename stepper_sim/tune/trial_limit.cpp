@@ -39,6 +39,7 @@ std::vector<bool> slips(const TrialRig& rig, const AxisDynamics& axis, const Run
     for (int i = 0; i < count; ++i)
         motions.push_back(with_value(motion, rung_value(first + i * step)));
     std::vector<bool> slip;
+    slip.reserve(motions.size());
     for (const WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
         slip.push_back(outcome.slipped());
     return slip;

@@ -16,26 +16,26 @@ TrialPrior trial_prior(const Machine& machine, const MotorModels& models, int sl
     const AvailableTorque& available = models.available[static_cast<std::size_t>(slot)];
     TrialPrior prior;
     prior.nominal = axis_dynamics(machine, models.loads, available, slot, BandEdge::nominal);
-    prior.spread[kFrictionUnknown] = kFrictionPrior;
-    prior.spread[kTorqueUnknown] =
+    prior.spread[friction_unknown] = kFrictionPrior;
+    prior.spread[torque_unknown] =
         std::log(available.high_Nm(0.0) / available.low_Nm(0.0)) / kBandSpreads;
-    prior.spread[kSpringUnknown] = is_rigid(prior.nominal) ? kMassPrior : kStiffnessPrior;
-    prior.spread[kDampingUnknown] = kDampingPrior;
+    prior.spread[spring_unknown] = is_rigid(prior.nominal) ? kMassPrior : kStiffnessPrior;
+    prior.spread[damping_unknown] = kDampingPrior;
     return prior;
 }
 
 AxisDynamics moved(const AxisDynamics& nominal, const UnknownArray& logarithms) {
     AxisDynamics axis = nominal;
-    axis.coulomb_Nm *= std::exp(logarithms[kFrictionUnknown]);
-    axis.torque_factor *= std::exp(logarithms[kTorqueUnknown]);
-    const double spring = std::exp(logarithms[kSpringUnknown]);
+    axis.coulomb_Nm *= std::exp(logarithms[friction_unknown]);
+    axis.torque_factor *= std::exp(logarithms[torque_unknown]);
+    const double spring = std::exp(logarithms[spring_unknown]);
     if (is_rigid(axis)) {
         axis.load_inertia_kg_m2 *= spring;
         return axis;
     }
     axis.stiffness_Nm_rad *= spring;
     // At an unchanged ratio a stiffer spring damps more.
-    axis.coupling_damping_Nms_rad *= std::exp(logarithms[kDampingUnknown]) * std::sqrt(spring);
+    axis.coupling_damping_Nms_rad *= std::exp(logarithms[damping_unknown]) * std::sqrt(spring);
     return axis;
 }
 

@@ -18,10 +18,10 @@
 namespace stepper_sim {
 
 enum Unknown : std::size_t {
-    kFrictionUnknown,  // dry friction
-    kTorqueUnknown,    // running factor
-    kSpringUnknown,   // stiffness; of a rigid axis the moved mass, which sets its frequency instead
-    kDampingUnknown,  // of the transmission
+    friction_unknown,  // dry friction
+    torque_unknown,    // running factor
+    spring_unknown,   // stiffness; of a rigid axis the moved mass, which sets its frequency instead
+    damping_unknown,  // of the transmission
 };
 inline constexpr std::size_t kUnknowns = 4;
 

@@ -177,7 +177,7 @@ std::vector<std::string> trial_cautions() {
 std::vector<std::string> trial_preparations(const Machine& machine, const Trial& trial) {
     std::vector<std::string> steps;
     if (machine.work_offset_known)
-        steps.push_back("Home the machine.");
+        steps.emplace_back("Home the machine.");
     else
         steps.push_back("Move " + letters_of(trial) +
                         " to the middle of travel and set program zero there.");
@@ -198,7 +198,7 @@ std::vector<std::string> trial_preparations(const Machine& machine, const Trial&
         steps.push_back("Set max speed of " + letters + " to " +
                         rung_text(TrialQuestion::speed, top.speed_m_s) + ".");
     if (machine.planning.path_acceleration)
-        steps.push_back("Set path acceleration to at least that of the axis.");
+        steps.emplace_back("Set path acceleration to at least that of the axis.");
     return steps;
 }
 

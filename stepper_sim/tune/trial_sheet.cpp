@@ -252,7 +252,7 @@ planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::st
         faults.add({"trial/no-answer",
                     {name, 0, 0},
                     "no answer",
-                    "at least one rung with result = \"held\" or \"lost\", or a measured value",
+                    R"(at least one rung with result = "held" or "lost", or a measured value)",
                     "run the trial and fill in the sheet"});
     if (!faults.list.empty()) return std::move(faults).in_order(name);
     return sheet;

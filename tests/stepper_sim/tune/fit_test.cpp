@@ -162,7 +162,7 @@ TEST_F(Fit, PredictsTheLimitThatTheSheetShows) {
         constexpr double kBracket = 0.03 + kLossError;  // the rungs are 3 % either side
         EXPECT_NEAR(fit.sheets[0].after.value / (share * believed), 1.0, kBracket);
         EXPECT_LT(fit.sheets[0].spread_after, 0.3 * fit.sheets[0].spread_before);
-        EXPECT_EQ(fit.after.value[kTorqueUnknown] > 0.0, share > 1.0);
+        EXPECT_EQ(fit.after.value[torque_unknown] > 0.0, share > 1.0);
     }
 }
 
@@ -173,18 +173,18 @@ TEST_F(Fit, AMeasuredFrequencyMovesTheStiffnessAndLittleElse) {
         fitted({sheet("measured_frequency = \"" + std::to_string(0.92 * believed_Hz) + " Hz\"\n" +
                           replaced(text, "result = \"held\"", "result = \"\""),
                       "a.toml")});
-    EXPECT_LT(fit.after.value[kSpringUnknown], -0.05);
-    EXPECT_NEAR(fit.after.value[kFrictionUnknown], 0.0, 1e-6);
-    EXPECT_TRUE(fit.learnt(kSpringUnknown));
-    EXPECT_FALSE(fit.learnt(kFrictionUnknown));
+    EXPECT_LT(fit.after.value[spring_unknown], -0.05);
+    EXPECT_NEAR(fit.after.value[friction_unknown], 0.0, 1e-6);
+    EXPECT_TRUE(fit.learnt(spring_unknown));
+    EXPECT_FALSE(fit.learnt(friction_unknown));
 }
 
 TEST_F(Fit, CountedRipplesMoveTheDampingAlone) {
     const AxisFit fit = fitted(
         {sheet("ripples = 4\n" + replaced(replaced(kSheet, "\"held\"", "\"\""), "\"lost\"", "\"\""),
                "a.toml")});
-    EXPECT_GT(fit.after.value[kDampingUnknown], 0.3);
-    EXPECT_NEAR(fit.after.value[kTorqueUnknown], 0.0, 1e-9);
+    EXPECT_GT(fit.after.value[damping_unknown], 0.3);
+    EXPECT_NEAR(fit.after.value[torque_unknown], 0.0, 1e-9);
 }
 
 TEST_F(Fit, RefusesContradictionsAndNamesBothEntries) {
@@ -288,8 +288,8 @@ TEST(MapEstimate, AMeasurementAndThePriorAreWeighedByTheirSpreads) {
     const Estimate estimate = map_estimate(std::span(&o, 1), spread);
     constexpr double kRounding = 1e-9;
     EXPECT_NEAR(estimate.value[0], 0.3 * 0.04 / (0.04 + 0.01), kRounding);
-    EXPECT_NEAR(estimate.spread(kFrictionUnknown), std::sqrt(0.04 * 0.01 / 0.05), kRounding);
-    EXPECT_NEAR(estimate.spread(kDampingUnknown), 0.4, kRounding);
+    EXPECT_NEAR(estimate.spread(friction_unknown), std::sqrt(0.04 * 0.01 / 0.05), kRounding);
+    EXPECT_NEAR(estimate.spread(damping_unknown), 0.4, kRounding);
 }
 
 TEST(MapEstimate, HeldAndLostPullTowardsTheMiddleBetweenThem) {
