@@ -40,11 +40,17 @@ Json json_of(const TimeValue& value) {
                           {"now", worth.now},
                           {"wanted", worth.wanted},
                           {"duration_s", worth.duration_s}});
+    Json alone = Json::array();
+    for (const SettingTimes& times : value.alone)
+        alone.push_back({{"axis", key_of(times.letter)},
+                         {"setting", to_word(times.setting)},
+                         {"duration_s", times.duration_s}});
     return {{"now_s", value.now_s},
             {"with_margin_s", value.wanted_s},
             {"settings", worths},
             {"scales", kTimeScales},
             {"acceleration_by_speed_s", value.grid_s},
+            {"alone", alone},
             {"speed_knee", value.speed_knee},
             {"acceleration_knee", value.acceleration_knee}};
 }

@@ -96,6 +96,27 @@ std::string worth_line(const SettingWorth& worth, double now_s) {
                        planner::format_duration(now_s));
 }
 
+Rows scales_head() {
+    Rows rows{{""}};
+    for (const double scale : kTimeScales)
+        rows[0].push_back(words::percent(scale));
+    return rows;
+}
+
+std::string alone_table(const TimeValue& value) {
+    Rows rows = scales_head();
+    for (const SettingTimes& times : value.alone) {
+        if (times.spread_s() < kToldShare * value.now_s) continue;
+        rows.push_back({fmt::format("{} {}", times.letter, to_word(times.setting))});
+        for (const double duration_s : times.duration_s)
+            rows.back().push_back(planner::format_duration(duration_s));
+    }
+    std::string out = "\nTime over one setting alone, as shares of now\n";
+    if (rows.size() > 1) out += table(rows);
+    if (rows.size() <= value.alone.size()) out += "every other setting alone: less than 0.1 %\n";
+    return out;
+}
+
 }  // namespace
 
 std::string worth_text(const TimeValue& value) {
@@ -113,9 +134,7 @@ std::string worth_text(const TimeValue& value) {
     }
     if (rest) out += "  every other change alone: less than 0.1 %\n";
     out += "\nTime over speed (across) and acceleration (down) of all axes, as shares of now\n";
-    Rows rows{{""}};
-    for (const double scale : kTimeScales)
-        rows[0].push_back(words::percent(scale));
+    Rows rows = scales_head();
     for (std::size_t a = 0; a < kTimeScales.size(); ++a) {
         rows.push_back({words::percent(kTimeScales[a])});
         for (const double duration_s : value.grid_s[a])
@@ -127,7 +146,7 @@ std::string worth_text(const TimeValue& value) {
                     "it alone brings under 1 %",
                     words::percent(value.speed_knee), words::percent(value.acceleration_knee)),
         0, 0);
-    return out;
+    return out + alone_table(value);
 }
 
 std::string limits_text(const Machine& machine, const Limits& limits) {

@@ -35,6 +35,22 @@ Rows grid_rows(const TimeValue& value) {
     return rows;
 }
 
+Rows alone_rows(const TimeValue& value) {
+    double longest_s = 0.0;
+    for (const SettingTimes& times : value.alone)
+        longest_s = std::max(longest_s,
+                             *std::max_element(times.duration_s.begin(), times.duration_s.end()));
+    Rows rows{{"Axis", "Setting"}};
+    for (const double scale : kTimeScales)
+        rows[0].push_back(fmt::format("{} of now", words::percent(scale)));
+    for (const SettingTimes& times : value.alone) {
+        rows.push_back({std::string(1, times.letter), setting_name(to_word(times.setting))});
+        for (const double duration_s : times.duration_s)
+            rows.back().push_back(timed(duration_s, longest_s));
+    }
+    return rows;
+}
+
 Rows worth_rows(const TimeValue& value) {
     Rows rows{{"Axis", "Setting", "Now", "With margin", "Time", "Against now"}};
     for (const SettingWorth& worth : value.worths) {
@@ -64,7 +80,9 @@ std::string time_value(const TimeValue* value) {
         "time", "What speed and acceleration are worth", reading,
         table("Time with the speeds and accelerations of all axes scaled together",
               grid_rows(*value)) +
-            table("Time with one value changed alone, most saved first", worth_rows(*value)));
+            table("Time over one setting alone, those that change most first", alone_rows(*value)) +
+            table("Time with one value changed alone to the one with margin, most saved first",
+                  worth_rows(*value)));
 }
 
 }  // namespace stepper_sim::page_html

@@ -3,9 +3,11 @@
 #include <oneapi/tbb/parallel_for.h>
 
 #include <algorithm>
+#include <array>
 #include <atomic>
 #include <cmath>
 #include <optional>
+#include <utility>
 
 #include "stepper_sim/check/plan_file.hpp"
 
@@ -63,6 +65,23 @@ void take(AxisSettings& settings, const AxisSettings& from, TimedSetting setting
     }
 }
 
+constexpr std::array kTimedSettings{TimedSetting::max_speed, TimedSetting::max_acceleration,
+                                    TimedSetting::speed_step};
+
+void scale(AxisSettings& settings, TimedSetting setting, double by) {
+    switch (setting) {
+        case TimedSetting::max_speed:
+            settings.max_speed *= by;
+            return;
+        case TimedSetting::max_acceleration:
+            settings.max_acceleration *= by;
+            return;
+        case TimedSetting::speed_step:
+            settings.speed_step *= by;
+            return;
+    }
+}
+
 Machine scaled(Machine machine, double speed, double acceleration) {
     for (Axis& axis : machine.axes) {
         axis.settings.max_speed *= speed;
@@ -76,8 +95,7 @@ std::vector<std::pair<SettingWorth, Machine>> single_changes(const Machine& pres
                                                              const Machine& wanted) {
     std::vector<std::pair<SettingWorth, Machine>> changes;
     for (std::size_t i = 0; i < present.axes.size(); ++i)
-        for (const TimedSetting setting :
-             {TimedSetting::max_speed, TimedSetting::max_acceleration, TimedSetting::speed_step}) {
+        for (const TimedSetting setting : kTimedSettings) {
             const AxisSettings& from = present.axes[i].settings;
             const AxisSettings& to = wanted.axes[i].settings;
             if (value_of(from, setting) == value_of(to, setting)) continue;
@@ -115,6 +133,16 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
         for (std::size_t s = 0; s < kTimeScales.size(); ++s)
             points.emplace_back(scaled(present, kTimeScales[s], kTimeScales[a]),
                                 &result.grid_s[a][s]);
+    for (const Axis& axis : present.axes)
+        for (const TimedSetting setting : kTimedSettings)
+            result.alone.push_back({axis.letter, setting});
+    for (std::size_t i = 0; i < result.alone.size(); ++i)
+        for (std::size_t s = 0; s < kTimeScales.size(); ++s) {
+            Machine machine = present;
+            scale(machine.axes[i / kTimedSettings.size()].settings, result.alone[i].setting,
+                  kTimeScales[s]);
+            points.emplace_back(std::move(machine), &result.alone[i].duration_s[s]);
+        }
     for (int i = 0; i < kKneePoints; ++i) {
         const auto k = static_cast<std::size_t>(i);
         points.emplace_back(scaled(present, knee_scale(i), 1.0), &by_speed_s[k]);
@@ -135,6 +163,9 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
 
     result.speed_knee = knee(by_speed_s);
     result.acceleration_knee = knee(by_acceleration_s);
+    std::stable_sort(
+        result.alone.begin(), result.alone.end(),
+        [](const SettingTimes& a, const SettingTimes& b) { return a.spread_s() > b.spread_s(); });
     for (auto& [worth, machine] : changes)
         result.worths.push_back(worth);
     std::stable_sort(

@@ -1,7 +1,8 @@
-/// What settings are worth in time: how long the programs take now, with each new value alone, with all of them, and with the speeds and
-/// accelerations of all axes scaled together. It plans only; whether a value holds is limits.hpp's business.
+/// What settings are worth in time: how long the programs take now, with each new value alone, with all of them, over each setting alone,
+/// and with the speeds and accelerations of all axes scaled together. It plans only; whether a value holds is limits.hpp's business.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <functional>
 #include <span>
@@ -14,7 +15,7 @@
 
 namespace stepper_sim {
 
-/// Scales of the present speeds (columns) and accelerations (rows) that the grid shows.
+/// Scales of the present values: of speeds (columns) and accelerations (rows) of the grid, of each setting alone.
 inline constexpr std::array kTimeScales{0.5, 0.71, 1.0, 1.41, 2.0};
 /// More of a setting is worth nothing to speak of where all there is of it would save less than this share.
 inline constexpr double kKneeShare = 0.01;
@@ -28,17 +29,30 @@ struct SettingWorth {
     double duration_s = 0.0;         // of all programs with this value alone changed
 };
 
+struct SettingTimes {
+    char letter = 'X';
+    TimedSetting setting = TimedSetting::max_speed;
+    std::array<double, kTimeScales.size()> duration_s{};  // of all programs, with this one scaled
+
+    /// What it changes at most.
+    double spread_s() const {
+        const auto [least, most] = std::minmax_element(duration_s.begin(), duration_s.end());
+        return *most - *least;
+    }
+};
+
 struct TimeValue {
     double now_s = 0.0;
     double wanted_s = 0.0;             // with all wanted values
     std::vector<SettingWorth> worths;  // most saved first
     std::array<std::array<double, kTimeScales.size()>, kTimeScales.size()>
-        grid_s{};  // [acceleration][speed]
+        grid_s{};                     // [acceleration][speed]
+    std::vector<SettingTimes> alone;  // all of them, those that change most first
     // Scale of the present values of all axes past which more of it alone brings under kKneeShare.
     double speed_knee = 1.0, acceleration_knee = 1.0;
 };
 
-/// Plans each program about 70 times, on all cores. `wanted` differs from `present` in settings only. `progress`: called now and then, from
+/// Plans each program 60 times and 5 for each setting of each axis, on all cores. `wanted` differs from `present` in settings only. `progress`: called now and then, from
 /// any thread, with the share done. Errors: those of plan_file.hpp.
 planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
                                       std::span<const ProgramSource> programs,

@@ -44,6 +44,17 @@ TEST(TimeValue, AStrokeTakesWhatTheHandWorksOut) {
     EXPECT_NEAR(value.worths[0].duration_s, stroke_s(0.2, 1.0), kPlanned_s);
     EXPECT_NEAR(value.worths[1].duration_s, stroke_s(0.1, 4.0), kPlanned_s);
     EXPECT_NEAR(value.grid_s[0][4], stroke_s(0.2, 0.5), kPlanned_s);
+    // Y and Z do not move.
+    ASSERT_EQ(value.alone.size(), 3 * now.axes.size());
+    EXPECT_EQ(value.alone[0].setting, TimedSetting::max_speed);
+    EXPECT_EQ(value.alone[1].setting, TimedSetting::max_acceleration);
+    for (std::size_t i = 0; i < kTimeScales.size(); ++i) {
+        EXPECT_EQ(value.alone[i % 2].letter, 'X');
+        EXPECT_NEAR(value.alone[0].duration_s[i], stroke_s(0.1 * kTimeScales[i], 1.0), kPlanned_s);
+        EXPECT_NEAR(value.alone[1].duration_s[i], stroke_s(0.1, kTimeScales[i]), kPlanned_s);
+        EXPECT_EQ(value.alone[2].duration_s[i],
+                  value.now_s);  // X speed_step of none, or another axis
+    }
     // Speed alone is worth more until the stroke's peak, sqrt(0.1 m * 1 m/s^2) = 0.316 m/s: 3.16 times.
     EXPECT_GT(value.speed_knee, 2.0);
     EXPECT_LE(value.speed_knee, 3.2);
@@ -65,6 +76,14 @@ TEST(TimeValue, MoreOfASettingNeverTakesLonger) {
                 EXPECT_LE(grid[a][s], grid[a - 1][s] + kPlanned_s);
             }
         }
+    bool steps_matter = false;
+    for (const SettingTimes& times : result.value().alone) {
+        for (std::size_t i = 1; i < times.duration_s.size(); ++i)
+            EXPECT_LE(times.duration_s[i], times.duration_s[i - 1] + kPlanned_s) << times.letter;
+        steps_matter = steps_matter ||
+                       (times.setting == TimedSetting::speed_step && times.spread_s() > kPlanned_s);
+    }
+    EXPECT_TRUE(steps_matter);
     EXPECT_TRUE(result.value().worths.empty());
     EXPECT_EQ(result.value().now_s, grid[2][2]);
 }
