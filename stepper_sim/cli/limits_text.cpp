@@ -17,8 +17,6 @@ namespace {
 using Rows = std::vector<std::vector<std::string>>;
 using InUnits = std::string (*)(double);
 
-constexpr double kToldShare = 0.001;  // of the duration: smaller changes are told together
-
 void add_row(const AxisLimits& axis, std::string_view what, const SettingLimit& setting,
              InUnits in_units, Rows& rows) {
     const auto shown = [&](double value) {

@@ -44,6 +44,7 @@ Rows alone_rows(const TimeValue& value) {
     for (const double scale : kTimeScales)
         rows[0].push_back(fmt::format("{} of now", words::percent(scale)));
     for (const SettingTimes& times : value.alone) {
+        if (times.spread_s() < kToldShare * value.now_s) continue;
         rows.push_back({std::string(1, times.letter), setting_name(to_word(times.setting))});
         for (const double duration_s : times.duration_s)
             rows.back().push_back(timed(duration_s, longest_s));
@@ -80,7 +81,9 @@ std::string time_value(const TimeValue* value) {
         "time", "What speed and acceleration are worth", reading,
         table("Time with the speeds and accelerations of all axes scaled together",
               grid_rows(*value)) +
-            table("Time over one setting alone, those that change most first", alone_rows(*value)) +
+            table("Time over one setting alone, those that change most first; the others change "
+                  "less than 0.1 %",
+                  alone_rows(*value)) +
             table("Time with one value changed alone to the one with margin, most saved first",
                   worth_rows(*value)));
 }

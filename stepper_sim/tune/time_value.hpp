@@ -41,6 +41,9 @@ struct SettingTimes {
     }
 };
 
+/// Changes below this share of the time are not worth a line.
+inline constexpr double kToldShare = 1e-3;
+
 struct TimeValue {
     double now_s = 0.0;
     double wanted_s = 0.0;             // with all wanted values
