@@ -2,6 +2,7 @@
 /// planner.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <string>
@@ -9,9 +10,15 @@
 
 namespace planner {
 
-/// X Y Z A B C U V W (RS274/NGC) and E, the filament axis of additive machines.
-inline constexpr std::string_view kAxisLetters = "XYZABCUVWE";
 inline constexpr int kMaxAxes = 10;
+/// X Y Z A B C U V W (RS274/NGC) and E, the filament axis of additive machines. Characters, not a view of text: compilers give each
+/// source file a text of its own, and a loop from the begin of one to the end of another runs past it (clang's sanitizer build did).
+inline constexpr std::array<char, kMaxAxes> kAxisLetters{'X', 'Y', 'Z', 'A', 'B',
+                                                         'C', 'U', 'V', 'W', 'E'};
+
+constexpr bool is_axis_letter(char letter) {
+    return std::find(kAxisLetters.begin(), kAxisLetters.end(), letter) != kAxisLetters.end();
+}
 
 /// One number per axis, in the order of an AxisSet; entries past its count are zero.
 using AxisArray = std::array<double, kMaxAxes>;

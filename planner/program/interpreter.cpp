@@ -115,7 +115,7 @@ bool Interpreter::check_bare_letters(const Line& line) {
         if ((line.bare & letter_bit(letter)) == 0) {
             continue;
         }
-        const bool axis = kAxisLetters.find(letter) != std::string_view::npos;
+        const bool axis = is_axis_letter(letter);
         if (has(GGroup::home) && axis) {
             if (settings_.axes.slot(letter) < 0) {
                 log_.spot(SpotKind::axis_flag_without_axis);

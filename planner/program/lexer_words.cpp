@@ -42,10 +42,6 @@ bool part_of_name(char c) {
     return is_letter(c) || is_digit(c) || c == '_' || c == '.';
 }
 
-bool is_axis(char letter) {
-    return kAxisLetters.find(letter) != std::string_view::npos;
-}
-
 /// What stands behind a word that nobody knows, as far as a comment.
 struct Arguments {
     bool motion_word = false, axis_value = false;
@@ -61,7 +57,7 @@ Arguments arguments(std::string_view text) {
         const bool number = is_digit(next) || next == '-' || next == '+' || next == '.';
         found.motion_word = found.motion_word || (letter == 'G' && is_digit(next));
         found.axis_value =
-            found.axis_value || (is_axis(letter) && (number || next == '#' || next == '['));
+            found.axis_value || (is_axis_letter(letter) && (number || next == '#' || next == '['));
     }
     return found;
 }

@@ -57,9 +57,8 @@ void read_ignored_axes(FieldReader& reader, Machine& machine) {
         return;
     }
     for (const Node& item : list->items) {
-        const bool one_letter =
-            item.kind == Node::Kind::text && item.text.size() == 1 &&
-            planner::kAxisLetters.find(upper(item.text[0])) != std::string_view::npos;
+        const bool one_letter = item.kind == Node::Kind::text && item.text.size() == 1 &&
+                                planner::is_axis_letter(upper(item.text[0]));
         if (!one_letter) {
             reader.faults().add({"machine/unknown-choice", item.place(), shown(item),
                                  "axis letters (x y z a b c u v w e) for program.ignore_axes", ""});
