@@ -1,7 +1,7 @@
 """Prints which share of lines and branches the tests of a build with coverage ran, by folder. Arguments: build folder.
 
-Run it after ctest; what earlier runs of the same build did counts too. Branches that only an exception or a sanitizer takes are left out
-as far as the compiler marks them.
+Run it after ctest; what earlier runs of the same build did counts too. Branches that only an exception takes are left out; of those that
+the sanitizers add, some count.
 """
 
 import collections

@@ -61,7 +61,7 @@ std::string_view spot_text(SpotKind kind) {
         case SpotKind::arc_offset_other_plane:
             return "arc offset of 0 that is not in the plane";
         case SpotKind::coarse_arc:
-            return "arc of too many chords for its tolerance, drawn coarser";
+            return "arc of too many chords, drawn coarser than arc_tolerance: split it";
         case SpotKind::incomplete_cycle:
             return "drilling cycle with its depth above its R plane";
         case SpotKind::block_deleted:

@@ -7,7 +7,7 @@
 namespace stepper_sim {
 namespace {
 
-// Guesses, tried on traces of the shipped controllers with jitter, drift and gaps (tests of capture).
+// Guesses.
 constexpr double kIntervalTolerance = 0.1;
 constexpr double kUpsideDown = 0.98;  // a stroke the other way is not as good as the stroke itself
 constexpr double kDull = 0.2;  // change of intervals, as a sum of logarithms, that tells nothing

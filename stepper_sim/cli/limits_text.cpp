@@ -7,6 +7,7 @@
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/change.hpp"
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/tune/settings_text.hpp"
 
@@ -94,6 +95,13 @@ std::string worth_line(const SettingWorth& worth, double now_s) {
                        planner::format_duration(now_s));
 }
 
+/// Short enough for a column: above an hour to the minute.
+std::string brief(double duration_s) {
+    constexpr double kMinute_s = 60.0, kHour_s = 3600.0;
+    return planner::format_duration(
+        duration_s < kHour_s ? duration_s : kMinute_s * std::round(duration_s / kMinute_s));
+}
+
 Rows scales_head() {
     Rows rows{{""}};
     for (const double scale : kTimeScales)
@@ -105,12 +113,13 @@ std::string alone_table(const TimeValue& value) {
     Rows rows = scales_head();
     for (const SettingTimes& times : value.alone) {
         if (times.spread_s() < kToldShare * value.now_s) continue;
-        rows.push_back({fmt::format("{} {}", times.letter, to_word(times.setting))});
+        rows.push_back({fmt::format("{} {}", times.letter, setting_name(to_word(times.setting)))});
         for (const double duration_s : times.duration_s)
-            rows.back().push_back(planner::format_duration(duration_s));
+            rows.back().push_back(brief(duration_s));
     }
     std::string out = "\nTime over one setting alone, as shares of now\n";
-    if (rows.size() > 1) out += table(rows);
+    if (rows.size() == 1) return out + "any setting alone: less than 0.1 %\n";
+    out += table(rows);
     if (rows.size() <= value.alone.size()) out += "every other setting alone: less than 0.1 %\n";
     return out;
 }
@@ -136,7 +145,7 @@ std::string worth_text(const TimeValue& value) {
     for (std::size_t a = 0; a < kTimeScales.size(); ++a) {
         rows.push_back({words::percent(kTimeScales[a])});
         for (const double duration_s : value.grid_s[a])
-            rows.back().push_back(planner::format_duration(duration_s));
+            rows.back().push_back(brief(duration_s));
     }
     out += table(rows);
     out += wrapped(

@@ -77,13 +77,14 @@ std::string time_value(const TimeValue* value) {
         "holds is not said here.",
         planner::format_duration(value->now_s), planner::format_duration(value->wanted_s),
         words::percent(value->speed_knee), words::percent(value->acceleration_knee));
+    const Rows alone = alone_rows(*value);
     return section(
         "time", "What speed and acceleration are worth", reading,
         table("Time with the speeds and accelerations of all axes scaled together",
               grid_rows(*value)) +
-            table("Time over one setting alone, those that change most first; the others change "
-                  "less than 0.1 %",
-                  alone_rows(*value)) +
+            (alone.size() > 1
+                 ? table("Time over one setting alone, where it changes by 0.1 % or more", alone)
+                 : std::string()) +
             table("Time with one value changed alone to the one with margin, most saved first",
                   worth_rows(*value)));
 }

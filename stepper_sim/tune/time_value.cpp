@@ -133,13 +133,15 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
         for (std::size_t s = 0; s < kTimeScales.size(); ++s)
             points.emplace_back(scaled(present, kTimeScales[s], kTimeScales[a]),
                                 &result.grid_s[a][s]);
+    const bool by_step = present.planning.corner == planner::CornerRule::speed_step;
+    const auto settings = std::span(kTimedSettings).first(by_step ? 3 : 2);
     for (const Axis& axis : present.axes)
-        for (const TimedSetting setting : kTimedSettings)
+        for (const TimedSetting setting : settings)
             result.alone.push_back({axis.letter, setting});
     for (std::size_t i = 0; i < result.alone.size(); ++i)
         for (std::size_t s = 0; s < kTimeScales.size(); ++s) {
             Machine machine = present;
-            scale(machine.axes[i / kTimedSettings.size()].settings, result.alone[i].setting,
+            scale(machine.axes[i / settings.size()].settings, result.alone[i].setting,
                   kTimeScales[s]);
             points.emplace_back(std::move(machine), &result.alone[i].duration_s[s]);
         }

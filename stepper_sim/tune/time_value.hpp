@@ -49,13 +49,14 @@ struct TimeValue {
     double wanted_s = 0.0;             // with all wanted values
     std::vector<SettingWorth> worths;  // most saved first
     std::array<std::array<double, kTimeScales.size()>, kTimeScales.size()>
-        grid_s{};                     // [acceleration][speed]
-    std::vector<SettingTimes> alone;  // all of them, those that change most first
+        grid_s{};  // [acceleration][speed]
+    std::vector<SettingTimes>
+        alone;  // those that change most first; speed steps where corners go by them
     // Scale of the present values of all axes past which more of it alone brings under kKneeShare.
     double speed_knee = 1.0, acceleration_knee = 1.0;
 };
 
-/// Plans each program 60 times and 5 for each setting of each axis, on all cores. `wanted` differs from `present` in settings only. `progress`: called now and then, from
+/// Plans each program about 60 times, once for each change and 5 times for each setting of each axis, on all cores. `wanted` differs from `present` in settings only. `progress`: called now and then, from
 /// any thread, with the share done. Errors: those of plan_file.hpp.
 planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
                                       std::span<const ProgramSource> programs,

@@ -1,5 +1,5 @@
 // Feeds every file of a folder to a fuzzer's function, then COUNT noisy copies of them: what fuzzing has found, and a short fuzz run, in
-// every build. The noise is the same in every run. Arguments: folder count. What fails is left in the working folder.
+// every build. The noise is the same in every run. Arguments: folder count. What fails is left in the working folder as failed-TARGET.
 #include <algorithm>
 #include <cstdio>
 #include <cstdlib>
@@ -7,6 +7,8 @@
 #include <fstream>
 #include <iterator>
 #include <random>
+#include <string>
+#include <utility>
 #include <vector>
 
 #include "claims.hpp"
@@ -16,7 +18,6 @@ namespace {
 constexpr std::size_t kLongest = 8192;  // bytes; as tests/fuzz/run
 constexpr std::size_t kLongestPiece = 64;
 constexpr int kMostEdits = 6;
-constexpr const char* kFailed = "fuzz-failed";
 
 struct Noise {
     std::mt19937_64 random{20261127};  // any seed
@@ -59,8 +60,8 @@ struct Noise {
 };
 
 void feed(const std::string& bytes) {
-    LLVMFuzzerTestOneInput(reinterpret_cast<const std::uint8_t*>(bytes.data()),
-                           bytes.size());  // NOLINT(*-reinterpret-cast)
+    // NOLINTNEXTLINE(*-reinterpret-cast)
+    LLVMFuzzerTestOneInput(reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size());
 }
 
 }  // namespace
@@ -81,7 +82,7 @@ int main(int count, char** arguments) {
     }
     if (seeds.empty()) return 1;
 
-    const std::string left = kFailed + files.front().parent_path().filename().string();
+    const std::string left = "failed-" + files.front().parent_path().filename().string();
     Noise noise;
     for (int i = std::atoi(arguments[2]); i > 0; --i) {
         std::string text = seeds[noise.below(seeds.size())];

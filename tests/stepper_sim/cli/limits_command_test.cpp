@@ -61,6 +61,20 @@ TEST(LimitsCommand, TextFitsEightyColumnsAndNamesTheLinesToChange) {
         EXPECT_LE(line.size(), 80U) << line;
 }
 
+TEST(LimitsCommand, TimeOfALongProgramFitsEightyColumns) {
+    const TextFile machine(one_axis(), "bench.toml");
+    const TextFile program("G21 G90\nG1 F6000 X100\nX0\nG4 P40000\n", "long.gcode");
+    const Ran ran = run_tool("limits " + machine.name() + " " + program.name());
+    ASSERT_EQ(ran.exit, 0) << ran.err;
+    const std::size_t alone = ran.out.find("Time over one setting alone");
+    ASSERT_NE(alone, std::string::npos) << ran.out;
+    EXPECT_NE(ran.out.find("any setting alone: less than 0.1 %", alone), std::string::npos);
+    EXPECT_NE(ran.out.find("11 h 7 min  11 h 7 min"), std::string::npos) << ran.out;
+    std::istringstream text(ran.out);
+    for (std::string line; std::getline(text, line);)
+        EXPECT_LE(line.size(), 80U) << line;
+}
+
 TEST(LimitsCommand, RefusesProgramsItCannotRead) {
     const TextFile machine(one_axis(), "bench.toml");
     const Ran ran = run_tool("limits " + machine.name() + " no-such-program.ngc");

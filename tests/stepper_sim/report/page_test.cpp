@@ -142,6 +142,7 @@ TEST(Page, TimeIsShownWhereItWasWorkedOut) {
         row.fill(1800.0);
     time.worths.push_back({'Y', TimedSetting::max_acceleration, 1.0, 2.0, 3540.0});
     time.alone.push_back({'Z', TimedSetting::speed_step, {600.0, 540.0, 480.0, 420.0, 360.0}});
+    time.alone.push_back({'X', TimedSetting::speed_step, {3600.0, 3599.0, 3598.0, 3598.0, 3598.0}});
     const Limits limits;
     const std::string page = to_page(report, {}, &limits, &time);
     EXPECT_NE(page.find("id=\"time\""), std::string::npos);
@@ -149,6 +150,7 @@ TEST(Page, TimeIsShownWhereItWasWorkedOut) {
     EXPECT_NE(page.find("1 min less"), std::string::npos);
     EXPECT_NE(page.find("200 % of now"), std::string::npos);
     EXPECT_NE(page.find("9 min<span"), std::string::npos);
+    EXPECT_EQ(page.find("59 min 58 s<span"), std::string::npos);  // too little to show
     EXPECT_EQ(to_page(report, {}, &limits).find("#time"), std::string::npos);
 }
 

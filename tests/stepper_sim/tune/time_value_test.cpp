@@ -60,6 +60,19 @@ TEST(TimeValue, AStrokeTakesWhatTheHandWorksOut) {
     EXPECT_LE(value.speed_knee, 3.2);
 }
 
+TEST(TimeValue, SpeedStepsAreNotScaledWhereCornersGoByDeviation) {
+    Machine machine = bench();
+    machine.planning.corner = planner::CornerRule::deviation;
+    const TextFile program("G21 G90\nG0 X100\n");
+    const std::vector<ProgramSource> programs{ProgramSource(program.path())};
+    const auto result = time_value(machine, machine, programs);
+    ASSERT_TRUE(result);
+    ASSERT_EQ(result.value().alone.size(), 2 * machine.axes.size());
+    for (const SettingTimes& times : result.value().alone)
+        EXPECT_NE(times.setting, TimedSetting::speed_step);
+    EXPECT_NEAR(result.value().alone[0].duration_s[0], stroke_s(0.05, 1.0), kPlanned_s);
+}
+
 TEST(TimeValue, MoreOfASettingNeverTakesLonger) {
     const Machine machine = machine_from();
     const std::vector<ProgramSource> programs{
