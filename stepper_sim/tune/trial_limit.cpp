@@ -36,10 +36,10 @@ int rung_below(double value) {
 std::vector<bool> slips(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
                         int first, int count, int step) {
     std::vector<RungMotion> motions;
+    motions.reserve(static_cast<std::size_t>(count));
     for (int i = 0; i < count; ++i)
         motions.push_back(with_value(motion, rung_value(first + i * step)));
     std::vector<bool> slip;
-    slip.reserve(motions.size());
     for (const WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
         slip.push_back(outcome.slipped());
     return slip;
