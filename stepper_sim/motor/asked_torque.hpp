@@ -83,6 +83,12 @@ inline MotorLoads light(const MotorLoads& loads) {
     return spread(loads, 1.0 - kMassSpread, 1.0 - kFrictionSpread);
 }
 
+/// Whether an axis carries a weight through a drive that runs backwards (a belt, a screw of efficiency above a half): without the
+/// motor's torque only friction keeps it up.
+inline bool weight_drives_back(const MotorLoads& loads, std::size_t slot) {
+    return loads.axes[slot].weight_N > 0.0 && loads.motors[slot].back_gain > 0.0;
+}
+
 /// Speed of a motor's shaft [rad/s] at axis speeds [m/s].
 inline double rate_rad_s(const MotorLoads& loads, int motor,
                          const planner::AxisArray& axis_speed_m_s) {

@@ -176,6 +176,13 @@ std::vector<std::string> trial_cautions() {
 
 std::vector<std::string> trial_preparations(const Machine& machine, const Trial& trial) {
     std::vector<std::string> steps;
+    const MotorLoads loads = motor_loads(machine);
+    for (std::size_t i = 0; i < machine.axes.size(); ++i)
+        if (trial.rig.way[i] != 0.0 && weight_drives_back(loads, i))
+            steps.push_back(
+                fmt::format("Support {} so that it cannot fall: it may come down when it loses "
+                            "steps or its motor is off.",
+                            machine.axes[i].letter));
     if (machine.work_offset_known)
         steps.emplace_back("Home the machine.");
     else

@@ -177,6 +177,25 @@ TEST(InertiaRatio, TenTimesTheRotorIsTheLimit) {
     }
 }
 
+// A screw runs backwards where 2 - 1/efficiency is above 0 (screw.hpp), so above a half; a belt always.
+TEST(FallingLoad, IsToldOfEveryWeightOnADriveThatRunsBackwards) {
+    const auto message = [](double efficiency, bool belt, bool vertical) {
+        Machine machine = machine_from();
+        Axis& z = machine.axes[2];
+        z.load.vertical = vertical;
+        z.drive.screw_efficiency = efficiency;
+        if (belt) z.drive = machine.axes[0].drive;
+        const Findings findings = findings_of("falling-load", machine);
+        EXPECT_LE(findings.size(), 1U);
+        return findings.empty() ? std::string() : findings.front().message;
+    };
+    EXPECT_EQ(message(0.5, false, true), "");
+    EXPECT_EQ(message(0.51, false, true).find("Z: its weight of 9.81 N may bring it down"), 0U);
+    EXPECT_NE(message(1.0, true, true).find("only friction holds it (5 N here)"),
+              std::string::npos);
+    EXPECT_EQ(message(1.0, true, false), "");
+}
+
 TEST(PulseTiming, EachTimeOfTheControllerIsComparedWithItsOwnTimeOfTheDriver) {
     using Need = std::function<void(DriverPart&)>;
     const std::array<std::pair<planner::Time ControllerPart::*, Need>, 3> widths{

@@ -141,6 +141,21 @@ TEST(TrialProgram, WithoutAKnownWorkOffsetCountsFromTheMark) {
     EXPECT_NE(trial_program(machine, trial).find("G1 X0.0000"), std::string::npos);
 }
 
+TEST(TrialProgram, AsksToSupportAWeightThatTheDriveLetsDown) {
+    const Machine locking = machine_from();
+    const Machine falling = machine_from(changed("efficiency = 0.5", "efficiency = 0.8"));
+    const auto asks = [](const Machine& machine, int slot) {
+        const Trial trial = designed(machine, slot, TrialQuestion::acceleration);
+        const bool sheet = trial_markdown(machine, trial, "z.ngc", "z.toml").find("Support Z") !=
+                           std::string::npos;
+        EXPECT_EQ(trial_program(machine, trial).find("Support Z") != std::string::npos, sheet);
+        return sheet;
+    };
+    EXPECT_TRUE(asks(falling, 2));
+    EXPECT_FALSE(asks(falling, 0));
+    EXPECT_FALSE(asks(locking, 2));
+}
+
 TEST(TrialProgram, LinesAreAsciiAndShort) {
     const Machine machine =
         machine_from(changed("\"bench\"", "\"b\u00e4nch (two) \"", std::string(kBench)));
