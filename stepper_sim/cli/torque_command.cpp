@@ -40,8 +40,7 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     kCatalogueOption,
 });
 
-constexpr double kMaxSpeed_m_s = 100.0;  // as in machine files
-constexpr double kPlotRoom = 1.1;        // so that the last point is not on the frame
+constexpr double kPlotRoom = 1.1;  // so that the last point is not on the frame
 
 std::optional<std::vector<double>> speeds_of(const Invocation& invocation) {
     std::vector<double> speeds;

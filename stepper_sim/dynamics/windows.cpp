@@ -8,12 +8,13 @@
 namespace stepper_sim {
 namespace {
 
-constexpr double kFastStretchWeight = 2.0;
-constexpr double kDecayTimes = 3.0;  // e^-3 = 1/20
+constexpr double kFastStretchWeight = 2.0;  // about half of those simulated slipped (windows.hpp)
+constexpr double kDecayTimes = 3.0;         // e^-3 = 1/20
+// Guesses: some periods of the slowest rotors (10 Hz and up); what a simulation of 2 s can bear.
 constexpr double kShortestRunIn_s = 0.1;
 constexpr double kLongestRunIn_s = 0.5;
 constexpr double kCalmShare = 0.5;  // of the corner speed: currents are at their references there
-constexpr double kCalmSearch_s = 0.5;
+constexpr double kCalmSearch_s = 0.5;  // Guess: prints stop or turn more often than that
 
 bool riskier(const Window& a, const Window& b) {
     const double risk_a = window_risk(a);

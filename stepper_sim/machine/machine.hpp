@@ -44,6 +44,10 @@ struct MeasuredMode {
     double damping = 0.02;
 };
 
+/// The most that a machine file, a trial sheet or an option may say. Guess: ten times the fastest stepper machines.
+inline constexpr double kMaxSpeed_m_s = 100.0;
+inline constexpr double kMaxAcceleration_m_s2 = 1e4;
+
 struct AxisSettings {
     double steps_per_mm = 0.0;
     planner::Speed max_speed;

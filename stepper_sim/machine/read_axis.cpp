@@ -21,8 +21,6 @@ constexpr double kMaxStiffness_N_m = 1e12;
 constexpr double kMaxFrequency_Hz = 1e5;
 constexpr double kMaxRunningFactor = 2.0;
 constexpr double kMaxStepsPerMm = 1e6;
-constexpr double kMaxSpeed_m_s = 100.0;
-constexpr double kMaxAcceleration_m_s2 = 1e4;
 
 /// Each drive has its own keys; those of the other one would be ignored and are refused.
 void refuse_foreign(FieldReader& reader, const char* drive,

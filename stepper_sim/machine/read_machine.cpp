@@ -16,7 +16,6 @@ Planning planning_from(const Node& table, Faults& faults) {
     constexpr double kMaxDeviation_m = 0.1;
     constexpr double kMinArcTolerance_m = 1e-6;  // finer chords only cost time
     constexpr int kMaxWindow = 65536;
-    constexpr double kMaxAcceleration_m_s2 = 1e4;
     FieldReader reader(table, "planning", faults);
     Planning planning;
     const auto corners =

@@ -14,18 +14,16 @@ namespace stepper_sim {
 
 namespace {
 
-// What a machine file may say at most.
-constexpr double kMaxSpeed_m_s = 100.0, kMaxAcceleration_m_s2 = 1e4;
-constexpr double kBaseShare = 0.8;
-constexpr double kOverPresent = 1.25;  // lowered by the usual margin it is still the present one
-constexpr double kStepShare = 0.5;     // of what the rotor follows, while the others are searched
-constexpr double kBelowCeiling = 0.99;
-constexpr double kLowestShare = 0.05;
-constexpr int kMostHalvings = 6;
-constexpr double kSettingsLowest = 1e-7;
+// Guesses of how a search is cut up: they decide where it looks and how long it takes, not what holds.
+constexpr double kBaseShare = 0.8;      // of the best acceleration, which more speed must leave
+constexpr double kOverPresent = 1.25;   // lowered by the usual margin it is still the present one
+constexpr double kStepShare = 0.5;      // of what the rotor follows, while the others are searched
+constexpr double kBelowCeiling = 0.99;  // rounding to ticks must not cross it
+constexpr double kLowestShare = 0.05;   // what needs less than that is another machine
+constexpr int kMostHalvings = 6;        // of the corner speed: to a 64th
+constexpr double kSettingsLowest = 1e-7;    // of the cap: 10 um/s, or 1 mm/s^2
 constexpr double kSettingsFoundTo = 1.005;  // these questions cost nothing
-// Guess: where moves rather than settings bind, they do so at about this share.
-constexpr double kFirstShare = 0.6;
+constexpr double kFirstShare = 0.6;  // where moves rather than settings bind, they do so about here
 
 Binding or_else(Binding binding, Binding otherwise) {
     return binding == Binding::none ? otherwise : binding;

@@ -19,8 +19,6 @@ using reading::Node;
 using reading::Range;
 
 // The bounds of machine files: only a wrong unit gets past them.
-constexpr double kMaxSpeed_m_s = 100.0;
-constexpr double kMaxAcceleration_m_s2 = 1e4;
 constexpr double kMaxStroke_m = 1000.0;
 constexpr double kMinFrequency_Hz = 1.0, kMaxFrequency_Hz = 1e5;
 constexpr double kMaxTorque_Nm = 1e4;
