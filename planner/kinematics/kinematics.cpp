@@ -28,13 +28,4 @@ AxisArray to_motors(Kinematics kinematics, const AxisSet& axes, const AxisArray&
     return motors;
 }
 
-AxisArray to_tool(Kinematics kinematics, const AxisSet& axes, const AxisArray& motors) {
-    AxisArray tool = motors;
-    if (const auto [crossed, x, y] = belt_slots(kinematics, axes); crossed) {
-        tool[x] = 0.5 * (motors[x] + motors[y]);
-        tool[y] = 0.5 * (motors[x] - motors[y]);
-    }
-    return tool;
-}
-
 }  // namespace planner

@@ -20,7 +20,5 @@ enum class Kinematics : std::uint8_t { cartesian, crossed_belt };
 
 /// Motor positions (or speeds, or accelerations: the map is linear) of tool positions, by slot.
 AxisArray to_motors(Kinematics kinematics, const AxisSet& axes, const AxisArray& tool);
-/// The inverse map.
-AxisArray to_tool(Kinematics kinematics, const AxisSet& axes, const AxisArray& motors);
 
 }  // namespace planner

@@ -39,10 +39,6 @@ double speed_at(const Profile& profile, double time_s) {
     return std::max(0.0, phase.start_speed_m_s + phase.acceleration_m_s2 * t);
 }
 
-double acceleration_at(const Profile& profile, double time_s) {
-    return instant_at(profile, time_s).phase.acceleration_m_s2;
-}
-
 double time_at_distance(const Profile& profile, double distance_m) {
     double begin_s = 0.0;
     double time_s = 0.0;

@@ -47,10 +47,6 @@ double distance_at(const Profile& profile, double time_s);
 /// Speed after `time_s`; never negative.
 double speed_at(const Profile& profile, double time_s);
 
-/// Acceleration after `time_s`, negative when slowing down; at the instant between two phases that
-/// of the later one.
-double acceleration_at(const Profile& profile, double time_s);
-
 /// Time from the start of the move at which it has covered `distance_m`.
 double time_at_distance(const Profile& profile, double distance_m);
 

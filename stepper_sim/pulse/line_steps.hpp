@@ -35,7 +35,6 @@ class LineSteps {
     }
 
     Count events() const { return events_; }
-    uint8_t active() const { return active_; }
 
     /// How many of a motor's `steps` come before event `event` (from 0). This and event_of() need a
     /// Count that holds events * steps.

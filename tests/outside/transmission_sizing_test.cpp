@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "screw_thread.hpp"
 #include "stepper_sim/motor/asked_torque.hpp"
 #include "stepper_sim/motor/screw.hpp"
 
@@ -100,6 +101,18 @@ TEST(ScrewExamples, TrapezoidalThreadLocksFromItsLimitOn) {
     const double flank = 15.0 * std::numbers::pi / 180.0;
     EXPECT_FALSE(self_locking({8e-3, 3.5e-3, 0.35138, flank, 0.0, 0.0}));
     EXPECT_TRUE(self_locking({8e-3, 3.5e-3, 0.35140, flank, 0.0, 0.0}));
+}
+
+TEST(Screw, BackEfficiencyFromEfficiencyMatchesTheThreadForFineLeads) {
+    const ScrewThread thread{2e-3, 4.5e-3, 0.1, 0.0, 0.0, 0.0};
+    const double eta = screw_efficiency(thread);
+    const double exact =
+        -lowering_torque_Nm(thread, 1.0) / frictionless_torque_Nm(1.0, thread.lead_m);
+    const double left_out = 2.0 * 0.1 * 0.1;  // 2 tan(phi)^2, see screw.hpp
+    constexpr double kHigherOrder = 0.002;    // fourth powers of the same angles
+    EXPECT_NEAR(exact - back_efficiency(eta), left_out, kHigherOrder);
+    EXPECT_TRUE(self_locking(thread));
+    EXPECT_LT(back_efficiency(eta), 0.0);
 }
 
 Axis axis_with(Drive drive, double mass_kg, double friction_N) {

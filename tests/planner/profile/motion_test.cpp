@@ -21,9 +21,6 @@ TEST(Motion, DistanceAndSpeedFollowThePhases) {
     EXPECT_NEAR(speed_at(p, 0.3), 0.1, kRounding);
     EXPECT_NEAR(distance_at(p, 0.55), 0.05 - 1.25e-3, kRounding);
     EXPECT_NEAR(speed_at(p, 0.55), 0.05, kRounding);
-    EXPECT_EQ(acceleration_at(p, 0.05), 1.0);
-    EXPECT_EQ(acceleration_at(p, 0.3), 0.0);
-    EXPECT_EQ(acceleration_at(p, 0.55), -1.0);
 }
 
 TEST(Motion, OutsideTheMoveItsEndsHold) {

@@ -8,7 +8,6 @@
 
 #include "motor_samples.hpp"
 #include "planner/kinematics/kinematics.hpp"
-#include "stepper_sim/motor/screw.hpp"
 
 namespace stepper_sim {
 namespace {
@@ -148,18 +147,6 @@ RC_GTEST_PROP(AskedTorque, RemovingMassNeverRaisesTheTorqueToSpeedUp, ()) {
     RC_ASSERT(asked_Nm(less, 0, v, a) <= asked_Nm(full, 0, v, a) + kRounding);
     RC_ASSERT(asked_Nm(light(full), 0, v, a) <= asked_Nm(full, 0, v, a) + kRounding);
     RC_ASSERT(asked_Nm(full, 0, v, a) <= asked_Nm(heavy(full), 0, v, a) + kRounding);
-}
-
-TEST(Screw, BackEfficiencyFromEfficiencyMatchesTheThreadForFineLeads) {
-    const ScrewThread thread{2e-3, 4.5e-3, 0.1, 0.0, 0.0, 0.0};
-    const double eta = screw_efficiency(thread);
-    const double exact =
-        -lowering_torque_Nm(thread, 1.0) / frictionless_torque_Nm(1.0, thread.lead_m);
-    const double left_out = 2.0 * 0.1 * 0.1;  // 2 tan(phi)^2, see screw.hpp
-    constexpr double kHigherOrder = 0.002;    // fourth powers of the same angles
-    EXPECT_NEAR(exact - back_efficiency(eta), left_out, kHigherOrder);
-    EXPECT_TRUE(self_locking(thread));
-    EXPECT_LT(back_efficiency(eta), 0.0);
 }
 
 }  // namespace
