@@ -16,9 +16,6 @@
 #pragma once
 
 #include <algorithm>
-#include <span>
-
-#include "stepper_sim/motor/voltage_limit.hpp"
 
 namespace stepper_sim {
 
@@ -51,20 +48,5 @@ inline constexpr double kPublishedSpread = 0.15;
 /// The transfer of a curve to another supply or current adds up to 10 % (six pairs of curves,
 /// RunningFactorFit.TransferStaysInItsBand).
 inline constexpr double kTransferSpread = 0.25;
-
-/// One measured pull-out torque and the rounded torque there.
-struct MeasuredPoint {
-    double rounded_Nm = 0.0;  // > 0, at the supply and current of the measurement
-    double emf_share = 0.0;   // Km w / V
-    double torque_Nm = 0.0;
-};
-
-/// The point for a torque [N m] at which a motor was seen to fall out of step at a speed [rad/s].
-MeasuredPoint measured_point(const MotorConstants& motor, double peak_A, double voltage_V,
-                             double rate_rad_s, double torque_Nm);
-
-/// One point fixes the factor; two or more at different speeds fix factor and loss (least squares
-/// of torque/rounded torque, loss in [0, 1]). No point gives the default.
-RunningFactor running_factor_from(std::span<const MeasuredPoint> points);
 
 }  // namespace stepper_sim

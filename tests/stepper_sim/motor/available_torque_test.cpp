@@ -209,24 +209,12 @@ TEST(PullOutInterpolant, TwoPointsAreJoinedByALine) {
 
 TEST(RunningFactor, CurveThroughAMeasuredPointMeetsIt) {
     const MotorPart motor = samples::motor();
-    const MeasuredPoint seen =
-        measured_point(motor_constants(motor), rms(2.0).peak().value(), 24.0, 50.0, 0.21);
-    const double factor = running_factor_from(std::vector<MeasuredPoint>{seen}).factor;
+    const MotorConstants constants = motor_constants(motor);
+    const double rounded_Nm = rounded_torque_Nm(constants, rms(2.0).peak().value(), 24.0, 50.0);
+    const double emf_share = constants.torque_constant_Nm_A * 50.0 / 24.0;
+    const double factor = 0.21 / (rounded_Nm * RunningFactor{1.0, kEmfLoss}.at(emf_share));
     const TorqueBand band = available_torque(motor, rms(2.0), volts(24.0), factor).at(rate(50.0));
     EXPECT_NEAR(band.nominal.value(), 0.21, kRounding);
-}
-
-TEST(RunningFactor, OnePointFixesTheLevelAndTwoFixTheLoss) {
-    const std::vector<MeasuredPoint> one = {{0.4, 0.5, 0.28}};
-    const RunningFactor from_one = running_factor_from(one);
-    EXPECT_NEAR(from_one.at(0.5), 0.7, kRounding);
-    EXPECT_EQ(from_one.emf_loss, kEmfLoss);
-    const std::vector<MeasuredPoint> two = {{0.4, 0.2, 0.32},
-                                            {0.2, 1.0, 0.12}};  // ratios 0.8 and 0.6
-    const RunningFactor from_two = running_factor_from(two);
-    EXPECT_NEAR(from_two.at(0.2), 0.8, kRounding);
-    EXPECT_NEAR(from_two.at(1.0), 0.6, kRounding);
-    EXPECT_EQ(running_factor_from({}).factor, kRunningFactor);
 }
 
 }  // namespace
