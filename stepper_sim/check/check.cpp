@@ -17,7 +17,7 @@ constexpr std::array kTable{
     CheckRow{"supply-voltage", "supply against driver, motor and the coil-voltage rule",
              check_supply_voltage},
     CheckRow{"inertia-ratio", "load inertia against the rotor's", check_inertia_ratio},
-    CheckRow{"falling-load", "vertical axes that come down without their motor",
+    CheckRow{"falling-load", "vertical axes that may come down without their motor",
              check_falling_load},
     CheckRow{"step-rate", "top speed and program against driver, controller and tick ceilings",
              check_step_rate},
