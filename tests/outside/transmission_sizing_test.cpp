@@ -103,6 +103,8 @@ TEST(ScrewExamples, TrapezoidalThreadLocksFromItsLimitOn) {
     EXPECT_TRUE(self_locking({8e-3, 3.5e-3, 0.35140, flank, 0.0, 0.0}));
 }
 
+/// The ball-screw makers' form 2 - 1/eta (from memory) against the thread's own torques, Shigley sec. 8-2 (formulas read at
+/// amesweb.info); no figure is published for it.
 TEST(Screw, BackEfficiencyFromEfficiencyMatchesTheThreadForFineLeads) {
     const ScrewThread thread{2e-3, 4.5e-3, 0.1, 0.0, 0.0, 0.0};
     const double eta = screw_efficiency(thread);
