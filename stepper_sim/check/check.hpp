@@ -8,13 +8,11 @@
 
 #include "stepper_sim/check/demand.hpp"
 #include "stepper_sim/check/finding.hpp"
+#include "stepper_sim/check/margin.hpp"
 #include "stepper_sim/check/program_result.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
 namespace stepper_sim {
-
-/// Common practice, no source: settings are backed off by 20 % from what just holds.
-inline constexpr double kDefaultMargin = 0.2;
 
 struct CheckInput {
     const Machine& machine;

@@ -26,9 +26,11 @@ void judge(const MachineAndModels& on, const PairsQuestion& question, PairReport
         sources.emplace_back(row.program);
     else if (question.options.dynamics)
         sources = canonical_programs(on.machine, on.models);
+    RunOptions options = question.options;
+    options.margin = question.margin;
     std::vector<ProgramResult> results;
     for (const ProgramSource& source : sources) {
-        auto result = run_program(on.machine, on.models, source, question.options);
+        auto result = run_program(on.machine, on.models, source, options);
         if (!result) {
             row.errors = std::move(result).diagnostics();
             return;

@@ -1,5 +1,6 @@
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <optional>
@@ -17,26 +18,20 @@ double degrees(double electrical_rad) {
     return electrical_rad * 180.0 / std::numbers::pi;
 }
 
-/// A load angle in electrical degrees, and the run it is of.
-std::string angle(const Confirmation& low) {
-    const double angle_rad = low.peak_load_angle_rad;
-    std::string out = angle_rad > 2.0 * std::numbers::pi
-                          ? std::string("more than a whole tooth pitch")
-                          : fmt::format("{:.0f} deg", degrees(angle_rad));
-    out += " at the low torque figure, ";
-    if (angle_rad == low.dead_beat.peak_load_angle_rad)
-        out += "with a good sine regulator";
-    else if (angle_rad == low.mixed_decay.peak_load_angle_rad)
-        out += "with a simple chopper";
-    else
-        out += "where the damping is a third or three times the usual";
-    return out + " (torque is highest at 90 deg)";
+std::string motors(const CheckInput& input, const SlipWindow& slip) {
+    const auto letter = [&](int slot) {
+        return input.machine.axes[static_cast<std::size_t>(slot)].letter;
+    };
+    if (slip.beside < 0) return fmt::format("motor {}", letter(slip.motor));
+    return fmt::format("motors {} and {}", letter(slip.motor), letter(slip.beside));
 }
 
 std::string reason(const SlipWindow& slip) {
     const std::string hz = planner::format_number(slip.natural_hz, 3);
     const std::string corner = planner::format_number(slip.corner_share, 2);
     switch (slip.reason()) {
+        case SlipReason::late_pulses:
+            return "the controller sends pulses late; with punctual ones it holds";
         case SlipReason::resonance:
             return fmt::format(
                 "resonance: {} reversals at {} Hz meet the axis's {} Hz and build up a swing",
@@ -51,6 +46,42 @@ std::string reason(const SlipWindow& slip) {
             break;
     }
     return fmt::format("speed steps and accelerations swing the axis at its {} Hz", hz);
+}
+
+std::string_view edge_word(BandEdge edge) {
+    if (edge == BandEdge::low) return "low";
+    return edge == BandEdge::high ? "high" : "nominal";
+}
+
+/// "the low torque figure less the margin, friction 30 % less, stiffness 12 % more".
+std::string variant_text(const PlantVariant& v) {
+    std::string out = fmt::format("the {} torque figure", edge_word(v.edge));
+    if (v.torque < 1.0) out += " less the margin";
+    const auto off = [&out](std::string_view what, double factor) {
+        const double percent = std::fabs(100.0 * (factor - 1.0));
+        if (percent >= 0.5)
+            out += fmt::format(", {} {:.0f} % {}", what, percent, factor < 1.0 ? "less" : "more");
+    };
+    off("friction", v.friction);
+    off("stiffness", v.stiffness);
+    off("mass", v.mass);
+    return out;
+}
+
+/// Under which assumptions it does not hold.
+std::string when(const SlipAnswer& answer) {
+    if (answer.past_peak)
+        return fmt::format(
+            "at the low torque figure the rotor swings to {:.0f} deg of load angle and only just "
+            "comes back (torque is highest at 90 deg)",
+            degrees(answer.low_angle_rad));
+    if (answer.verdict == SlipVerdict::likely)
+        return "it slips at the low, the nominal and the high torque figure";
+    std::string out = fmt::format("it slips at {}", variant_text(answer.slips_at));
+    if (answer.viscous_factor < 1.0) out += " and a third of the usual bearing friction";
+    if (answer.viscous_factor > 1.0) out += " and three times the usual bearing friction";
+    if (answer.chopper_alone) out += ", with a simple chopper as current regulator";
+    return out;
 }
 
 /// The line of the machine file that cures it; on crossed belts both belt axes share the motor.
@@ -70,39 +101,41 @@ std::string change_of(const CheckInput& input, const SlipWindow& slip, const Sli
     return lines;
 }
 
-/// Under which assumptions it slips.
-std::string_view when(const SlipWindow& slip) {
-    if (slip.high.verdict == SlipVerdict::likely)
-        return "it slips with every regulator even at the high torque figure";
-    if (slip.low.verdict == SlipVerdict::likely)
-        return "it slips with every regulator at the low torque figure";
-    if (slip.low.dead_beat.slipped())
-        return "it slips with a good sine regulator at the low torque figure";
-    if (slip.low.mixed_decay.slipped())
-        return "it slips with a simple chopper at the low torque figure";
-    return "it slips where the damping is a third or three times the usual";
+/// How bad one is beside another.
+bool worse(const SlipWindow& slip, const SlipWindow& than) {
+    const SlipAnswer& a = slip.answer;
+    const SlipAnswer& b = than.answer;
+    if (a.verdict != b.verdict) return a.verdict > b.verdict;
+    if (a.past_peak != b.past_peak) return !a.past_peak;
+    if (slip.likelihood != than.likelihood) return slip.likelihood > than.likelihood;
+    return a.slips * b.runs > b.slips * a.runs;
 }
 
 void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t windows,
              const std::optional<SlipCure>& cure, Findings& findings) {
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(slip.motor)];
-    const bool likely = slip.high.verdict == SlipVerdict::likely;
+    const SlipAnswer& answer = slip.answer;
+    const bool likely = answer.verdict == SlipVerdict::likely;
     Finding finding = words::about("lost-steps", likely ? Grade::fault : Grade::risk, axis);
-    finding.value = slip.low.peak_load_angle_rad;
-    finding.limit = 2.0 * std::numbers::pi;
+    finding.value = answer.past_peak ? answer.low_angle_rad : answer.peak_angle_rad;
+    finding.limit = answer.past_peak ? 0.5 * std::numbers::pi : 2.0 * std::numbers::pi;
     finding.unit = "rad";
-    finding.message = fmt::format("motor {}: slip {}", axis.letter, likely ? "likely" : "possible");
+    finding.message =
+        fmt::format("{}: slip {}", motors(input, slip),
+                    likely ? "likely" : (answer.past_peak ? "near" : "possible"));
     words::place(finding, axis, slip.at);
     finding.message += fmt::format("{}; {}; simulated with the emitted pulses {}",
                                    slip.window.ratio_rate_rad_s < 0.0 ? " going down" : " going up",
-                                   reason(slip), when(slip));
+                                   reason(slip), when(answer));
     if (slip.likelihood >= 0.0) {
         finding.likelihood = slip.likelihood;
         finding.message +=
             fmt::format(", in {} of draws over what is uncertain", words::percent(slip.likelihood));
     }
-    if (windows > 1) finding.message += fmt::format("; {} windows slip", windows);
-    if (cure)
+    if (windows > 1) finding.message += fmt::format("; {} windows do", windows);
+    if (slip.reason() == SlipReason::late_pulses)
+        finding.message += "; give it fewer pulses: fewer microsteps or a lower max_speed";
+    else if (cure)
         finding.change = change_of(input, slip, *cure);
     else
         finding.message +=
@@ -114,31 +147,27 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
 
 /// What the simulations of a motor say, over one program or several.
 struct Outcome {
-    std::uint64_t suspicious = 0, simulated = 0, cut_off = 0, slipping = 0;
-    const SlipWindow* slips = nullptr;  // the worst that slips
+    std::uint64_t suspicious = 0, simulated = 0, like_simulated = 0, cut_off = 0, objected = 0;
+    const SlipWindow* slips = nullptr;  // the worst that does not hold
     const std::optional<SlipCure>* cure = nullptr;
     const SlipWindow* holds = nullptr;  // the nearest miss
 };
-
-bool worse(const SlipWindow& slip, const SlipWindow& than) {
-    return slip.high.verdict > than.high.verdict ||
-           (slip.high.verdict == than.high.verdict && slip.likelihood > than.likelihood);
-}
 
 void add(const SlipResult& result, int motor, Outcome& outcome) {
     const MotorSlip& of_motor = result.motors[static_cast<std::size_t>(motor)];
     outcome.suspicious += of_motor.suspicious;
     outcome.simulated += of_motor.simulated;
+    outcome.like_simulated += of_motor.like_simulated;
     for (const SlipWindow& window : result.windows) {
         if (window.motor != motor) continue;
         outcome.cut_off += window.window.cut_off;
-        if (window.low.verdict == SlipVerdict::passes) {
+        if (window.answer.holds()) {
             if (outcome.holds == nullptr ||
-                window.low.peak_load_angle_rad > outcome.holds->low.peak_load_angle_rad)
+                window.answer.low_angle_rad > outcome.holds->answer.low_angle_rad)
                 outcome.holds = &window;
             continue;
         }
-        ++outcome.slipping;
+        ++outcome.objected;
         if (outcome.slips != nullptr && !worse(window, *outcome.slips)) continue;
         outcome.slips = &window;
         outcome.cure = &of_motor.cure;
@@ -146,11 +175,14 @@ void add(const SlipResult& result, int motor, Outcome& outcome) {
 }
 
 /// How much was simulated and the nearest miss of what held. Windows left out or cut off are a risk,
-/// unless the motor slips anyway. Times and places in made-up moves tell nobody anything.
-void summary(const Axis& axis, const Outcome& outcome, bool made_up, Findings& findings) {
+/// unless the motor slips anyway or ones like them hold. Times and places in made-up moves tell nobody anything.
+void summary(const CheckInput& input, int motor, const Outcome& outcome, bool made_up,
+             Findings& findings) {
     if (outcome.suspicious == 0) return;
-    const bool left_out = outcome.simulated < outcome.suspicious;
-    const bool unseen = left_out || outcome.cut_off > 0;
+    const Axis& axis = input.machine.axes[static_cast<std::size_t>(motor)];
+    const std::uint64_t left_out =
+        outcome.suspicious - std::min(outcome.suspicious, outcome.simulated + outcome.like_simulated);
+    const bool unseen = left_out > 0 || outcome.cut_off > 0;
     Finding finding = words::about(
         "lost-steps", unseen && outcome.slips == nullptr ? Grade::risk : Grade::note, axis);
     finding.value = static_cast<double>(outcome.simulated);
@@ -158,14 +190,22 @@ void summary(const Axis& axis, const Outcome& outcome, bool made_up, Findings& f
     finding.unit = "1";
     finding.message = fmt::format("motor {}: {} of {} suspicious windows simulated", axis.letter,
                                   outcome.simulated, outcome.suspicious);
-    if (left_out) finding.message += " (more with --windows)";
+    if (outcome.like_simulated > 0)
+        finding.message += fmt::format(", {} are like them and less risky", outcome.like_simulated);
+    if (left_out > 0)
+        finding.message += fmt::format(", {} not looked at (more with --windows)", left_out);
     if (outcome.cut_off > 0)
         finding.message += fmt::format(
             ", {} of them only for the first {} s of a longer move: its rest was not looked at",
             outcome.cut_off, planner::format_number(kLongestSimulated_s, 3));
     if (outcome.holds != nullptr) {
-        finding.message += fmt::format("; the worst that holds passes with load angle {}",
-                                       angle(outcome.holds->low));
+        const SlipAnswer& answer = outcome.holds->answer;
+        finding.message += fmt::format(
+            "; the worst that holds swings to {:.0f} deg of load angle at the low torque figure, {:.0f} "
+            "deg at worst (torque is highest at 90 deg{})",
+            degrees(answer.low_angle_rad), degrees(answer.peak_angle_rad),
+            outcome.holds->fast() ? "; above the corner speed the current lags and the peak is later"
+                                  : "");
         if (made_up)
             finding.message += "; " + reason(*outcome.holds);
         else
@@ -184,12 +224,35 @@ void not_looked_at(std::string message, Findings& findings) {
     findings.push_back(std::move(finding));
 }
 
+/// A belt whose give nobody knows may have any natural frequency of its class: what was looked at is not enough to be sure.
+void unknown_stiffness(const CheckInput& input, Findings& findings) {
+    for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
+        const Axis& axis = input.machine.axes[slot];
+        const auto band = stiffness_band(input.machine, input.models.loads, static_cast<int>(slot));
+        if (!band || band->given || !axis.drive.belt_pitch) continue;
+        Finding finding = words::about("lost-steps", Grade::risk, axis);
+        finding.value = band->nominal_N_m;
+        finding.limit = band->nominal_N_m;
+        finding.unit = "N/m";
+        finding.message = fmt::format(
+            "axis {}: its stiffness is not given, so its natural frequency is not known; looked at "
+            "{} to {} N/mm, as belts have. Pull the tool with a scale, motor held, and give newtons "
+            "a millimetre as {}",
+            axis.letter, planner::format_number(1e-3 * band->low_factor * band->nominal_N_m, 3),
+            planner::format_number(1e-3 * band->high_factor * band->nominal_N_m, 3),
+            words::of_axis(axis, "stiffness"));
+        findings.push_back(std::move(finding));
+    }
+}
+
 }  // namespace
 
 void check_lost_steps(const CheckInput& input, Findings& findings) {
     if (input.programs.empty())
         not_looked_at("resonance and slips depend on the moves: give a program to look at them",
                       findings);
+    else
+        unknown_stiffness(input, findings);
     std::span<const ProgramResult> left = input.programs;
     while (!left.empty()) {
         // The user's programs one by one, made-up ones together.
@@ -205,8 +268,8 @@ void check_lost_steps(const CheckInput& input, Findings& findings) {
             for (const ProgramResult& program : together)
                 add(program.slips, m, outcome);
             if (outcome.slips != nullptr)
-                slipped(input, *outcome.slips, outcome.slipping, *outcome.cure, findings);
-            summary(input.machine.axes[static_cast<std::size_t>(m)], outcome, made_up, findings);
+                slipped(input, *outcome.slips, outcome.objected, *outcome.cure, findings);
+            summary(input, m, outcome, made_up, findings);
         }
     }
 }

@@ -33,7 +33,7 @@ void look_for_cures(const Machine& machine, const MotorModels& models, const Pro
     std::vector<const SlipWindow*> worst;
     for (const SlipWindow& window : result.slips.windows) {
         MotorSlip& motor = result.slips.motors[static_cast<std::size_t>(window.motor)];
-        if (window.low.verdict == SlipVerdict::passes || motor.cure_sought) continue;
+        if (window.answer.holds() || motor.cure_sought) continue;
         motor.cure_sought = true;
         worst.push_back(&window);
     }
@@ -42,7 +42,7 @@ void look_for_cures(const Machine& machine, const MotorModels& models, const Pro
         const double from = each * static_cast<double>(i);
         result.slips.motors[static_cast<std::size_t>(worst[i]->motor)].cure =
             find_cure(machine, models, program, worst[i]->motor, worst[i]->lower(),
-                      options.most_windows, part_of(progress, from, from + each));
+                      {options.most_windows, options.margin, false}, part_of(progress, from, from + each));
     }
 }
 
@@ -65,7 +65,7 @@ planner::Result<FirstPass> first_pass(const Machine& machine, const MotorModels&
     PulseRun pulses(machine);
     Demand demand(machine, models);
     std::optional<SlipScreen> screen;
-    if (options.dynamics) screen.emplace(machine, models);
+    if (options.dynamics) screen.emplace(machine, models, options.margin);
     const auto planned = plan_file(
         machine, program,
         [&](std::span<const planner::MotorMove> moves) {
@@ -116,7 +116,8 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
     ProgramResult result = std::move(pass.result);
     if (options.dynamics) {
         auto slips =
-            confirm_slips(machine, models, program, std::move(pass.screens), options.most_windows,
+            confirm_slips(machine, models, program, std::move(pass.screens),
+                          {options.most_windows, options.margin, result.controller.late_pulses > 0},
                           part_of(progress, kPlanningShare, kConfirmedShare));
         if (!slips) return slips.diagnostics();
         result.slips = std::move(slips).value();
@@ -129,13 +130,15 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
 
 planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModels& models,
                                         const ProgramSource& program, std::uint32_t motors,
-                                        int most_windows) {
-    auto planned = first_pass(machine, models, program, {}, {});
+                                        double margin, int most_windows) {
+    RunOptions options;
+    options.margin = margin;
+    auto planned = first_pass(machine, models, program, options, {});
     if (!planned) return planned.diagnostics();
     FirstPass pass = std::move(planned).value();
     for (std::size_t m = 0; m < pass.screens.size(); ++m)
         if ((motors >> m & 1U) == 0) pass.screens[m] = {};
-    auto held = all_hold(machine, models, program, std::move(pass.screens), most_windows);
+    auto held = all_hold(machine, models, program, std::move(pass.screens), {most_windows, margin, false});
     if (!held) return held.diagnostics();
     HeldRun run{std::move(pass.result), held.value().holds, held.value().slip};
     run.result.slips.run = true;

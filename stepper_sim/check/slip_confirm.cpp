@@ -3,12 +3,13 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 
 #include "planner/profile/motion.hpp"
 #include "stepper_sim/check/plan_file.hpp"
+#include "stepper_sim/check/slip_judge.hpp"
+#include "stepper_sim/check/slip_pick.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
-#include "stepper_sim/dynamics/spread.hpp"
+#include "stepper_sim/dynamics/screen_move.hpp"
 
 namespace stepper_sim {
 
@@ -20,45 +21,73 @@ constexpr std::size_t kBatch = 16;
 // Edges are gathered only around windows: this long before and after, since a pulse may be late and
 // a style may emit a step in the move after its own. Guess: far beyond any lateness that is no fault.
 constexpr double kGather_s = 0.5;
-// Draws behind a likelihood: good to about 9 points.
-constexpr int kDraws = 32;
-constexpr std::uint64_t kSeed = 20261125;
-// A likelihood costs kDraws simulations: the worst windows get one.
+// A likelihood costs many simulations: the worst windows get one.
 constexpr int kDrawnWindows = 3;
+// Reversals so evenly apart are one train.
+constexpr double kEven = 0.12;
+
+/// Follows the reversals of one motor and keeps the longest train of even ones.
+struct ReversalTrain {
+    double last_sign = 0.0, last_s = 0.0, half_s = 0.0, begin_s = 0.0;
+    int length = 0, longest = 0;
+    double rate_hz = 0.0;
+    std::uint64_t reversals = 0;
+
+    void travel(double sign, double time_s) {
+        if (last_sign != 0.0 && sign != last_sign) reverse(time_s);
+        last_sign = sign;
+    }
+
+  private:
+    void reverse(double time_s) {
+        const double now_s = time_s - last_s;
+        const bool even = reversals > 1 && std::fabs(now_s - half_s) < kEven * half_s;
+        if (!even) {
+            length = 0;
+            begin_s = last_s;
+        }
+        if (reversals++ > 0 && ++length > longest) {
+            longest = length;
+            rate_hz = 0.5 * length / (time_s - begin_s);
+        }
+        half_s = now_s;
+        last_s = time_s;
+    }
+};
 
 struct Job {
-    SlipWindow slip;
-    std::vector<StepEdge> edges;
-    double rad_per_m = 0.0;  // of its motor
-    double last_sign = 0.0;
-    double first_reversal_s = 0.0, last_reversal_s = 0.0;
+    JudgedWindow judged;
+    std::size_t picked = 0;  // which of the picked windows
+    ReversalTrain train;
+
+    const Window& window() const { return judged.slip.window; }
 };
 
 /// The windows to simulate, in the order they begin.
-std::vector<Job> pick(const MotorModels& models, std::vector<MotorScreen>& screens,
-                      int most_windows, SlipResult& result) {
+std::vector<Job> jobs_of(const Machine& machine, const MotorModels& models, const Picked& picked) {
     std::vector<Job> jobs;
-    for (std::size_t m = 0; m < screens.size(); ++m) {
-        result.motors[m] = screens[m].worst;
-        for (const Window& window : screens[m].windows) {
-            Job job;
-            job.slip.motor = static_cast<int>(m);
-            job.slip.window = window;
-            job.rad_per_m = 1.0 / models.loads.motors[m].radius_m;
-            jobs.push_back(std::move(job));
-        }
+    const auto plants = plants_of(machine);
+    for (std::size_t i = 0; i < picked.windows.size(); ++i) {
+        Job job;
+        job.picked = i;
+        SlipWindow& slip = job.judged.slip;
+        slip.motor = static_cast<int>(picked.windows[i].motor);
+        slip.window = picked.windows[i].window;
+        for (const auto& slots : plants)
+            if (slots.size() == 2 && slots.front() == picked.windows[i].motor)
+                slip.beside = static_cast<int>(slots.back());
+        for (std::size_t m = 0; m < job.judged.motor_count(); ++m)
+            job.judged.motors[m].rad_per_m =
+                1.0 / models.loads.motors[job.judged.slot(m)].radius_m;
+        jobs.push_back(std::move(job));
     }
     std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
-        return window_risk(a.slip.window) > window_risk(b.slip.window);
-    });
-    jobs.resize(std::min(jobs.size(), static_cast<std::size_t>(std::max(most_windows, 0))));
-    std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
-        return a.slip.window.run_in_s < b.slip.window.run_in_s;
+        return a.window().run_in_s < b.window().run_in_s;
     });
     return jobs;
 }
 
-/// Gives every window the pulses of its motor that fall into it.
+/// Gives every window the pulses of its motors that fall into it.
 class WindowSink final : public EdgeSink {
   public:
     WindowSink(std::vector<Job>& jobs, double tick_s) : jobs_(jobs), tick_s_(tick_s) {}
@@ -69,10 +98,14 @@ class WindowSink final : public EdgeSink {
             delivered_s = time_s;
             if (edge.kind != EdgeKind::step_rise) continue;
             for (std::size_t i = first_open; i < jobs_.size(); ++i) {
-                const Window& window = jobs_[i].slip.window;
+                JudgedWindow& judged = jobs_[i].judged;
+                const Window& window = judged.slip.window;
                 if (window.run_in_s > time_s) break;
-                if (jobs_[i].slip.motor == edge.motor && time_s <= window.end_s)
-                    jobs_[i].edges.push_back({time_s - window.run_in_s, edge.direction});
+                if (time_s > window.end_s) continue;
+                for (std::size_t m = 0; m < judged.motor_count(); ++m)
+                    if (judged.slot(m) == static_cast<std::size_t>(edge.motor))
+                        judged.motors[m].edges.push_back(
+                            {time_s - window.run_in_s, edge.direction});
             }
         }
     }
@@ -85,133 +118,60 @@ class WindowSink final : public EdgeSink {
     double tick_s_;
 };
 
-/// The speed at the beginning of a window that begins inside this move or the rest before it.
+/// The speeds of the motors where a window begins inside this move or the rest before it.
 void note_start(const planner::MotorMove& move, Job& job) {
-    Window& window = job.slip.window;
-    const double after_s = window.run_in_s - move.start.seconds();
+    const double after_s = job.window().run_in_s - move.start.seconds();
     const bool inside =
         after_s >= -std::max(move.rest_before_s, 0.0) && after_s < move.profile.duration_s;
-    if (!window.begins_inside || !inside) return;
-    const auto m = static_cast<std::size_t>(job.slip.motor);
-    const double share = (move.motor_end_m[m] - move.motor_start_m[m]) / move.length_m;
+    if (!inside) return;
     const double speed_m_s = after_s < 0.0 ? 0.0 : planner::speed_at(move.profile, after_s);
-    window.start_rate_rad_s = share * speed_m_s * job.rad_per_m;
+    for (std::size_t m = 0; m < job.judged.motor_count(); ++m) {
+        JudgedMotor& motor = job.judged.motors[m];
+        motor.start_rate_rad_s = motor_share(move, job.judged.slot(m), motor.rad_per_m) * speed_m_s;
+    }
+    job.judged.slip.window.start_rate_rad_s = job.judged.motors[0].start_rate_rad_s;
+}
+
+/// What was planned for the motors, from a window that begins with a move.
+void note_phases(const planner::MotorMove& move, Job& job) {
+    const bool first = move.start.seconds() <= job.window().run_in_s;
+    if (job.window().begins_inside) return;
+    for (std::size_t m = 0; m < job.judged.motor_count(); ++m) {
+        JudgedMotor& motor = job.judged.motors[m];
+        if (!first && motor.phases.empty()) continue;
+        for_each_rate_phase(move, motor_share(move, job.judged.slot(m), motor.rad_per_m),
+                            [&, skip = first && move.rest_before_s >= 0.0](const RatePhase& phase) mutable {
+                                if (!std::exchange(skip, false)) motor.phases.push_back(phase);
+                            });
+    }
 }
 
 /// Line, place, reversals and start of the windows that a move lies in.
-void note_move(const planner::MotorMove& move, std::size_t first_open, std::vector<Job>& jobs) {
+void note_move(const planner::MotorMove& move, std::size_t first_open, bool wants_phases,
+               std::vector<Job>& jobs) {
     const double begin_s = move.start.seconds(), end_s = begin_s + move.profile.duration_s;
     for (std::size_t i = first_open; i < jobs.size(); ++i) {
         Job& job = jobs[i];
-        const Window& window = job.slip.window;
+        const Window& window = job.window();
         if (window.run_in_s > end_s) break;
         if (begin_s > window.end_s) continue;
         note_start(move, job);
-        const auto m = static_cast<std::size_t>(job.slip.motor);
-        const double travel_m = move.motor_end_m[m] - move.motor_start_m[m];
+        if (wants_phases) note_phases(move, job);
+        const std::size_t m = job.judged.slot(0);
         if (window.ratio_time_s >= begin_s - std::max(move.rest_before_s, 0.0) &&
             window.ratio_time_s <= end_s)
-            job.slip.at = moment_in(move, m, window.ratio_time_s - begin_s);
-        if (travel_m == 0.0) continue;
-        const double sign = std::copysign(1.0, travel_m);
-        if (job.last_sign != 0.0 && sign != job.last_sign) {
-            if (job.slip.reversals++ == 0) job.first_reversal_s = begin_s;
-            job.last_reversal_s = begin_s;
-        }
-        job.last_sign = sign;
+            job.judged.slip.at = moment_in(move, m, window.ratio_time_s - begin_s);
+        const double travel_m = move.motor_end_m[m] - move.motor_start_m[m];
+        if (travel_m != 0.0) job.train.travel(std::copysign(1.0, travel_m), begin_s);
     }
 }
-
-class Judge {
-  public:
-    Judge(const Machine& machine, const MotorModels& models) {
-        for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m) {
-            const auto& available = models.available[static_cast<std::size_t>(m)];
-            for (const BandEdge edge : {BandEdge::low, BandEdge::nominal, BandEdge::high})
-                axes_[static_cast<std::size_t>(edge)].push_back(
-                    axis_dynamics(machine, models.loads, available, m, edge));
-        }
-    }
-
-    /// Whether the windows of a batch hold at the low edge of the torque band.
-    void judge_holding(std::span<Job> jobs) const {
-        judge(jobs, BandEdge::low, &SlipWindow::low, true);
-    }
-
-    /// The whole answer: where the low edge slips, the high edge too, and a likelihood for the first.
-    void judge_fully(std::span<Job> jobs) {
-        judge(jobs, BandEdge::low, &SlipWindow::low, false);
-        for (Job& job : jobs) {
-            finish(job);
-            if (job.slip.low.verdict == SlipVerdict::passes) continue;
-            judge({&job, 1}, BandEdge::high, &SlipWindow::high, false);
-            if (drawn_ < kDrawnWindows) {
-                ++drawn_;
-                job.slip.likelihood = likelihood(job);
-            }
-        }
-    }
-
-    /// Fills in what the reason is read from.
-    void finish(Job& job) const {
-        const AxisDynamics& nominal = axis(BandEdge::nominal, job.slip.motor);
-        const VibrationModes modes = vibration_modes(nominal);
-        job.slip.natural_hz = modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
-        const double corner = corner_rate_rad_s(nominal);
-        if (corner > 0.0) job.slip.corner_share = job.slip.window.top_rate_rad_s / corner;
-        const double span_s = job.last_reversal_s - job.first_reversal_s;
-        if (job.slip.reversals > 1 && span_s > 0.0)
-            job.slip.reversal_rate_hz = 0.5 * static_cast<double>(job.slip.reversals - 1) / span_s;
-    }
-
-  private:
-    const AxisDynamics& axis(BandEdge edge, int motor) const {
-        return axes_[static_cast<std::size_t>(edge)][static_cast<std::size_t>(motor)];
-    }
-
-    WindowCase case_of(const Job& job, BandEdge edge, bool until_lost = false) const {
-        const Window& window = job.slip.window;
-        return {&axis(edge, job.slip.motor),
-                job.edges,
-                window.end_s - window.run_in_s,
-                window.start_rate_rad_s,
-                window.top_rate_rad_s,
-                window.long_fast_stretch,
-                until_lost};
-    }
-
-    void judge(std::span<Job> jobs, BandEdge edge, Confirmation SlipWindow::*field,
-               bool until_lost) const {
-        std::vector<WindowCase> cases;
-        for (const Job& job : jobs)
-            cases.push_back(case_of(job, edge, until_lost));
-        std::vector<Confirmation> confirmed(jobs.size());
-        confirm(cases, confirmed);
-        for (std::size_t i = 0; i < jobs.size(); ++i)
-            jobs[i].slip.*field = confirmed[i];
-    }
-
-    double likelihood(const Job& job) const {
-        const AxisDynamics& nominal = axis(BandEdge::nominal, job.slip.motor);
-        Spread spread;
-        spread.torque_low_factor =
-            axis(BandEdge::low, job.slip.motor).torque_factor / nominal.torque_factor;
-        spread.torque_high_factor =
-            axis(BandEdge::high, job.slip.motor).torque_factor / nominal.torque_factor;
-        return slip_likelihood(case_of(job, BandEdge::nominal), CurrentRegulator::dead_beat, spread,
-                               kDraws, kSeed);
-    }
-
-    std::array<std::vector<AxisDynamics>, 3> axes_;
-    int drawn_ = 0;
-};
 
 bool near_a_window(const planner::MotorMove& move, std::size_t first_open,
                    std::span<const Job> jobs) {
     const double begin_s = move.start.seconds() - std::max(move.rest_before_s, 0.0) - kGather_s;
     const double end_s = move.start.seconds() + move.profile.duration_s + kGather_s;
     for (std::size_t i = first_open; i < jobs.size(); ++i) {
-        const Window& window = jobs[i].slip.window;
+        const Window& window = jobs[i].window();
         if (window.run_in_s > end_s) return false;
         if (window.end_s >= begin_s) return true;
     }
@@ -222,25 +182,26 @@ bool near_a_window(const planner::MotorMove& move, std::size_t first_open,
 /// ends when it returns false or all windows are through.
 template <class Batch>
 planner::Result<bool> for_each_batch(const Machine& machine, const ProgramSource& program,
-                                     std::vector<Job>& jobs, Batch&& batch,
+                                     std::vector<Job>& jobs, bool wants_phases, Batch&& batch,
                                      const ProgressCall& progress = {}) {
     PulseRun pulses(machine);
     WindowSink sink(jobs, 1.0 / static_cast<double>(pulses.tick_hz()));
     bool wanted = true, gathers = false;
     const auto settle = [&](bool all) {
         std::size_t last = sink.first_open;
-        while (last < jobs.size() && (all || jobs[last].slip.window.end_s < sink.delivered_s))
+        while (last < jobs.size() && (all || jobs[last].window().end_s < sink.delivered_s))
             ++last;
         if (last - sink.first_open < kBatch && !all) return;
         wanted = batch(std::span(jobs).subspan(sink.first_open, last - sink.first_open));
         for (; sink.first_open < last; ++sink.first_open)
-            jobs[sink.first_open].edges = {};
+            for (JudgedMotor& motor : jobs[sink.first_open].judged.motors)
+                motor = {};
     };
     const auto planned = plan_file(
         machine, program,
         [&](std::span<const planner::MotorMove> moves) {
             for (const planner::MotorMove& move : moves) {
-                note_move(move, sink.first_open, jobs);
+                note_move(move, sink.first_open, wants_phases, jobs);
                 if (gathers != near_a_window(move, sink.first_open, jobs)) {
                     gathers = !gathers;
                     pulses.edges_to(gathers ? &sink : nullptr);
@@ -258,39 +219,59 @@ planner::Result<bool> for_each_batch(const Machine& machine, const ProgramSource
     return wanted;
 }
 
+/// Judges a batch; the windows keep their places.
+void judge(SlipJudge& judge, std::span<Job> jobs) {
+    std::vector<JudgedWindow> windows;
+    for (Job& job : jobs) {
+        job.judged.slip.reversals = job.train.reversals;
+        job.judged.slip.reversal_rate_hz = job.train.rate_hz;
+        windows.push_back(std::move(job.judged));
+    }
+    judge.judge(windows);
+    for (std::size_t i = 0; i < jobs.size(); ++i)
+        jobs[i].judged = std::move(windows[i]);
+}
+
 }  // namespace
 
 planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
                                      const ProgramSource& program, std::vector<MotorScreen> screens,
-                                     int most_windows) {
-    std::uint64_t found = 0;
-    for (const MotorScreen& screen : screens)
-        found += screen.worst.suspicious;
-    if (found > static_cast<std::uint64_t>(std::max(most_windows, 0)))
-        return HoldAnswer{false, std::nullopt};
-    SlipResult ignored;
-    std::vector<Job> jobs = pick(models, screens, most_windows, ignored);
+                                     const ConfirmOptions& options) {
+    const Picked picked = pick_windows(screens, options.most_windows);
     HoldAnswer answer;
-    if (jobs.empty()) return answer;
-    if (std::ranges::any_of(jobs, [](const Job& job) { return job.slip.window.cut_off; }))
+    if (picked.windows.empty()) return answer;
+    if (std::ranges::any_of(picked.windows,
+                            [](const PickedWindow& w) { return w.window.cut_off; }))
         return HoldAnswer{false, std::nullopt};
-    const Judge judge(machine, models);
-    const auto held = for_each_batch(machine, program, jobs, [&](std::span<Job> batch) {
-        judge.judge_holding(batch);
-        for (Job& job : batch) {
-            if (job.slip.low.verdict == SlipVerdict::passes) continue;
-            judge.finish(job);
-            answer = {false, job.slip};
-            break;
+    std::vector<Job> jobs = jobs_of(machine, models, picked);
+    SlipJudge slip_judge(machine, models, {options.margin, false, true, 0});
+    std::vector<SlipWindow> judged(jobs.size());
+    const auto held = for_each_batch(machine, program, jobs, false, [&](std::span<Job> batch) {
+        judge(slip_judge, batch);
+        for (const Job& job : batch) {
+            judged[job.picked] = job.judged.slip;
+            if (answer.holds && !job.judged.slip.answer.holds())
+                answer = {false, job.judged.slip};
         }
         return answer.holds;
     });
     if (!held) return held.diagnostics();
+    if (!answer.holds) return answer;
+    // Windows left out must be vouched for.
+    SlipResult likes;
+    count_likes(picked, judged, likes);
+    for (std::size_t m = 0; m < screens.size(); ++m) {
+        const auto simulated = static_cast<std::uint64_t>(std::ranges::count_if(
+            picked.windows, [m](const PickedWindow& w) { return w.motor == m; }));
+        if (simulated + likes.motors[m].like_simulated < screens[m].worst.suspicious)
+            return HoldAnswer{false, std::nullopt};
+    }
     return answer;
 }
 
 SlipReason SlipWindow::reason() const {
     constexpr std::uint64_t kManyReversals = 4;
+    if (answer.only_late) return SlipReason::late_pulses;
     const double near = reversal_rate_hz / natural_hz;
     if (reversals >= kManyReversals && near > kNearBelow && near < kNearAbove)
         return SlipReason::resonance;
@@ -300,28 +281,38 @@ SlipReason SlipWindow::reason() const {
 
 planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
                                           const ProgramSource& program,
-                                          std::vector<MotorScreen> screens, int most_windows,
+                                          std::vector<MotorScreen> screens,
+                                          const ConfirmOptions& options,
                                           const ProgressCall& progress) {
     SlipResult result;
     result.run = true;
-    std::vector<Job> jobs = pick(models, screens, most_windows, result);
-    if (jobs.empty()) return result;
+    for (std::size_t m = 0; m < screens.size(); ++m)
+        result.motors[m] = screens[m].worst;
+    const Picked picked = pick_windows(screens, options.most_windows);
+    if (picked.windows.empty()) return result;
 
-    Judge judge(machine, models);
-    const auto judge_batch = [&](std::span<Job> batch) {
-        judge.judge_fully(batch);
-        return true;
-    };
-    const auto planned = for_each_batch(machine, program, jobs, judge_batch, progress);
+    std::vector<Job> jobs = jobs_of(machine, models, picked);
+    SlipJudge slip_judge(machine, models,
+                         {options.margin, options.pulses_late, false, kDrawnWindows});
+    std::vector<SlipWindow> judged(jobs.size());
+    const auto planned = for_each_batch(
+        machine, program, jobs, options.pulses_late,
+        [&](std::span<Job> batch) {
+            judge(slip_judge, batch);
+            for (const Job& job : batch)
+                judged[job.picked] = job.judged.slip;
+            return true;
+        },
+        progress);
     if (!planned) return planned.diagnostics();
 
-    std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
-        return window_risk(a.slip.window) > window_risk(b.slip.window);
+    for (const SlipWindow& slip : judged)
+        ++result.motors[static_cast<std::size_t>(slip.motor)].simulated;
+    count_likes(picked, judged, result);
+    std::ranges::stable_sort(judged, [](const SlipWindow& a, const SlipWindow& b) {
+        return window_risk(a.window) > window_risk(b.window);
     });
-    for (Job& job : jobs) {
-        ++result.motors[static_cast<std::size_t>(job.slip.motor)].simulated;
-        result.windows.push_back(job.slip);
-    }
+    result.windows = std::move(judged);
     return result;
 }
 

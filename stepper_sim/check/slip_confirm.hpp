@@ -15,22 +15,30 @@
 
 namespace stepper_sim {
 
-/// Takes the `most_windows` riskiest windows of all motors. Errors: those of plan_file.hpp.
+struct ConfirmOptions {
+    int most_windows = 200;
+    double margin = 0.0;       // of the low torque, that must stay unused
+    bool pulses_late = false;  // the first pass saw late pulses
+};
+
+/// Simulates at most `most_windows`, shared out between the motors and between windows of different kinds (slip_pick.hpp), the
+/// riskiest of each first. Errors: those of plan_file.hpp.
 planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
                                           const ProgramSource& program,
-                                          std::vector<MotorScreen> screens, int most_windows,
+                                          std::vector<MotorScreen> screens,
+                                          const ConfirmOptions& options,
                                           const ProgressCall& progress = {});
 
 struct HoldAnswer {
     bool holds = true;
-    // The first that slips; none where windows were too many or too long.
+    // The first that does not hold; none where windows were too many or too long.
     std::optional<SlipWindow> slip;
 };
 
-/// Whether every window holds at the low edge of the torque band; ends at the first that slips, and
-/// says no where there are more than `most_windows` or one is cut off. Errors: those of plan_file.hpp.
+/// Whether every window holds; ends at the first that does not, and says no where more than `most_windows` would have to be simulated
+/// or one is cut off. Errors: those of plan_file.hpp.
 planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
                                      const ProgramSource& program, std::vector<MotorScreen> screens,
-                                     int most_windows);
+                                     const ConfirmOptions& options);
 
 }  // namespace stepper_sim

@@ -25,8 +25,8 @@ Machine scaled(Machine machine, const MotorLoad& motor, LoweredSetting setting, 
 }
 
 bool holds(const Machine& machine, const MotorModels& models, const ProgramSource& program,
-           int motor, int windows) {
-    SlipScreen screen(machine, models);
+           int motor, const ConfirmOptions& options) {
+    SlipScreen screen(machine, models, options.margin);
     const auto planned =
         plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
             screen.push(moves);
@@ -36,7 +36,7 @@ bool holds(const Machine& machine, const MotorModels& models, const ProgramSourc
     std::vector<MotorScreen> screens = screen.finish();
     for (std::size_t m = 0; m < screens.size(); ++m)
         if (m != static_cast<std::size_t>(motor)) screens[m] = {};
-    const auto held = all_hold(machine, models, program, std::move(screens), windows);
+    const auto held = all_hold(machine, models, program, std::move(screens), options);
     return held && held.value().holds;
 }
 
@@ -44,12 +44,12 @@ bool holds(const Machine& machine, const MotorModels& models, const ProgramSourc
 
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
                                   const ProgramSource& program, int motor, LoweredSetting setting,
-                                  int windows, const ProgressCall& progress) {
+                                  const ConfirmOptions& options, const ProgressCall& progress) {
     const MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
     int tried = 0;
     const auto holds_at = [&](double scale) {
         if (progress) progress(static_cast<double>(tried++) / (kTrials + 1));
-        return holds(scaled(machine, load, setting, scale), models, program, motor, windows);
+        return holds(scaled(machine, load, setting, scale), models, program, motor, options);
     };
     if (!holds_at(kLowestScale)) return std::nullopt;
     double low = kLowestScale, high = 1.0;

@@ -7,6 +7,7 @@
 
 #include "stepper_sim/check/demand.hpp"
 #include "stepper_sim/check/plan_file.hpp"
+#include "stepper_sim/check/slip_confirm.hpp"
 #include "stepper_sim/check/slip_result.hpp"
 
 namespace stepper_sim {
@@ -14,11 +15,11 @@ namespace stepper_sim {
 /// Programs longer than this are not planned again and again for a remedy.
 inline constexpr std::uint64_t kMostCureMoves = 200000;
 
-/// Looks from the present value down to a tenth of it; empty where even that slips. `windows` is the
-/// number simulated in each trial.
+/// Looks from the present value down to a tenth of it; empty where even that slips. `options` are
+/// those of the check.
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
                                   const ProgramSource& program, int motor,
-                                  LoweredSetting setting, int windows,
+                                  LoweredSetting setting, const ConfirmOptions& options,
                                   const ProgressCall& progress = {});
 
 }  // namespace stepper_sim

@@ -10,6 +10,7 @@
 #include "planner/program/axis_set.hpp"
 #include "stepper_sim/check/moment.hpp"
 #include "stepper_sim/dynamics/confirm.hpp"
+#include "stepper_sim/dynamics/plant_variant.hpp"
 #include "stepper_sim/dynamics/windows.hpp"
 
 namespace stepper_sim {
@@ -32,19 +33,39 @@ enum class SlipReason : std::uint8_t {
     instability,  // a long cruise above the corner speed may swing up by itself
     torque,       // above the corner speed, where torque falls off
     swing,        // speed steps and accelerations, each by itself
+    late_pulses,  // pulses that the controller sends late
+};
+
+/// What the simulations of one window say (slip_judge.hpp).
+struct SlipAnswer {
+    SlipVerdict verdict = SlipVerdict::passes;
+    // Where it does not pass, the mildest variant of the machine that slips ...
+    PlantVariant slips_at;
+    bool chopper_alone = false;   // ... only with a simple chopper
+    double viscous_factor = 1.0;  // ... at this much bearing friction
+    bool past_peak = false;       // nothing slips, but the rotor swings past the peak of the torque
+    bool only_late = false;       // with punctual pulses nothing slips
+    double low_angle_rad = 0.0;   // electrical, largest at the low torque figure, all else nominal
+    double peak_angle_rad = 0.0;  // of all variants
+    double lost_time_s = -1.0;    // earliest loss of synchronism in any; < 0: none
+    int runs = 0, slips = 0;
+
+    bool slips_anywhere() const { return slips > 0; }
+    /// Nothing to object to.
+    bool holds() const { return verdict == SlipVerdict::passes; }
 };
 
 struct SlipWindow {
-    int motor = 0;  // slot
+    int motor = 0;   // slot
+    int beside = -1;  // the other motor of crossed belts; -1: none
     Window window;
-    Confirmation low;             // at the low edge of the torque band
-    Confirmation high;            // at the high edge; only run where the low edge slips
+    SlipAnswer answer;
     Moment at;                    // where the screen's ratio peaks
     std::uint64_t reversals = 0;  // of the motor, from the run-in to the end
-    double reversal_rate_hz =
-        0.0;                  // full back-and-forth cycles a second between the first and the last
+    double reversal_rate_hz = 0.0;  // full back-and-forth cycles a second in the longest even train
     double natural_hz = 0.0;  // small-swing frequency of the loaded axis at the nominal torque
     double corner_share = 0.0;  // highest speed in the window over the corner speed
+    double ripple_hz = 0.0;     // rate of steps where the screen's ratio peaks
     /// Above the corner speed, where the torque falls off and a cruise may swing up by itself.
     bool fast() const { return window.long_fast_stretch || corner_share > 1.0; }
     LoweredSetting lower() const {
@@ -62,6 +83,7 @@ struct MotorSlip {
     Moment ringing_at;
     std::uint64_t suspicious = 0;  // windows found
     std::uint64_t simulated = 0;
+    std::uint64_t like_simulated = 0;  // less risky ones of a kind whose riskiest hold with room
     bool cure_sought = false;  // where a window slips
     std::optional<SlipCure> cure;
 };

@@ -1,9 +1,8 @@
-/// Screens every move of every motor for lost steps and keeps the stretches that only a full
-/// simulation can judge. Runs the exact modal screen at both edges of the torque band: the low one
-/// has less torque, the high one another natural frequency. slip_confirm.hpp simulates the windows.
+/// Screens every move for lost steps and keeps the stretches that only a full simulation can judge. What swings is an axis with its
+/// motor; on crossed belts x and y each with a motor's worth, and what a motor sees of both adds. The screen looks at all variants of the
+/// machine's spread at once (swing_bank.hpp). slip_confirm.hpp simulates the windows.
 #pragma once
 
-#include <array>
 #include <cstdint>
 #include <span>
 #include <vector>
@@ -12,26 +11,31 @@
 #include "stepper_sim/check/demand.hpp"
 #include "stepper_sim/check/slip_result.hpp"
 #include "stepper_sim/dynamics/band_edge.hpp"
+#include "stepper_sim/dynamics/fast_stretch.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
+#include "stepper_sim/dynamics/swing_bank.hpp"
 #include "stepper_sim/dynamics/windows.hpp"
 
 namespace stepper_sim {
 
-/// The largest modal ratio of one move, and whose it is.
+/// The largest swing of one move, nominal, and whose it is.
 struct MoveRatio {
     double ratio = 0.0;
     std::size_t motor = 0;
 };
 
 struct MotorScreen {
-    std::vector<Window> windows;  // riskiest first
+    std::vector<Window> windows;  // of the plant this motor is the first of, riskiest first
     MotorSlip worst;
 };
 
+/// Motors that move together: one, or the two of crossed belts.
+std::vector<std::vector<std::size_t>> plants_of(const Machine& machine);
+
 class SlipScreen {
   public:
-    /// `machine` and `models` must outlive it.
-    SlipScreen(const Machine& machine, const MotorModels& models);
+    /// `machine` and `models` must outlive it. `margin`: share of the torque that must stay unused.
+    SlipScreen(const Machine& machine, const MotorModels& models, double margin);
 
     /// `ratios`: filled in move by move, where given.
     void push(std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios = {});
@@ -39,24 +43,28 @@ class SlipScreen {
     std::vector<MotorScreen> finish();
 
   private:
-    struct Motor {
-        ModalScreen low, high;
-        WindowBuilder windows;
+    struct Axis {
+        std::size_t slot;
+        SwingBank bank;
+        FastStretch fast;  // of the motor of this slot
         double rad_per_m;
-        double pass_ratio;
-        MotorScreen result;
+        MotorSlip worst;
     };
-    void push(std::size_t motor, std::span<const planner::MotorMove> moves,
+    struct Plant {
+        std::vector<Axis> axes;
+        WindowBuilder windows;
+    };
+    void push(Plant& plant, std::span<const planner::MotorMove> moves,
               std::span<MoveRatio> ratios);
 
-    std::vector<Motor> motors_;
+    std::vector<Plant> plants_;
 };
 
-/// The screen of one motor at one edge of its torque band.
+/// The exact screen of one swinging axis at one edge of its torque band.
 ModalScreen motor_screen(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
                          Ringing ringing);
 
-/// The modal ratio up to which this axis's moves pass without a simulation.
-double pass_ratio(const Axis& axis);
+/// The ratio up to which this axis's moves pass without a simulation.
+double pass_ratio(const stepper_sim::Axis& axis);
 
 }  // namespace stepper_sim

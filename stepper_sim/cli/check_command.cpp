@@ -73,8 +73,9 @@ std::vector<ProgramSource> sources_of(const Machine& machine, const MotorModels&
 }
 
 std::optional<Programs> run_all(const Machine& machine, const MotorModels& models,
-                                const RunOptions& options, double margin,
+                                RunOptions options, double margin,
                                 const Invocation& invocation) {
+    options.margin = margin;
     Programs programs;
     const bool with_pictures = invocation.has("--html") || invocation.has("--svg");
     bool good = true;

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstddef>
 #include <numbers>
+#include <tuple>
 
 #include "stepper_sim/dynamics/full_model_lanes.hpp"
 
@@ -27,6 +28,7 @@ constexpr double kChopperSubStep_s = 1.25e-6;  // also the shortest on-time, a u
 // (20 us, 31.25 %): from memory.
 constexpr double kOffTime_s = 20e-6;
 constexpr double kFastDecayShare = 0.3125;
+constexpr double kBearableShare = 0.5;  // of it, where both loads of crossed belts pull at one belt
 constexpr double kSteadyShare =
     0.9;  // of the peak torque, at most, taken as load of the steady start
 
@@ -121,27 +123,68 @@ void set_mechanics(Block& b, std::size_t k, const WindowRun& run, bool rigid) {
     b.load_bias_Nm[k] = axis.gravity_Nm;
 }
 
-/// Steady motion in step at the start speed, currents at their references.
+/// The rotor in step at the start speed under this torque, currents at their references.
+void set_rotor_state(Block& b, std::size_t k, const WindowRun& run, double motor_Nm) {
+    const AxisDynamics& axis = *run.axis;
+    const double share = std::clamp(motor_Nm / peak_torque_Nm(axis), -kSteadyShare, kSteadyShare);
+    b.rate_rad_s[k] = run.start_rate_rad_s;
+    b.angle_e_rad[k] =
+        -std::asin(share) + b.teeth[k] * b.half_step_s[k] * run.start_rate_rad_s;
+    b.sine[k] = std::sin(b.angle_e_rad[k]);
+    b.cosine[k] = std::cos(b.angle_e_rad[k]);
+    b.a.current_A[k] = axis.current_A;
+    b.b.current_A[k] = 0.0;
+    b.lost_step[k] = lanes::kNever;
+    b.until_lost[k] = run.until_lost ? 1.0 : 0.0;
+}
+
+/// Steady motion in step at the start speed.
 void set_state(Block& b, std::size_t k, const WindowRun& run, bool rigid) {
     const AxisDynamics& axis = *run.axis;
     const double rate = run.start_rate_rad_s;
     const double load_Nm =
         axis.coulomb_Nm * turning_sign(rate) + axis.load_viscous_Nms_rad * rate + axis.gravity_Nm;
     const double motor_Nm = load_Nm + axis.rotor_viscous_Nms_rad * run.viscous_factor * rate;
-    const double share = std::clamp(motor_Nm / peak_torque_Nm(axis), -kSteadyShare, kSteadyShare);
-    const double angle_e_rad = -std::asin(share);
-    b.rate_rad_s[k] = rate;
+    set_rotor_state(b, k, run, motor_Nm);
     b.load_rate_rad_s[k] = rigid ? 0.0 : rate;
-    b.angle_e_rad[k] = angle_e_rad + b.teeth[k] * b.half_step_s[k] * rate;
-    b.sine[k] = std::sin(b.angle_e_rad[k]);
-    b.cosine[k] = std::cos(b.angle_e_rad[k]);
     if (!rigid)
         b.load_angle_rad[k] =
-            angle_e_rad / b.teeth[k] - load_Nm / axis.stiffness_Nm_rad + b.half_step_s[k] * rate;
-    b.a.current_A[k] = axis.current_A;
-    b.b.current_A[k] = 0.0;
-    b.lost_step[k] = lanes::kNever;
-    b.until_lost[k] = run.until_lost ? 1.0 : 0.0;
+            b.angle_e_rad[k] * b.per_teeth[k] - load_Nm / axis.stiffness_Nm_rad;
+}
+
+/// Two motors of crossed belts in lanes k and k + 1: belts pull x + y and x - y, and each load gets half of both torques, since
+/// inertia, friction and stiffness of a load are those that one of the two motors carries.
+void cross(Block& b, std::size_t k) {
+    for (const std::size_t lane : {k, k + 1}) {
+        b.of_other[lane] = 1.0;
+        b.of_own[lane] = lane == k ? 1.0 : -1.0;
+        b.load_share[lane] = 0.5;
+    }
+}
+
+/// Steady motion of both: as set_state, with the loads at the speeds that the two motors make together.
+void set_crossed_state(Block& b, std::size_t k, const WindowRun& first, const WindowRun& second) {
+    const double load_rate[] = {0.5 * (first.start_rate_rad_s + second.start_rate_rad_s),
+                                0.5 * (first.start_rate_rad_s - second.start_rate_rad_s)};
+    double load_Nm[2];
+    for (std::size_t i = 0; i < 2; ++i) {
+        const AxisDynamics& axis = i == 0 ? *first.axis : *second.axis;
+        load_Nm[i] = axis.coulomb_Nm * turning_sign(load_rate[i]) +
+                     axis.load_viscous_Nms_rad * load_rate[i] + axis.gravity_Nm;
+    }
+    const double belt_Nm[] = {load_Nm[0] + load_Nm[1], load_Nm[0] - load_Nm[1]};
+    double belt_rad[2];
+    for (std::size_t i = 0; i < 2; ++i) {
+        const WindowRun& run = i == 0 ? first : second;
+        const double motor_Nm = belt_Nm[i] + run.axis->rotor_viscous_Nms_rad * run.viscous_factor *
+                                                 run.start_rate_rad_s;
+        set_rotor_state(b, k + i, run, motor_Nm);
+        belt_rad[i] = (b.angle_e_rad[k + i] * b.per_teeth[k + i]) -
+                      belt_Nm[i] / run.axis->stiffness_Nm_rad;
+        b.load_rate_rad_s[k + i] = load_rate[i];
+    }
+    b.load_angle_rad[k] = 0.5 * (belt_rad[0] + belt_rad[1]);
+    b.load_angle_rad[k + 1] = 0.5 * (belt_rad[0] - belt_rad[1]);
 }
 
 bool set_lane(Block& b, std::size_t k, const WindowRun& run, double step_s) {
@@ -150,6 +193,27 @@ bool set_lane(Block& b, std::size_t k, const WindowRun& run, double step_s) {
     set_mechanics(b, k, run, rigid);
     set_state(b, k, run, rigid);
     return rigid;
+}
+
+/// The stiffest transmission that the step bears; a real one that is stiffer swings faster than anything that drives it.
+double bearable_stiffness_Nm_rad(const AxisDynamics& axis, double step_s) {
+    const double rate2 = kStiffestStep * kStiffestStep / (step_s * step_s) -
+                         magnetic_stiffness_Nm_rad(axis) / axis.rotor_inertia_kg_m2;
+    const double most = kBearableShare * rate2 /
+                        (1.0 / axis.rotor_inertia_kg_m2 + 1.0 / axis.load_inertia_kg_m2);
+    return std::min(axis.stiffness_Nm_rad, most);
+}
+
+void set_crossed_lanes(Block& b, std::size_t k, const WindowRun& first, const WindowRun& second,
+                       double step_s) {
+    cross(b, k);
+    for (std::size_t i = 0; i < 2; ++i) {
+        const WindowRun& run = i == 0 ? first : second;
+        set_electrics(b, k + i, run, step_s);
+        set_mechanics(b, k + i, run, false);
+        b.stiffness_Nm_rad[k + i] = bearable_stiffness_Nm_rad(*run.axis, step_s);
+    }
+    set_crossed_state(b, k, first, second);
 }
 
 /// What drives a block: the commands of its lanes, and the times at which each changes.
@@ -175,6 +239,7 @@ class Drive {
     lanes::Row next_s_{};
 };
 
+template <bool crossed>
 void advance(Block& b, int chopper_sub_steps, bool traced = false) {
     lanes::back_emf(b);
     if (chopper_sub_steps == 0) {
@@ -183,7 +248,7 @@ void advance(Block& b, int chopper_sub_steps, bool traced = false) {
     } else {
         lanes::chop(b, chopper_sub_steps, traced);
     }
-    lanes::move(b);
+    lanes::move<crossed>(b);
 }
 
 int sub_steps_of(CurrentRegulator regulator, double step_s) {
@@ -208,6 +273,7 @@ WindowOutcome outcome_of(const Block& b, std::size_t k, bool rigid) {
     return outcome;
 }
 
+template <bool crossed>
 void run_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
     const auto steps = static_cast<std::int64_t>(last_step);
     for (std::int64_t i = 0; i <= steps; ++i) {
@@ -215,15 +281,16 @@ void run_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
         drive.read(block, step);
         lanes::judge(block, step);
         if (i % kLookEvery == 0 && lanes::all_known(block)) return;
-        advance(block, sub_steps);
+        advance<crossed>(block, sub_steps);
     }
 }
 
 #ifdef __x86_64__
 /// The same once more for processors with registers of 256 bits.
+template <bool crossed>
 [[gnu::target("avx2"), gnu::flatten]] void run_steps_wide(Block& block, Drive& drive,
                                                           double last_step, int sub_steps) {
-    run_steps(block, drive, last_step, sub_steps);
+    run_steps<crossed>(block, drive, last_step, sub_steps);
 }
 
 bool has_wide_registers() {
@@ -232,27 +299,48 @@ bool has_wide_registers() {
 }
 #endif
 
-/// Runs up to kLanes windows of one regulator and step; `which` indexes runs and outcomes, short blocks repeat their last window.
-void run_block(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
-               std::span<const std::size_t> which, double step_s) {
+template <bool crossed>
+void run_all_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
+#ifdef __x86_64__
+    (has_wide_registers() ? run_steps_wide<crossed> : run_steps<crossed>)(block, drive, last_step,
+                                                                         sub_steps);
+#else
+    run_steps<crossed>(block, drive, last_step, sub_steps);
+#endif
+}
+
+/// Windows of one kind that run side by side.
+struct Group {
+    std::array<std::size_t, kLanes> which{};  // runs
+    std::size_t count = 0;
+    double step_s = 0.0;
+    bool crossed = false;  // two neighbours are one plant
+};
+
+/// Short groups repeat their last window, or last plant.
+void run_group(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
+               const Group& group) {
     Block block;
     Drive drive;
     std::array<bool, kLanes> rigid{};
     double last_step = 0.0;
+    const std::size_t width = group.crossed ? 2 : 1;
+    const auto run_of = [&](std::size_t k) -> const WindowRun& {
+        return runs[group.which[k < group.count ? k : group.count - width + k % width]];
+    };
     for (std::size_t k = 0; k < kLanes; ++k) {
-        const WindowRun& run = runs[which[std::min(k, which.size() - 1)]];
-        rigid[k] = set_lane(block, k, run, step_s);
-        drive.add(block, k, run);
+        if (!group.crossed)
+            rigid[k] = set_lane(block, k, run_of(k), group.step_s);
+        else if (k % 2 == 0)
+            set_crossed_lanes(block, k, run_of(k), run_of(k + 1), group.step_s);
+        drive.add(block, k, run_of(k));
         last_step = std::max(last_step, static_cast<double>(block.last_step[k]));
     }
-    const int sub_steps = sub_steps_of(runs[which[0]].regulator, step_s);
-#ifdef __x86_64__
-    (has_wide_registers() ? run_steps_wide : run_steps)(block, drive, last_step, sub_steps);
-#else
-    run_steps(block, drive, last_step, sub_steps);
-#endif
-    for (std::size_t k = 0; k < which.size(); ++k)
-        outcomes[which[k]] = outcome_of(block, k, rigid[k]);
+    const int sub_steps = sub_steps_of(run_of(0).regulator, group.step_s);
+    (group.crossed ? run_all_steps<true> : run_all_steps<false>)(block, drive, last_step,
+                                                                 sub_steps);
+    for (std::size_t k = 0; k < group.count; ++k)
+        outcomes[group.which[k]] = outcome_of(block, k, rigid[k]);
 }
 
 }  // namespace
@@ -264,50 +352,48 @@ double integration_step_s(const AxisDynamics& axis, double top_rate_rad_s) {
 
 WindowOutcome simulate(const WindowRun& run) {
     WindowOutcome outcome;
-    const std::size_t first = 0;
-    run_block({&run, 1}, {&outcome, 1}, {&first, 1},
-              integration_step_s(*run.axis, run.top_rate_rad_s));
+    simulate({&run, 1}, {&outcome, 1});
     return outcome;
 }
 
 void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes) {
     struct Job {
         std::size_t index;
-        double step_s;
+        double step_s, duration_s;
         CurrentRegulator regulator;
-        double duration_s;
-        bool same_kind(const Job& other) const {
-            return step_s == other.step_s && regulator == other.regulator;
+        bool crossed;
+        auto kind() const { return std::tuple(regulator, step_s, crossed); }
+        bool before(const Job& other) const {
+            return kind() != other.kind() ? kind() < other.kind() : duration_s < other.duration_s;
         }
     };
     std::vector<Job> jobs;
     jobs.reserve(runs.size());
-    for (std::size_t i = 0; i < runs.size(); ++i)
-        jobs.push_back({i, integration_step_s(*runs[i].axis, runs[i].top_rate_rad_s),
-                        runs[i].regulator, runs[i].duration_s});
-    std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
-        if (a.regulator != b.regulator) return a.regulator < b.regulator;
-        if (a.step_s != b.step_s) return a.step_s < b.step_s;
-        return a.duration_s < b.duration_s;
-    });
-    struct Group {
-        std::array<std::size_t, kLanes> which{};
-        std::size_t count = 0;
-        double step_s = 0.0;
-    };
+    for (std::size_t i = 0; i < runs.size(); ++i) {
+        const WindowRun& run = runs[i];
+        double step_s = integration_step_s(*run.axis, run.top_rate_rad_s);
+        if (run.with_next)
+            step_s =
+                std::min(step_s, integration_step_s(*runs[i + 1].axis, runs[i + 1].top_rate_rad_s));
+        jobs.push_back({i, step_s, run.duration_s, run.regulator, run.with_next});
+        if (run.with_next) ++i;
+    }
+    std::stable_sort(jobs.begin(), jobs.end(),
+                     [](const Job& a, const Job& b) { return a.before(b); });
     std::vector<Group> groups;
     for (std::size_t i = 0; i < jobs.size();) {
         const Job& first = jobs[i];
         Group& group = groups.emplace_back();
         group.step_s = first.step_s;
-        while (group.count < kLanes && i < jobs.size() && jobs[i].same_kind(first))
-            group.which[group.count++] = jobs[i++].index;
+        group.crossed = first.crossed;
+        for (; group.count < kLanes && i < jobs.size() && jobs[i].kind() == first.kind(); ++i) {
+            group.which[group.count++] = jobs[i].index;
+            if (group.crossed) group.which[group.count++] = jobs[i].index + 1;
+        }
     }
     // Each group writes the outcomes of its own runs only: the same on any number of threads.
-    tbb::parallel_for(std::size_t{0}, groups.size(), [&](std::size_t i) {
-        const Group& group = groups[i];
-        run_block(runs, outcomes, {group.which.data(), group.count}, group.step_s);
-    });
+    tbb::parallel_for(std::size_t{0}, groups.size(),
+                      [&](std::size_t i) { run_group(runs, outcomes, groups[i]); });
 }
 
 std::vector<MotorState> trace(const WindowRun& run, double step_s) {
@@ -335,7 +421,7 @@ std::vector<MotorState> trace(const WindowRun& run, double step_s) {
                               block.b.voltage_V[0], block.lag_rad[0]});
         }
         if (step >= block.last_step[0]) return states;
-        advance(block, sub_steps, true);
+        advance<false>(block, sub_steps, true);
     }
 }
 

@@ -1,6 +1,7 @@
 /// Motor, regulator, transmission and load integrated in time, driven by the step pulses really sent: the judge of suspicious windows.
 /// It does not choose windows (windows.hpp) and gives no verdict over several runs (confirm.hpp).
-/// Model:   two phases with back-EMF and a voltage limit, sine torque with detent, rotor and load on a damped spring, dry friction that sticks
+/// Model:   (crossed belts: two rotors and two loads, x on a + b, y on a - b; the belt of a pulls x + y, that of b x - y)
+///          two phases with back-EMF and a voltage limit, sine torque with detent, rotor and load on a damped spring, dry friction that sticks
 /// Formula: L i' = v - R i - e, e = (-Km w sin, Km w cos)(Nr th); Te = f Km (-ia sin + ib cos) - Td sin(4 Nr th);
 ///          Jr w' = Te - Br w - Ts; Jl vl' = Ts - Tc sgn(vl) - Bl vl - Tg; Ts = kb (th - xl) + cb (w - vl);
 ///          exact exponential of the current per step with e frozen at mid-step; leapfrog mechanics (angles half a step ahead of speeds)
@@ -38,6 +39,9 @@ struct WindowRun {
     CurrentRegulator regulator = CurrentRegulator::dead_beat;
     double viscous_factor = 1.0;  // on the rotor's viscous friction (cruise check: 1/3 and 3)
     bool until_lost = false;      // only slipped() and lost_time_s are asked for
+    // This run and the next are the motors of crossed belts: one plant, whose first load moves with the sum of both motors, the
+    // second with their difference. Regulator, duration and viscous factor are the same; no transmission is rigid.
+    bool with_next = false;
 };
 
 struct WindowOutcome {
@@ -56,7 +60,7 @@ struct WindowOutcome {
 /// Time step for windows that reach this speed [s].
 double integration_step_s(const AxisDynamics& axis, double top_rate_rad_s);
 
-/// Runs one window; four cost no more than one.
+/// Runs one window of a motor with a load of its own; four cost no more than one.
 WindowOutcome simulate(const WindowRun& run);
 
 /// Runs many, several at once where the regulator is the same; outcome i belongs to run i and, in

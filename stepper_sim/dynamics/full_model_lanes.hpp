@@ -37,6 +37,9 @@ struct Block {
     Row load_keep{}, load_push{}, load_stick{}, load_bias_Nm{};
     Row per_step_1_s{}, last_step{};
     Row off_steps{}, slow_steps{};  // chopper, in sub-steps
+    // Two motors of one plant (crossed belts) stand in lanes 2n and 2n+1, one load beside each: what one lane's belt has of the
+    // other's load, of its own, and what a load gets of the torques of both. A motor with a load of its own: 0, 1, 1.
+    Row of_other{}, of_own = Row{} + 1.0, load_share = Row{} + 1.0;
     Row until_lost{};               // 1: the lane is done at its loss
 
     Row command_rad{};  // of the step
@@ -93,11 +96,13 @@ inline void judge(Block& b, double step) {
     b.lost_step = lost_now ? now : b.lost_step;
 }
 
-/// Whether every lane is done before its window is over.
+/// Whether every lane is done before its window is over: it is lost, or the motor beside it on the same plant is.
 inline bool all_known(const Block& b) {
     bool all = true;
-    for (std::size_t k = 0; k < kLanes; ++k)
-        all = all && b.until_lost[k] != 0.0 && b.lost_step[k] < kNever;
+    for (std::size_t k = 0; k < kLanes; ++k) {
+        const bool beside = b.of_other[k] != 0.0 && b.lost_step[k ^ 1U] < kNever;
+        all = all && b.until_lost[k] != 0.0 && (b.lost_step[k] < kNever || beside);
+    }
     return all;
 }
 
@@ -177,22 +182,32 @@ inline void chop(Block& b, int sub_steps, bool traced) {
     second.end(b.b, share);
 }
 
-/// Torques at mid-step, both masses with the same transmission torque, then speeds, friction and angles.
+/// From loads to belts, and from belts to loads: crossed belts pull x + y and x - y.
+inline Row mixed(const Block& b, const Row& x) {
+    const Row other = {x[1], x[0], x[3], x[2]};
+    return b.of_other * other + b.of_own * x;
+}
+
+/// Torques at mid-step, both masses with the same transmission torque, then speeds, friction and angles. `crossed`: lanes are pairs.
+template <bool crossed>
 inline void move(Block& b) {
     const Row s = b.sine, c = b.cosine;
     const Row rate = b.rate_rad_s, load_rate = b.load_rate_rad_s;
     const Row sin2 = 2.0 * s * c;
     const Row sin4 = 2.0 * sin2 * (1.0 - 2.0 * s * s);
     const Row motor_Nm = b.torque_Nm_A * (b.b.mean_A * c - b.a.mean_A * s) - b.detent_Nm * sin4;
-    const Row slip_rad_s =
-        (rate + b.half_step_s * b.accel_rad_s2) - (load_rate + b.half_step_s * b.load_accel_rad_s2);
-    const Row twist_rad = b.angle_e_rad * b.per_teeth - b.load_angle_rad;
+    const Row load_middle_rad_s = load_rate + b.half_step_s * b.load_accel_rad_s2;
+    const Row slip_rad_s = (rate + b.half_step_s * b.accel_rad_s2) -
+                           (crossed ? mixed(b, load_middle_rad_s) : load_middle_rad_s);
+    const Row twist_rad = b.angle_e_rad * b.per_teeth -
+                          (crossed ? mixed(b, b.load_angle_rad) : b.load_angle_rad);
     const Row shaft_Nm = b.stiffness_Nm_rad * twist_rad + b.damping_Nms_rad * slip_rad_s;
+    const Row pull_Nm = crossed ? b.load_share * mixed(b, shaft_Nm) : shaft_Nm;
 
     const Row rotor_free =
         b.rotor_keep * rate + b.rotor_push * (motor_Nm - shaft_Nm - b.rotor_bias_Nm);
     const Row next = after_friction(rotor_free, b.rotor_stick);
-    const Row load_free = b.load_keep * load_rate + b.load_push * (shaft_Nm - b.load_bias_Nm);
+    const Row load_free = b.load_keep * load_rate + b.load_push * (pull_Nm - b.load_bias_Nm);
     const Row load_next = after_friction(load_free, b.load_stick);
 
     b.accel_rad_s2 = (next - rate) * b.per_step_1_s;

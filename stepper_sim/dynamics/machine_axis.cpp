@@ -20,22 +20,33 @@ void set_motor(AxisDynamics& out, const Axis& axis) {
     if (axis.motor.detent_torque) out.detent_torque_Nm = axis.motor.detent_torque->value();
 }
 
+// Guess: a lone axis is known to a fifth until a trial has fitted it.
+constexpr double kGivenSpread = 0.2;
+// Guess: classes of drives. Belts of 6 to 10 mm on spans of 0.2 to 1 m; screws of 6 to 16 mm with nut and end bearing in series.
+constexpr double kBeltLow_N_m = 10e3, kBeltHigh_N_m = 100e3;
+constexpr double kScrewLow_N_m = 1e6, kScrewHigh_N_m = 30e6;
+// A load this light beside the rotor hardly moves it, whatever the spring between.
+constexpr double kLightLoad = 0.05;
+
+/// Force and inertia of its own axis that this motor carries: on crossed belts half, elsewhere its share of the motors.
+double own_share(const MotorLoad& motor) {
+    return std::fabs(motor.share[0]);
+}
+
 void set_load(AxisDynamics& out, const MotorLoads& loads, int motor) {
     const MotorLoad& m = loads.motors[static_cast<std::size_t>(motor)];
-    const double r = m.radius_m;
+    // Motors are numbered like the axes that name them.
+    const AxisLoad& load = loads.axes[static_cast<std::size_t>(motor)];
+    const double r = m.radius_m, share = own_share(m);
     out.metres_per_rad = r;
     out.rotor_inertia_kg_m2 = m.rotating_inertia_kg_m2;
-    out.load_inertia_kg_m2 = load_inertia_kg_m2(loads, motor);
-    for (std::size_t i = 0; i < m.axis.size(); ++i) {
-        const AxisLoad& load = loads.axes[m.axis[i]];
-        const double share = std::fabs(m.share[i]);
-        const double raise_Nm = m.share[i] * load.weight_N * r * m.forward_gain;
-        const double lower_Nm = m.share[i] * load.weight_N * r * m.back_gain;
-        out.coulomb_Nm +=
-            share * load.friction_N * r * m.forward_gain + 0.5 * std::fabs(raise_Nm - lower_Nm);
-        out.gravity_Nm += 0.5 * (raise_Nm + lower_Nm);
-        out.load_viscous_Nms_rad += share * load.viscous_N_s_m * r * r * m.forward_gain;
-    }
+    out.load_inertia_kg_m2 = share * load.mass_kg * r * r * m.forward_gain;
+    const double raise_Nm = share * load.weight_N * r * m.forward_gain;
+    const double lower_Nm = share * load.weight_N * r * m.back_gain;
+    out.coulomb_Nm =
+        share * load.friction_N * r * m.forward_gain + 0.5 * std::fabs(raise_Nm - lower_Nm);
+    out.gravity_Nm = 0.5 * (raise_Nm + lower_Nm);
+    out.load_viscous_Nms_rad = share * load.viscous_N_s_m * r * r * m.forward_gain;
 }
 
 }  // namespace
@@ -48,18 +59,38 @@ AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int 
     out.torque_factor = torque_factor;
     set_load(out, loads, motor);
     out.rotor_viscous_Nms_rad = kDefaultViscousShare_s * peak_torque_Nm(out);
-    if (axis.stiffness) {
+    if (const auto band =
+            stiffness_band(axis, out.rotor_inertia_kg_m2, out.load_inertia_kg_m2)) {
         // A motor that carries a share of the mass hangs on the same share of the spring, so that
         // the axis keeps its own frequency however many motors move it.
-        const double share = std::fabs(loads.motors[static_cast<std::size_t>(motor)].share[0]);
-        out.stiffness_Nm_rad =
-            share * axis.stiffness->value() * out.metres_per_rad * out.metres_per_rad;
+        out.stiffness_Nm_rad = own_share(loads.motors[static_cast<std::size_t>(motor)]) *
+                               band->nominal_N_m * out.metres_per_rad * out.metres_per_rad;
         out.coupling_damping_Nms_rad =
             coupling_damping_for(out, axis.damping.value_or(kDefaultModalDamping));
     }
     for (const MeasuredMode& mode : axis.modes)
         out.carriage_modes.push_back({mode.frequency.value(), mode.damping});
     return out;
+}
+
+std::optional<StiffnessBand> stiffness_band(const Axis& axis, double rotor_inertia_kg_m2,
+                                            double load_inertia_kg_m2) {
+    if (axis.stiffness)
+        return StiffnessBand{axis.stiffness->value(), 1.0 - kGivenSpread, 1.0 + kGivenSpread, true};
+    if (load_inertia_kg_m2 <= kLightLoad * rotor_inertia_kg_m2) return std::nullopt;
+    const bool belt = axis.drive.belt_pitch.has_value();
+    const double low_N_m = belt ? kBeltLow_N_m : kScrewLow_N_m;
+    const double high_N_m = belt ? kBeltHigh_N_m : kScrewHigh_N_m;
+    const double nominal_N_m = std::sqrt(low_N_m * high_N_m);
+    return StiffnessBand{nominal_N_m, low_N_m / nominal_N_m, high_N_m / nominal_N_m, false};
+}
+
+std::optional<StiffnessBand> stiffness_band(const Machine& machine, const MotorLoads& loads,
+                                            int motor) {
+    AxisDynamics load;
+    set_load(load, loads, motor);
+    return stiffness_band(machine.axes[static_cast<std::size_t>(motor)], load.rotor_inertia_kg_m2,
+                          load.load_inertia_kg_m2);
 }
 
 double rad_per_m(const MotorLoads& loads, int motor) {

@@ -1,8 +1,11 @@
 /// The dynamics of one motor of a machine: joins the machine file, the motor's plate and the loads at its shaft.
-/// Damping is not in the machine file: the defaults of axis_dynamics.hpp are filled in; a fit may overwrite any field.
-/// Where raising and lowering differ (a screw), gravity_Nm is the mean and half the difference adds to dry friction. On crossed belts the
-/// heavier direction gives the inertia and the frictions of both directions add: the diagonal that one motor carries alone.
+/// Damping need not be in the machine file: the defaults of axis_dynamics.hpp are filled in, and a fit may overwrite any field; a
+/// stiffness that is not there comes from the class of the drive, with a band that plant_variant.hpp searches.
+/// Where raising and lowering differ (a screw), gravity_Nm is the mean and half the difference adds to dry friction. A motor of crossed
+/// belts gets what it carries of the load of its own axis alone: half of mass, friction and spring. full_model.hpp couples the two.
 #pragma once
+
+#include <optional>
 
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/machine/machine.hpp"
@@ -13,6 +16,21 @@ namespace stepper_sim {
 /// `motor`: slot of the axis that names the motor; `torque_factor`: running factor, what reaches the shaft of the torque made (> 0).
 AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int motor,
                            double torque_factor);
+
+/// The stiffness of an axis between motor and load [N/m], and how far it may be off.
+struct StiffnessBand {
+    double nominal_N_m = 0.0;
+    double low_factor = 1.0, high_factor = 1.0;
+    bool given = true;  // in the machine file; else from the class of the drive
+};
+
+/// Of an axis with a load that matters beside the rotor; none where the transmission counts as rigid.
+std::optional<StiffnessBand> stiffness_band(const Axis& axis, double rotor_inertia_kg_m2,
+                                            double load_inertia_kg_m2);
+
+/// Of the axis of this motor.
+std::optional<StiffnessBand> stiffness_band(const Machine& machine, const MotorLoads& loads,
+                                            int motor);
 
 /// Motor radians per metre of belt or nut travel, for screen_move.hpp.
 double rad_per_m(const MotorLoads& loads, int motor);

@@ -63,7 +63,7 @@ ModalScreen::ModalScreen(const AxisDynamics& axis, TorqueTable torque, Ringing r
       coulomb_Nm_(axis.coulomb_Nm),
       gravity_Nm_(axis.gravity_Nm),
       rotor_teeth_(axis.rotor_teeth),
-      corner_rate_rad_s_(stepper_sim::corner_rate_rad_s(axis)),
+      fast_stretch_(corner_rate_rad_s(axis)),
       ringing_(ringing) {
     for (ModePair& modes : modes_)
         modes.q = forcing(modes, 0.0, 0.0).rest_point;
@@ -114,18 +114,6 @@ void ModalScreen::begin_move(const RatePhase& phase) {
         move_.corner_ringing_m = ringing_m(phase.start_rate_rad_s, phase.acceleration_rad_s2);
 }
 
-void ModalScreen::time_fast_stretch(const RatePhase& phase) {
-    const double start = std::fabs(phase.start_rate_rad_s) - corner_rate_rad_s_;
-    const double end = std::fabs(phase.end_rate_rad_s()) - corner_rate_rad_s_;
-    if (start <= 0.0) fast_stretch_s_ = 0.0;
-    if (start <= 0.0 && end <= 0.0) return;
-    const double share =
-        start > 0.0 && end > 0.0 ? 1.0 : std::max(start, end) / std::fabs(end - start);
-    fast_stretch_s_ += share * phase.duration_s;
-    move_.fast_stretch_s = std::max(move_.fast_stretch_s, fast_stretch_s_);
-    if (end <= 0.0) fast_stretch_s_ = 0.0;
-}
-
 void ModalScreen::run(const RatePhase& phase) {
     const double end_rad_s = phase.end_rate_rad_s();
     const double sum_rad_s = phase.start_rate_rad_s + end_rad_s;
@@ -154,7 +142,7 @@ void ModalScreen::run(const RatePhase& phase) {
     }
     course.end_rad = rotor_lag_rad();
     search_.search(course, ratio_floor_, peak_);
-    time_fast_stretch(phase);
+    fast_stretch_.phase(phase);
     rate_rad_s_ = end_rad_s;
     at_rest_ = phase.start_rate_rad_s == 0.0 && end_rad_s == 0.0 && swing_is_gone();
 }
@@ -190,6 +178,7 @@ double ModalScreen::ringing_m(double rate_rad_s, double acceleration_rad_s2) con
 MoveScreen ModalScreen::end_move() {
     if (ringing_ == Ringing::measured && !at_rest_) move_.ringing_m = ringing_m();
     move_.end_rate_rad_s = rate_rad_s_;
+    move_.fast_stretch_s = fast_stretch_.end_move();
     move_.ratio = peak_.ratio;
     move_.load_angle_rad = rotor_teeth_ * peak_.lag_rad;
     move_.peak_time_s = peak_.time_s;

@@ -16,6 +16,7 @@
 #include <vector>
 
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
+#include "stepper_sim/dynamics/fast_stretch.hpp"
 #include "stepper_sim/dynamics/peak_search.hpp"
 #include "stepper_sim/dynamics/rate_phase.hpp"
 #include "stepper_sim/dynamics/swing.hpp"
@@ -39,6 +40,7 @@ struct MoveScreen {
     double load_angle_rad = 0.0;    // electrical, at that moment, from the straight spring: Nr |y1|
     double peak_time_s = 0.0;       // of that moment, since the move began
     double peak_rate_rad_s = 0.0;   // command speed then, signed
+    double worst_share = 0.5;       // of the spread, softest to stiffest, where it is largest (swing_bank.hpp)
     double corner_ringing_m = 0.0;  // free swing of the tool just after the corner into the move
     double ringing_m = 0.0;         // free swing left when the move ends, about steady motion
     double duration_s = 0.0;
@@ -94,14 +96,14 @@ class ModalScreen {
     static Swing free_swing(const ModePair& modes, const Forcing& forcing);
     double ringing_m(double rate_rad_s, double acceleration_rad_s2) const;
     void begin_move(const RatePhase& phase);
-    void time_fast_stretch(const RatePhase& phase);
     void run(const RatePhase& phase);
     bool swing_is_gone() const;
 
     std::vector<ModePair> modes_;  // the rotor's first, in one pair
     PeakSearch search_;
-    double coulomb_Nm_, gravity_Nm_, rotor_teeth_, corner_rate_rad_s_;
-    double rate_rad_s_ = 0.0, direction_ = 0.0, fast_stretch_s_ = 0.0;
+    double coulomb_Nm_, gravity_Nm_, rotor_teeth_;
+    FastStretch fast_stretch_;
+    double rate_rad_s_ = 0.0, direction_ = 0.0;
     double ratio_floor_ = 0.0;
     Ringing ringing_;
     bool move_begins_ = true;

@@ -1,12 +1,29 @@
 /// Feeds the planner's moves to the screen: the bridge from path metres to motor radians.
 #pragma once
 
+#include <cstddef>
 #include <vector>
 
 #include "planner/kinematics/motor_move.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
 
 namespace stepper_sim {
+
+/// Hands `sink` the phases of a move along its path, the rest before it first (if any), times `rad_per_path_m`.
+template <class Sink>
+void for_each_rate_phase(const planner::MotorMove& move, double rad_per_path_m, Sink&& sink) {
+    if (move.rest_before_s >= 0.0) sink(RatePhase{move.rest_before_s, 0.0, 0.0});
+    for (int i = 0; i < move.profile.count; ++i) {
+        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(i)];
+        sink(RatePhase{phase.duration_s, phase.start_speed_m_s * rad_per_path_m,
+                       phase.acceleration_m_s2 * rad_per_path_m});
+    }
+}
+
+/// Motor radians per metre of path during a move.
+inline double motor_share(const planner::MotorMove& move, std::size_t slot, double rad_per_m) {
+    return (move.motor_end_m[slot] - move.motor_start_m[slot]) / move.length_m * rad_per_m;
+}
 
 /// The phases of one motor during a move, the rest before it first (if any). `rad_per_m`: motor
 /// radians per metre of belt or nut.

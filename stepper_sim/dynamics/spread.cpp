@@ -43,7 +43,8 @@ AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint
     AxisDynamics drawn = axis;
     drawn.coulomb_Nm *= share(spread.friction_share);
     drawn.load_inertia_kg_m2 *= share(spread.mass_share);
-    drawn.stiffness_Nm_rad *= share(spread.stiffness_share);
+    drawn.stiffness_Nm_rad *=
+        random.between_logarithms(spread.stiffness_low_factor, spread.stiffness_high_factor);
     drawn.supply_V *= random.between(1.0 - spread.supply_sag_share, 1.0);
     drawn.rotor_viscous_Nms_rad *=
         random.between_logarithms(1.0 / spread.viscous_factor, spread.viscous_factor);
@@ -53,20 +54,27 @@ AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint
     return drawn;
 }
 
-double slip_likelihood(const WindowCase& window, CurrentRegulator regulator, const Spread& spread,
-                       int draws, std::uint64_t seed) {
+double slip_likelihood(std::span<const WindowCase> motors, CurrentRegulator regulator,
+                       const Spread& spread, int draws, std::uint64_t seed) {
     std::vector<AxisDynamics> axes;
     std::vector<WindowRun> runs;
-    axes.reserve(static_cast<std::size_t>(draws));
-    for (int i = 0; i < draws; ++i) {
-        axes.push_back(draw_axis(*window.axis, spread, seed, static_cast<std::uint64_t>(i)));
-        runs.push_back({&axes.back(), window.edges, window.duration_s, window.start_rate_rad_s,
-                        window.top_rate_rad_s, regulator, 1.0, true});
-    }
+    axes.reserve(static_cast<std::size_t>(draws) * motors.size());
+    for (int i = 0; i < draws; ++i)
+        for (std::size_t m = 0; m < motors.size(); ++m) {
+            const WindowCase& window = motors[m];
+            axes.push_back(draw_axis(*window.axis, spread, seed, static_cast<std::uint64_t>(i)));
+            runs.push_back({&axes.back(), window.edges, window.duration_s, window.start_rate_rad_s,
+                            window.top_rate_rad_s, regulator, 1.0, true, m + 1 < motors.size()});
+        }
     std::vector<WindowOutcome> outcomes(runs.size());
     simulate(runs, outcomes);
-    const auto slips = std::count_if(outcomes.begin(), outcomes.end(),
-                                     [](const WindowOutcome& o) { return o.slipped(); });
+    int slips = 0;
+    for (std::size_t i = 0; i < outcomes.size(); i += motors.size()) {
+        bool slipped = false;
+        for (std::size_t m = 0; m < motors.size(); ++m)
+            slipped = slipped || outcomes[i + m].slipped();
+        slips += slipped;
+    }
     return static_cast<double>(slips) / draws;
 }
 

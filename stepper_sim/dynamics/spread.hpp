@@ -9,6 +9,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/confirm.hpp"
@@ -18,7 +19,8 @@ namespace stepper_sim {
 struct Spread {
     double friction_share = 0.30;      // +-, even
     double mass_share = 0.10;          // +-, even; on the whole reflected inertia
-    double stiffness_share = 0.20;     // +-, even
+    double stiffness_low_factor = 0.8;   // even in the logarithm from low ...
+    double stiffness_high_factor = 1.2;  // ... to high
     double supply_sag_share = 0.05;    // 0 to -, even
     double viscous_factor = 3.0;       // x or /, even in the logarithm
     double damping_low_factor = 0.5;   // of the transmission (0.02 -> 0.01) ...
@@ -31,9 +33,9 @@ struct Spread {
 AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint64_t seed,
                        std::uint64_t draw);
 
-/// Share of `draws` (> 0) in which the window slips with the given regulator. Cost: one simulation
-/// per draw, batched.
-double slip_likelihood(const WindowCase& window, CurrentRegulator regulator, const Spread& spread,
+/// Share of `draws` (> 0) in which the window slips with the given regulator: of one motor, or of the
+/// two of crossed belts. Cost: one simulation per draw, batched.
+double slip_likelihood(std::span<const WindowCase> motors, CurrentRegulator regulator, const Spread& spread,
                        int draws, std::uint64_t seed);
 
 }  // namespace stepper_sim

@@ -26,6 +26,11 @@ class TorqueTable {
             floor_Nm_[i] = std::min(floor_Nm_[i], floor_Nm_[i - 1]);
     }
 
+    /// The last speed of the grid.
+    double top_rate_rad_s() const {
+        return static_cast<double>(torque_Nm_.size() - 1) / cells_per_rad_s_;
+    }
+
     /// Torque at a speed of either sign, linear between grid points [N m].
     double at(double rate_rad_s) const {
         const double x = std::fabs(rate_rad_s) * cells_per_rad_s_;

@@ -91,6 +91,7 @@ void WindowBuilder::add(const MoveScreen& move, double start_s) {
             open_.ratio = move.ratio;
             open_.ratio_time_s = start_s + move.peak_time_s;
             open_.ratio_rate_rad_s = move.peak_rate_rad_s;
+            open_.worst_share = move.worst_share;
         }
     } else if (is_open_ && start_s - rule_.run_in_s > open_.end_s) {
         close();

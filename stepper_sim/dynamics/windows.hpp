@@ -45,6 +45,7 @@ struct Window {
     double ratio = 0.0;         // largest
     double ratio_time_s = 0.0;  // when
     double ratio_rate_rad_s = 0.0;   // command speed then, signed
+    double worst_share = 0.5;        // of the spread, where it is largest
     bool long_fast_stretch = false;  // above the corner speed
     bool cut_off = false;            // its move goes on after end_s, not simulated
     bool begins_inside = false;      // in the middle of a move: start_rate_rad_s is not known

@@ -85,6 +85,10 @@ void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& 
                 fmt::format("motor {} slips at {} times its corner speed, where torque falls off",
                             letter, corner);
             break;
+        case SlipReason::late_pulses:
+            answer.binds = Binding::controller;
+            answer.why = fmt::format("motor {} slips where the controller sends pulses late", letter);
+            break;
         case SlipReason::swing:
             answer.why = fmt::format(
                 "motor {} slips when speed steps and accelerations swing it at {} Hz", letter, hz);
@@ -126,7 +130,8 @@ planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
     ProbeAnswer answer;
     if (!judge(question, {}, answer)) return answer;
     for (const ProgramSource& source : question.sources) {
-        auto ran = run_until_slip(question.machine, question.models, source, question.motors);
+        auto ran = run_until_slip(question.machine, question.models, source, question.motors,
+                                  question.margin);
         if (!ran) return ran.diagnostics();
         const HeldRun& run = ran.value();
         if (judge(question, {&run.result, 1}, answer) && !run.holds)

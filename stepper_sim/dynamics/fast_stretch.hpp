@@ -1,0 +1,40 @@
+/// How long a motor has run above its corner speed without a break: a swing that grows there is in no linear model.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+
+#include "stepper_sim/dynamics/rate_phase.hpp"
+
+namespace stepper_sim {
+
+/// Fed with the phases of one motor in order.
+class FastStretch {
+  public:
+    explicit FastStretch(double corner_rate_rad_s) : corner_rate_rad_s_(corner_rate_rad_s) {}
+
+    void phase(const RatePhase& phase) {
+        const double start = std::fabs(phase.start_rate_rad_s) - corner_rate_rad_s_;
+        const double end = std::fabs(phase.end_rate_rad_s()) - corner_rate_rad_s_;
+        if (start <= 0.0) stretch_s_ = 0.0;
+        if (start <= 0.0 && end <= 0.0) return;
+        const double share =
+            start > 0.0 && end > 0.0 ? 1.0 : std::max(start, end) / std::fabs(end - start);
+        stretch_s_ += share * phase.duration_s;
+        longest_s_ = std::max(longest_s_, stretch_s_);
+        if (end <= 0.0) stretch_s_ = 0.0;
+    }
+
+    /// Longest since the last call, from moves before on [s].
+    double end_move() {
+        const double longest_s = longest_s_;
+        longest_s_ = 0.0;
+        return longest_s;
+    }
+
+  private:
+    double corner_rate_rad_s_;
+    double stretch_s_ = 0.0, longest_s_ = 0.0;
+};
+
+}  // namespace stepper_sim
