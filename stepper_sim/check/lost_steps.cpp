@@ -120,9 +120,8 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
     finding.value = answer.past_peak ? answer.low_angle_rad : answer.peak_angle_rad;
     finding.limit = answer.past_peak ? 0.5 * std::numbers::pi : 2.0 * std::numbers::pi;
     finding.unit = "rad";
-    finding.message =
-        fmt::format("{}: slip {}", motors(input, slip),
-                    likely ? "likely" : (answer.past_peak ? "near" : "possible"));
+    finding.message = fmt::format("{}: slip {}", motors(input, slip),
+                                  likely ? "likely" : (answer.past_peak ? "near" : "possible"));
     words::place(finding, axis, slip.at);
     finding.message += fmt::format("{}; {}; simulated with the emitted pulses {}",
                                    slip.window.ratio_rate_rad_s < 0.0 ? " going down" : " going up",
@@ -181,7 +180,8 @@ void summary(const CheckInput& input, int motor, const Outcome& outcome, bool ma
     if (outcome.suspicious == 0) return;
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(motor)];
     const std::uint64_t left_out =
-        outcome.suspicious - std::min(outcome.suspicious, outcome.simulated + outcome.like_simulated);
+        outcome.suspicious -
+        std::min(outcome.suspicious, outcome.simulated + outcome.like_simulated);
     const bool unseen = left_out > 0 || outcome.cut_off > 0;
     Finding finding = words::about(
         "lost-steps", unseen && outcome.slips == nullptr ? Grade::risk : Grade::note, axis);
@@ -201,11 +201,13 @@ void summary(const CheckInput& input, int motor, const Outcome& outcome, bool ma
     if (outcome.holds != nullptr) {
         const SlipAnswer& answer = outcome.holds->answer;
         finding.message += fmt::format(
-            "; the worst that holds swings to {:.0f} deg of load angle at the low torque figure, {:.0f} "
+            "; the worst that holds swings to {:.0f} deg of load angle at the low torque figure, "
+            "{:.0f} "
             "deg at worst (torque is highest at 90 deg{})",
             degrees(answer.low_angle_rad), degrees(answer.peak_angle_rad),
-            outcome.holds->fast() ? "; above the corner speed the current lags and the peak is later"
-                                  : "");
+            outcome.holds->fast()
+                ? "; above the corner speed the current lags and the peak is later"
+                : "");
         if (made_up)
             finding.message += "; " + reason(*outcome.holds);
         else
@@ -236,7 +238,8 @@ void unknown_stiffness(const CheckInput& input, Findings& findings) {
         finding.unit = "N/m";
         finding.message = fmt::format(
             "axis {}: its stiffness is not given, so its natural frequency is not known; looked at "
-            "{} to {} N/mm, as belts have. Pull the tool with a scale, motor held, and give newtons "
+            "{} to {} N/mm, as belts have. Pull the tool with a scale, motor held, and give "
+            "newtons "
             "a millimetre as {}",
             axis.letter, planner::format_number(1e-3 * band->low_factor * band->nominal_N_m, 3),
             planner::format_number(1e-3 * band->high_factor * band->nominal_N_m, 3),

@@ -40,9 +40,9 @@ void look_for_cures(const Machine& machine, const MotorModels& models, const Pro
     const double each = 1.0 / static_cast<double>(std::max<std::size_t>(worst.size(), 1));
     for (std::size_t i = 0; i < worst.size(); ++i) {
         const double from = each * static_cast<double>(i);
-        result.slips.motors[static_cast<std::size_t>(worst[i]->motor)].cure =
-            find_cure(machine, models, program, worst[i]->motor, worst[i]->lower(),
-                      {options.most_windows, options.margin, false}, part_of(progress, from, from + each));
+        result.slips.motors[static_cast<std::size_t>(worst[i]->motor)].cure = find_cure(
+            machine, models, program, worst[i]->motor, worst[i]->lower(),
+            {options.most_windows, options.margin, false}, part_of(progress, from, from + each));
     }
 }
 
@@ -138,7 +138,8 @@ planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModel
     FirstPass pass = std::move(planned).value();
     for (std::size_t m = 0; m < pass.screens.size(); ++m)
         if ((motors >> m & 1U) == 0) pass.screens[m] = {};
-    auto held = all_hold(machine, models, program, std::move(pass.screens), {most_windows, margin, false});
+    auto held =
+        all_hold(machine, models, program, std::move(pass.screens), {most_windows, margin, false});
     if (!held) return held.diagnostics();
     HeldRun run{std::move(pass.result), held.value().holds, held.value().slip};
     run.result.slips.run = true;

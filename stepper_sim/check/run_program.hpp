@@ -23,8 +23,9 @@ class Recorder;
 inline constexpr int kMostWindows = 200;
 
 struct RunOptions {
-    double margin = kDefaultMargin;   // share of the low torque that must stay unused in the dynamics too
-    bool dynamics = true;             // screen for resonance and simulate suspicious windows
+    double margin =
+        kDefaultMargin;    // share of the low torque that must stay unused in the dynamics too
+    bool dynamics = true;  // screen for resonance and simulate suspicious windows
     int most_windows = kMostWindows;  // simulated at most, riskiest first
     Recorder* recorder = nullptr;     // sees every move too, where pictures are wanted
 };
@@ -45,7 +46,7 @@ struct HeldRun {
 /// Runs one program and stops at the first slip: for searches that run it many times. `motors`: bit m set: motor m is looked at for slips.
 /// Errors: those of run_program.
 planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModels& models,
-                                        const ProgramSource& program, std::uint32_t motors, double margin,
-                                        int most_windows = kMostWindows);
+                                        const ProgramSource& program, std::uint32_t motors,
+                                        double margin, int most_windows = kMostWindows);
 
 }  // namespace stepper_sim

@@ -55,30 +55,37 @@ struct ReversalTrain {
     }
 };
 
+/// A move that a window lies in: to tell where in the program a moment is.
+struct Place {
+    double begin_s = 0.0;
+    Moment at;
+};
+
 struct Job {
     JudgedWindow judged;
     std::size_t picked = 0;  // which of the picked windows
     ReversalTrain train;
+    std::vector<Place> places;
 
     const Window& window() const { return judged.slip.window; }
 };
 
 /// The windows to simulate, in the order they begin.
-std::vector<Job> jobs_of(const Machine& machine, const MotorModels& models, const Picked& picked) {
+std::vector<Job> jobs_of(const Machine& machine, const MotorModels& models,
+                         std::span<const PickedWindow> picked) {
     std::vector<Job> jobs;
     const auto plants = plants_of(machine);
-    for (std::size_t i = 0; i < picked.windows.size(); ++i) {
+    for (std::size_t i = 0; i < picked.size(); ++i) {
         Job job;
         job.picked = i;
         SlipWindow& slip = job.judged.slip;
-        slip.motor = static_cast<int>(picked.windows[i].motor);
-        slip.window = picked.windows[i].window;
+        slip.motor = static_cast<int>(picked[i].motor);
+        slip.window = picked[i].window;
         for (const auto& slots : plants)
-            if (slots.size() == 2 && slots.front() == picked.windows[i].motor)
+            if (slots.size() == 2 && slots.front() == picked[i].motor)
                 slip.beside = static_cast<int>(slots.back());
         for (std::size_t m = 0; m < job.judged.motor_count(); ++m)
-            job.judged.motors[m].rad_per_m =
-                1.0 / models.loads.motors[job.judged.slot(m)].radius_m;
+            job.judged.motors[m].rad_per_m = 1.0 / models.loads.motors[job.judged.slot(m)].radius_m;
         jobs.push_back(std::move(job));
     }
     std::stable_sort(jobs.begin(), jobs.end(), [](const Job& a, const Job& b) {
@@ -139,10 +146,11 @@ void note_phases(const planner::MotorMove& move, Job& job) {
     for (std::size_t m = 0; m < job.judged.motor_count(); ++m) {
         JudgedMotor& motor = job.judged.motors[m];
         if (!first && motor.phases.empty()) continue;
-        for_each_rate_phase(move, motor_share(move, job.judged.slot(m), motor.rad_per_m),
-                            [&, skip = first && move.rest_before_s >= 0.0](const RatePhase& phase) mutable {
-                                if (!std::exchange(skip, false)) motor.phases.push_back(phase);
-                            });
+        for_each_rate_phase(
+            move, motor_share(move, job.judged.slot(m), motor.rad_per_m),
+            [&, skip = first && move.rest_before_s >= 0.0](const RatePhase& phase) mutable {
+                if (!std::exchange(skip, false)) motor.phases.push_back(phase);
+            });
     }
 }
 
@@ -158,6 +166,7 @@ void note_move(const planner::MotorMove& move, std::size_t first_open, bool want
         note_start(move, job);
         if (wants_phases) note_phases(move, job);
         const std::size_t m = job.judged.slot(0);
+        job.places.push_back({begin_s, moment_in(move, m, 0.0)});
         if (window.ratio_time_s >= begin_s - std::max(move.rest_before_s, 0.0) &&
             window.ratio_time_s <= end_s)
             job.judged.slip.at = moment_in(move, m, window.ratio_time_s - begin_s);
@@ -219,6 +228,15 @@ planner::Result<bool> for_each_batch(const Machine& machine, const ProgramSource
     return wanted;
 }
 
+/// The move in which steps are lost says more than the one in which the screen saw most.
+void note_loss(Job& job) {
+    SlipWindow& slip = job.judged.slip;
+    if (slip.answer.lost_time_s < 0.0) return;
+    const double lost_s = slip.window.run_in_s + slip.answer.lost_time_s;
+    for (const Place& place : job.places)
+        if (place.begin_s <= lost_s) slip.at = place.at;
+}
+
 /// Judges a batch; the windows keep their places.
 void judge(SlipJudge& judge, std::span<Job> jobs) {
     std::vector<JudgedWindow> windows;
@@ -228,8 +246,51 @@ void judge(SlipJudge& judge, std::span<Job> jobs) {
         windows.push_back(std::move(job.judged));
     }
     judge.judge(windows);
-    for (std::size_t i = 0; i < jobs.size(); ++i)
+    for (std::size_t i = 0; i < jobs.size(); ++i) {
         jobs[i].judged = std::move(windows[i]);
+        note_loss(jobs[i]);
+        jobs[i].places = {};
+    }
+}
+
+struct Question {
+    const Machine& machine;
+    const MotorModels& models;
+    const ProgramSource& program;
+    bool until_first;  // that does not hold
+    bool pulses_late;
+    ProgressCall progress;
+};
+
+/// Simulates picked windows in one pass over the program; false where it ended at one that does not hold.
+planner::Result<bool> judge_all(const Question& question, SlipJudge& slip_judge, WindowKinds& kinds,
+                                std::span<const PickedWindow> picked,
+                                std::vector<SlipWindow>& judged) {
+    if (picked.empty()) return true;
+    std::vector<Job> jobs = jobs_of(question.machine, question.models, picked);
+    return for_each_batch(
+        question.machine, question.program, jobs, question.pulses_late,
+        [&](std::span<Job> batch) {
+            judge(slip_judge, batch);
+            bool holds = true;
+            for (const Job& job : batch) {
+                kinds.take(picked[job.picked], job.judged.slip);
+                judged.push_back(job.judged.slip);
+                holds = holds && job.judged.slip.answer.holds();
+            }
+            return holds || !question.until_first;
+        },
+        question.progress);
+}
+
+/// The spokesmen of every kind of window, then what they do not vouch for.
+planner::Result<bool> judge_kinds(const Question& question, SlipJudge& slip_judge,
+                                  WindowKinds& kinds, int most_windows,
+                                  std::vector<SlipWindow>& judged) {
+    const auto most = static_cast<std::size_t>(std::max(most_windows, 0));
+    auto first = judge_all(question, slip_judge, kinds, kinds.spokesmen(most), judged);
+    if (!first || !first.value()) return first;
+    return judge_all(question, slip_judge, kinds, kinds.doubtful(most - judged.size()), judged);
 }
 
 }  // namespace
@@ -237,36 +298,23 @@ void judge(SlipJudge& judge, std::span<Job> jobs) {
 planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
                                      const ProgramSource& program, std::vector<MotorScreen> screens,
                                      const ConfirmOptions& options) {
-    const Picked picked = pick_windows(screens, options.most_windows);
-    HoldAnswer answer;
-    if (picked.windows.empty()) return answer;
-    if (std::ranges::any_of(picked.windows,
-                            [](const PickedWindow& w) { return w.window.cut_off; }))
-        return HoldAnswer{false, std::nullopt};
-    std::vector<Job> jobs = jobs_of(machine, models, picked);
+    WindowKinds kinds(screens);
     SlipJudge slip_judge(machine, models, {options.margin, false, true, 0});
-    std::vector<SlipWindow> judged(jobs.size());
-    const auto held = for_each_batch(machine, program, jobs, false, [&](std::span<Job> batch) {
-        judge(slip_judge, batch);
-        for (const Job& job : batch) {
-            judged[job.picked] = job.judged.slip;
-            if (answer.holds && !job.judged.slip.answer.holds())
-                answer = {false, job.judged.slip};
-        }
-        return answer.holds;
-    });
+    std::vector<SlipWindow> judged;
+    const auto held = judge_kinds({machine, models, program, true, false, {}}, slip_judge, kinds,
+                                  options.most_windows, judged);
     if (!held) return held.diagnostics();
-    if (!answer.holds) return answer;
-    // Windows left out must be vouched for.
-    SlipResult likes;
-    count_likes(picked, judged, likes);
-    for (std::size_t m = 0; m < screens.size(); ++m) {
-        const auto simulated = static_cast<std::uint64_t>(std::ranges::count_if(
-            picked.windows, [m](const PickedWindow& w) { return w.motor == m; }));
-        if (simulated + likes.motors[m].like_simulated < screens[m].worst.suspicious)
-            return HoldAnswer{false, std::nullopt};
+    for (const SlipWindow& slip : judged)
+        if (!slip.answer.holds()) return HoldAnswer{false, slip};
+    std::vector<std::uint64_t> simulated(screens.size());
+    for (const SlipWindow& slip : judged) {
+        if (slip.window.cut_off) return HoldAnswer{false, std::nullopt};
+        ++simulated[static_cast<std::size_t>(slip.motor)];
     }
-    return answer;
+    for (std::size_t m = 0; m < screens.size(); ++m)
+        if (simulated[m] + kinds.vouched_for(m) < screens[m].worst.suspicious)
+            return HoldAnswer{false, std::nullopt};
+    return HoldAnswer{};
 }
 
 SlipReason SlipWindow::reason() const {
@@ -288,27 +336,19 @@ planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorMod
     result.run = true;
     for (std::size_t m = 0; m < screens.size(); ++m)
         result.motors[m] = screens[m].worst;
-    const Picked picked = pick_windows(screens, options.most_windows);
-    if (picked.windows.empty()) return result;
-
-    std::vector<Job> jobs = jobs_of(machine, models, picked);
+    WindowKinds kinds(screens);
     SlipJudge slip_judge(machine, models,
                          {options.margin, options.pulses_late, false, kDrawnWindows});
-    std::vector<SlipWindow> judged(jobs.size());
-    const auto planned = for_each_batch(
-        machine, program, jobs, options.pulses_late,
-        [&](std::span<Job> batch) {
-            judge(slip_judge, batch);
-            for (const Job& job : batch)
-                judged[job.picked] = job.judged.slip;
-            return true;
-        },
-        progress);
+    std::vector<SlipWindow> judged;
+    const auto planned =
+        judge_kinds({machine, models, program, false, options.pulses_late, progress}, slip_judge,
+                    kinds, options.most_windows, judged);
     if (!planned) return planned.diagnostics();
 
     for (const SlipWindow& slip : judged)
         ++result.motors[static_cast<std::size_t>(slip.motor)].simulated;
-    count_likes(picked, judged, result);
+    for (std::size_t m = 0; m < screens.size(); ++m)
+        result.motors[m].like_simulated = kinds.vouched_for(m);
     std::ranges::stable_sort(judged, [](const SlipWindow& a, const SlipWindow& b) {
         return window_risk(a.window) > window_risk(b.window);
     });

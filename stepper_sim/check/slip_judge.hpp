@@ -1,7 +1,9 @@
 /// The verdict on windows that are ready to be simulated: the full model over the spread of what the machine may be. slip_confirm.hpp
 /// gathers their pulses.
 ///
-/// Every window runs at the low torque less the margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff
+/// Every window runs first at a few corners: the low torque less the margin with least and with most friction and the high torque, tuned
+/// to what shakes it, and the low torque with all else nominal. Where none comes near the peak of its torque it holds. Others run
+/// at the low torque less the margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff
 /// (plant_variant.hpp), with least and most friction; with a good sine regulator, and where the driver is a simple chopper at some of
 /// these with one too. Cruises above the corner speed also run at a third and at three times the bearing friction.
 ///   - likely: slips at the low, the nominal and the high torque alike, all else as in the machine file
@@ -21,8 +23,8 @@ namespace stepper_sim {
 
 /// One motor of a window.
 struct JudgedMotor {
-    std::vector<StepEdge> edges;      // as emitted, from the run-in on
-    std::vector<RatePhase> phases;    // as planned, where punctual pulses may be wanted
+    std::vector<StepEdge> edges;    // as emitted, from the run-in on
+    std::vector<RatePhase> phases;  // as planned, where punctual pulses may be wanted
     double start_rate_rad_s = 0.0;
     double rad_per_m = 0.0;
 };
@@ -39,10 +41,10 @@ struct JudgedWindow {
 };
 
 struct JudgeRules {
-    double margin = 0.0;        // of the low torque, that must stay unused
-    bool pulses_late = false;   // the controller was seen late: slips are tried with punctual pulses
-    bool until_lost = false;    // only whether it holds is asked for
-    int most_likelihoods = 0;   // the first windows that slip get one
+    double margin = 0.0;       // of the low torque, that must stay unused
+    bool pulses_late = false;  // the controller was seen late: slips are tried with punctual pulses
+    bool until_lost = false;   // only whether it holds is asked for
+    int most_likelihoods = 0;  // the first windows that slip get one
 };
 
 class SlipJudge {
@@ -65,13 +67,17 @@ class SlipJudge {
     void describe(JudgedWindow& window) const;
     AxisDynamics variant_of(const PlantVariant& variant, std::size_t slot) const;
     std::vector<double> shares_of(const JudgedWindow& window) const;
+    std::vector<Run> first_runs(const JudgedWindow& window) const;
     std::vector<Run> spread_runs(const JudgedWindow& window) const;
+    bool near_the_edge(const JudgedWindow& window) const;
     std::vector<Run> nominal_runs(const JudgedWindow& window) const;
     bool any_chopper(const JudgedWindow& window) const;
     /// One outcome a run: of the motor that fares worse.
     std::vector<std::vector<WindowOutcome>> simulate_all(std::span<JudgedWindow* const> windows,
                                                          std::span<const std::vector<Run>> runs,
                                                          bool until_lost) const;
+    void run_and_take(std::span<JudgedWindow* const> windows,
+                      std::vector<Run> (SlipJudge::*runs_of)(const JudgedWindow&) const);
     void take(JudgedWindow& window, std::span<const Run> runs,
               std::span<const WindowOutcome> outcomes) const;
     void tell_likely(std::span<JudgedWindow* const> slipping) const;

@@ -10,10 +10,10 @@ namespace stepper_sim {
 
 namespace {
 
-// Guesses: windows that differ by less than these are alike. Ratios and speeds in steps of a quarter, lengths in octaves.
-constexpr double kRatioStep = 1.25, kRateStep = 1.25, kLengthStep = 2.0;
+// Guesses: windows that differ by less than these are alike.
+constexpr double kRatioStep = 1.25, kRateStep = 1.6, kLengthStep = 4.0;
 constexpr double kSlowest_rad_s = 0.1, kShortest_s = 0.01;
-constexpr double kShareSteps = 6.0;
+constexpr double kShareSteps = 3.0;
 
 int rung(double value, double least, double step) {
     return static_cast<int>(std::floor(std::log(std::max(value, least) / least) / std::log(step)));
@@ -29,54 +29,53 @@ auto kind_of(std::size_t motor, const Window& w) {
 
 }  // namespace
 
-Picked pick_windows(std::span<const MotorScreen> screens, int most_windows) {
-    Picked picked;
+WindowKinds::WindowKinds(std::span<const MotorScreen> screens) {
     std::map<decltype(kind_of(0, Window{})), std::size_t> kinds;
-    struct Candidate {
-        PickedWindow window;
-        std::uint64_t round;  // how many of its kind are riskier
-    };
-    std::vector<Candidate> candidates;
     for (std::size_t m = 0; m < screens.size(); ++m)
         for (const Window& window : screens[m].windows) {  // riskiest first
             const auto [kind, is_new] = kinds.try_emplace(kind_of(m, window), kinds.size());
-            if (is_new) picked.kind_sizes.push_back(0);
-            candidates.push_back(
-                {{m, kind->second, window}, picked.kind_sizes[kind->second]++});
+            if (is_new) kinds_.push_back({m, 0, 0, true, true});
+            candidates_.push_back({{m, kind->second, window}, kinds_[kind->second].size++});
         }
-    // First the spokesmen of all kinds, the riskiest kinds first; then what is left, by risk.
-    std::stable_sort(candidates.begin(), candidates.end(),
-                     [](const Candidate& a, const Candidate& b) {
-                         const bool first_a = a.round < kSpokesmen, first_b = b.round < kSpokesmen;
-                         if (first_a != first_b) return first_a;
-                         if (first_a && a.round != b.round) return a.round < b.round;
-                         return window_risk(a.window.window) > window_risk(b.window.window);
-                     });
-    const auto most = static_cast<std::size_t>(std::max(most_windows, 0));
-    // What only repeats a kind is simulated last and as budget allows: half of it at most.
-    if (candidates.size() > most) candidates.resize(most);
-    for (Candidate& candidate : candidates)
-        picked.windows.push_back(candidate.window);
+    std::ranges::stable_sort(candidates_, [](const Candidate& a, const Candidate& b) {
+        return window_risk(a.picked.window) > window_risk(b.picked.window);
+    });
+}
+
+std::vector<PickedWindow> WindowKinds::spokesmen(std::size_t most) const {
+    std::vector<PickedWindow> picked;
+    // One of each kind before the second of any.
+    for (std::uint64_t rank = 0; rank < kSpokesmen; ++rank)
+        for (const Candidate& candidate : candidates_)
+            if (candidate.rank == rank && picked.size() < most) picked.push_back(candidate.picked);
     return picked;
 }
 
-void count_likes(const Picked& picked, std::span<const SlipWindow> judged, SlipResult& result) {
-    constexpr double kRoom_rad = 0.5 * std::numbers::pi;
-    std::vector<std::uint64_t> simulated(picked.kind_sizes.size());
-    std::vector<bool> vouches(picked.kind_sizes.size(), true);
-    std::vector<std::size_t> motor(picked.kind_sizes.size());
-    for (std::size_t i = 0; i < picked.windows.size(); ++i) {
-        const std::size_t kind = picked.windows[i].kind;
-        const SlipAnswer& answer = judged[i].answer;
-        ++simulated[kind];
-        motor[kind] = picked.windows[i].motor;
-        const bool roomy = judged[i].fast() || answer.peak_angle_rad <= kRoom_rad;
-        vouches[kind] = vouches[kind] && answer.holds() && !answer.slips_anywhere() && roomy &&
-                        !picked.windows[i].window.cut_off;
+std::vector<PickedWindow> WindowKinds::doubtful(std::size_t most) const {
+    std::vector<PickedWindow> picked;
+    for (const Candidate& candidate : candidates_) {
+        const Kind& kind = kinds_[candidate.picked.kind];
+        if (candidate.rank >= kSpokesmen && kind.holds && !kind.vouches() && picked.size() < most)
+            picked.push_back(candidate.picked);
     }
-    for (std::size_t kind = 0; kind < simulated.size(); ++kind)
-        if (vouches[kind] && simulated[kind] >= kSpokesmen)
-            result.motors[motor[kind]].like_simulated += picked.kind_sizes[kind] - simulated[kind];
+    return picked;
+}
+
+void WindowKinds::take(const PickedWindow& picked, const SlipWindow& judged) {
+    constexpr double kRoom_rad = 0.5 * std::numbers::pi;
+    Kind& kind = kinds_[picked.kind];
+    const SlipAnswer& answer = judged.answer;
+    ++kind.simulated;
+    kind.holds = kind.holds && answer.holds();
+    kind.has_room = kind.has_room && !picked.window.cut_off &&
+                    (judged.fast() || answer.peak_angle_rad <= kRoom_rad);
+}
+
+std::uint64_t WindowKinds::vouched_for(std::size_t motor) const {
+    std::uint64_t count = 0;
+    for (const Kind& kind : kinds_)
+        if (kind.motor == motor && kind.vouches()) count += kind.size - kind.simulated;
+    return count;
 }
 
 }  // namespace stepper_sim

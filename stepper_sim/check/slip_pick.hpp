@@ -3,6 +3,7 @@
 /// starve another's few, and a kind whose riskiest hold with room to spare vouches for the rest of it.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
@@ -13,7 +14,7 @@
 namespace stepper_sim {
 
 /// So many of a kind, the riskiest, speak for all of it.
-inline constexpr std::size_t kSpokesmen = 5;
+inline constexpr std::size_t kSpokesmen = 3;
 
 struct PickedWindow {
     std::size_t motor = 0;  // the first of its plant
@@ -21,15 +22,35 @@ struct PickedWindow {
     Window window;
 };
 
-struct Picked {
-    std::vector<PickedWindow> windows;      // at most as many as asked for, riskiest first
-    std::vector<std::uint64_t> kind_sizes;  // windows of each kind, picked or not
+class WindowKinds {
+  public:
+    explicit WindowKinds(std::span<const MotorScreen> screens);
+
+    /// The riskiest of every kind, the riskiest kinds first, at most so many.
+    std::vector<PickedWindow> spokesmen(std::size_t most) const;
+    /// Those of kinds whose spokesmen hold without room to spare, riskiest first, at most so many.
+    std::vector<PickedWindow> doubtful(std::size_t most) const;
+    /// What a simulation said.
+    void take(const PickedWindow& picked, const SlipWindow& judged);
+    /// Of a motor the windows left out that are of a kind which vouches for them: its spokesmen were simulated and hold, with no load
+    /// angle above a right angle in any variant, or, where they cruise above the corner speed, without a slip.
+    std::uint64_t vouched_for(std::size_t motor) const;
+
+  private:
+    struct Kind {
+        std::size_t motor = 0;
+        std::uint64_t size = 0, simulated = 0;
+        bool holds = true, has_room = true;
+
+        bool vouches() const { return holds && has_room && simulated >= kSpokesmen; }
+    };
+    struct Candidate {
+        PickedWindow picked;
+        std::uint64_t rank = 0;  // within its kind, riskiest first
+    };
+
+    std::vector<Candidate> candidates_;  // riskiest first
+    std::vector<Kind> kinds_;
 };
-
-Picked pick_windows(std::span<const MotorScreen> screens, int most_windows);
-
-/// Of each motor the windows left out that are of a kind whose spokesmen were all simulated and hold with room to spare: no load
-/// angle above a right angle in any variant, or, on windows that cruise above the corner speed, no slip.
-void count_likes(const Picked& picked, std::span<const SlipWindow> judged, SlipResult& result);
 
 }  // namespace stepper_sim

@@ -56,14 +56,14 @@ struct SlipAnswer {
 };
 
 struct SlipWindow {
-    int motor = 0;   // slot
+    int motor = 0;    // slot
     int beside = -1;  // the other motor of crossed belts; -1: none
     Window window;
     SlipAnswer answer;
-    Moment at;                    // where the screen's ratio peaks
-    std::uint64_t reversals = 0;  // of the motor, from the run-in to the end
+    Moment at;                      // where the screen's ratio peaks
+    std::uint64_t reversals = 0;    // of the motor, from the run-in to the end
     double reversal_rate_hz = 0.0;  // full back-and-forth cycles a second in the longest even train
-    double natural_hz = 0.0;  // small-swing frequency of the loaded axis at the nominal torque
+    double natural_hz = 0.0;    // small-swing frequency of the loaded axis at the nominal torque
     double corner_share = 0.0;  // highest speed in the window over the corner speed
     double ripple_hz = 0.0;     // rate of steps where the screen's ratio peaks
     /// Above the corner speed, where the torque falls off and a cruise may swing up by itself.
@@ -84,7 +84,7 @@ struct MotorSlip {
     std::uint64_t suspicious = 0;  // windows found
     std::uint64_t simulated = 0;
     std::uint64_t like_simulated = 0;  // less risky ones of a kind whose riskiest hold with room
-    bool cure_sought = false;  // where a window slips
+    bool cure_sought = false;          // where a window slips
     std::optional<SlipCure> cure;
 };
 

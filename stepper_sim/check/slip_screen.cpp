@@ -59,9 +59,9 @@ BankAxes bank_axes(const Machine& machine, const MotorModels& models, int slot, 
     BankAxes axes;
     for (std::size_t lane = 0; lane < kSpreadLanes; ++lane) {
         const double share = spread_share(lane);
-        axes[lane] = varied(nominal, {BandEdge::nominal, least * std::pow(most / least, share),
-                                      1.0 - kFrictionSpread, band.stiffness(share),
-                                      SpringBand::mass(share)});
+        axes[lane] = varied(
+            nominal, {BandEdge::nominal, least * std::pow(most / least, share),
+                      1.0 - kFrictionSpread, band.stiffness(share), SpringBand::mass(share)});
     }
     axes[kNominalLane] = nominal;
     return axes;
@@ -95,7 +95,8 @@ void add(MoveSwing& sum, const MoveSwing& other) {
     }
     screen.ratio += beside.ratio;
     screen.load_angle_rad += beside.load_angle_rad;
-    screen.start_rate_rad_s = std::fabs(screen.start_rate_rad_s) + std::fabs(beside.start_rate_rad_s);
+    screen.start_rate_rad_s =
+        std::fabs(screen.start_rate_rad_s) + std::fabs(beside.start_rate_rad_s);
     screen.end_rate_rad_s = std::fabs(screen.end_rate_rad_s) + std::fabs(beside.end_rate_rad_s);
     screen.fast_stretch_s = std::max(screen.fast_stretch_s, beside.fast_stretch_s);
     sum.nominal_ratio += other.nominal_ratio;
@@ -136,8 +137,8 @@ SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models, double
         double pass = kSineRegulatorPass;
         for (const std::size_t slot : slots) {
             const AxisDynamics nominal =
-                axis_dynamics(machine, models.loads, models.available[slot],
-                              static_cast<int>(slot), BandEdge::nominal);
+                axis_dynamics(machine, models.loads, models.available[slot], static_cast<int>(slot),
+                              BandEdge::nominal);
             axes.push_back({slot,
                             swing_bank(machine, models, slot, margin),
                             FastStretch(corner_rate_rad_s(nominal)),
@@ -146,8 +147,8 @@ SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models, double
             pass = std::min(pass, pass_ratio(machine.axes[slot]));
         }
         const int first = static_cast<int>(slots.front());
-        const AxisDynamics low = axis_dynamics(machine, models.loads, models.available[slots.front()],
-                                               first, BandEdge::low);
+        const AxisDynamics low = axis_dynamics(
+            machine, models.loads, models.available[slots.front()], first, BandEdge::low);
         plants_.push_back({std::move(axes), WindowBuilder(window_rule(low, pass))});
     }
 }

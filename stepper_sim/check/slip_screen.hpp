@@ -54,8 +54,7 @@ class SlipScreen {
         std::vector<Axis> axes;
         WindowBuilder windows;
     };
-    void push(Plant& plant, std::span<const planner::MotorMove> moves,
-              std::span<MoveRatio> ratios);
+    void push(Plant& plant, std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios);
 
     std::vector<Plant> plants_;
 };

@@ -128,8 +128,7 @@ void set_rotor_state(Block& b, std::size_t k, const WindowRun& run, double motor
     const AxisDynamics& axis = *run.axis;
     const double share = std::clamp(motor_Nm / peak_torque_Nm(axis), -kSteadyShare, kSteadyShare);
     b.rate_rad_s[k] = run.start_rate_rad_s;
-    b.angle_e_rad[k] =
-        -std::asin(share) + b.teeth[k] * b.half_step_s[k] * run.start_rate_rad_s;
+    b.angle_e_rad[k] = -std::asin(share) + b.teeth[k] * b.half_step_s[k] * run.start_rate_rad_s;
     b.sine[k] = std::sin(b.angle_e_rad[k]);
     b.cosine[k] = std::cos(b.angle_e_rad[k]);
     b.a.current_A[k] = axis.current_A;
@@ -148,8 +147,7 @@ void set_state(Block& b, std::size_t k, const WindowRun& run, bool rigid) {
     set_rotor_state(b, k, run, motor_Nm);
     b.load_rate_rad_s[k] = rigid ? 0.0 : rate;
     if (!rigid)
-        b.load_angle_rad[k] =
-            b.angle_e_rad[k] * b.per_teeth[k] - load_Nm / axis.stiffness_Nm_rad;
+        b.load_angle_rad[k] = b.angle_e_rad[k] * b.per_teeth[k] - load_Nm / axis.stiffness_Nm_rad;
 }
 
 /// Two motors of crossed belts in lanes k and k + 1: belts pull x + y and x - y, and each load gets half of both torques, since
@@ -179,8 +177,8 @@ void set_crossed_state(Block& b, std::size_t k, const WindowRun& first, const Wi
         const double motor_Nm = belt_Nm[i] + run.axis->rotor_viscous_Nms_rad * run.viscous_factor *
                                                  run.start_rate_rad_s;
         set_rotor_state(b, k + i, run, motor_Nm);
-        belt_rad[i] = (b.angle_e_rad[k + i] * b.per_teeth[k + i]) -
-                      belt_Nm[i] / run.axis->stiffness_Nm_rad;
+        belt_rad[i] =
+            (b.angle_e_rad[k + i] * b.per_teeth[k + i]) - belt_Nm[i] / run.axis->stiffness_Nm_rad;
         b.load_rate_rad_s[k + i] = load_rate[i];
     }
     b.load_angle_rad[k] = 0.5 * (belt_rad[0] + belt_rad[1]);
@@ -199,8 +197,8 @@ bool set_lane(Block& b, std::size_t k, const WindowRun& run, double step_s) {
 double bearable_stiffness_Nm_rad(const AxisDynamics& axis, double step_s) {
     const double rate2 = kStiffestStep * kStiffestStep / (step_s * step_s) -
                          magnetic_stiffness_Nm_rad(axis) / axis.rotor_inertia_kg_m2;
-    const double most = kBearableShare * rate2 /
-                        (1.0 / axis.rotor_inertia_kg_m2 + 1.0 / axis.load_inertia_kg_m2);
+    const double most =
+        kBearableShare * rate2 / (1.0 / axis.rotor_inertia_kg_m2 + 1.0 / axis.load_inertia_kg_m2);
     return std::min(axis.stiffness_Nm_rad, most);
 }
 
@@ -303,7 +301,7 @@ template <bool crossed>
 void run_all_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
 #ifdef __x86_64__
     (has_wide_registers() ? run_steps_wide<crossed> : run_steps<crossed>)(block, drive, last_step,
-                                                                         sub_steps);
+                                                                          sub_steps);
 #else
     run_steps<crossed>(block, drive, last_step, sub_steps);
 #endif

@@ -59,8 +59,7 @@ AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int 
     out.torque_factor = torque_factor;
     set_load(out, loads, motor);
     out.rotor_viscous_Nms_rad = kDefaultViscousShare_s * peak_torque_Nm(out);
-    if (const auto band =
-            stiffness_band(axis, out.rotor_inertia_kg_m2, out.load_inertia_kg_m2)) {
+    if (const auto band = stiffness_band(axis, out.rotor_inertia_kg_m2, out.load_inertia_kg_m2)) {
         // A motor that carries a share of the mass hangs on the same share of the spring, so that
         // the axis keeps its own frequency however many motors move it.
         out.stiffness_Nm_rad = own_share(loads.motors[static_cast<std::size_t>(motor)]) *

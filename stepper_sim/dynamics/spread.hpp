@@ -17,16 +17,16 @@
 namespace stepper_sim {
 
 struct Spread {
-    double friction_share = 0.30;      // +-, even
-    double mass_share = 0.10;          // +-, even; on the whole reflected inertia
+    double friction_share = 0.30;        // +-, even
+    double mass_share = 0.10;            // +-, even; on the whole reflected inertia
     double stiffness_low_factor = 0.8;   // even in the logarithm from low ...
     double stiffness_high_factor = 1.2;  // ... to high
-    double supply_sag_share = 0.05;    // 0 to -, even
-    double viscous_factor = 3.0;       // x or /, even in the logarithm
-    double damping_low_factor = 0.5;   // of the transmission (0.02 -> 0.01) ...
-    double damping_high_factor = 2.5;  // ... to (0.02 -> 0.05), even in the logarithm
-    double torque_low_factor = 1.0;    // of the running factor, even from low ...
-    double torque_high_factor = 1.0;   // ... to high
+    double supply_sag_share = 0.05;      // 0 to -, even
+    double viscous_factor = 3.0;         // x or /, even in the logarithm
+    double damping_low_factor = 0.5;     // of the transmission (0.02 -> 0.01) ...
+    double damping_high_factor = 2.5;    // ... to (0.02 -> 0.05), even in the logarithm
+    double torque_low_factor = 1.0;      // of the running factor, even from low ...
+    double torque_high_factor = 1.0;     // ... to high
 };
 
 /// Draw number `draw` of `seed`: the same on every machine and compiler.
@@ -35,7 +35,7 @@ AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint
 
 /// Share of `draws` (> 0) in which the window slips with the given regulator: of one motor, or of the
 /// two of crossed belts. Cost: one simulation per draw, batched.
-double slip_likelihood(std::span<const WindowCase> motors, CurrentRegulator regulator, const Spread& spread,
-                       int draws, std::uint64_t seed);
+double slip_likelihood(std::span<const WindowCase> motors, CurrentRegulator regulator,
+                       const Spread& spread, int draws, std::uint64_t seed);
 
 }  // namespace stepper_sim

@@ -46,8 +46,8 @@ ModeAnswer answer_of(const AxisDynamics& axis, const VibrationMode& mode, const 
         const double swing_rad_s = load_rad_s_per_Nm * torque_Nm;
         const double x = swing_rad_s > 0.0 ? std::fabs(rate_rad_s) / swing_rad_s : 1.0;
         if (x >= 1.0) break;
-        const double by_friction = 2.0 / std::numbers::pi * friction_Nm / torque_Nm *
-                                   std::sqrt(1.0 - x * x);
+        const double by_friction =
+            2.0 / std::numbers::pi * friction_Nm / torque_Nm * std::sqrt(1.0 - x * x);
         // Half way each time: friction falls as the swing grows.
         damping = 0.5 * (damping + mode.damping + by_friction);
     }
@@ -97,14 +97,14 @@ StepRipple::StepRipple(std::span<const AxisDynamics> axes, double top_rate_rad_s
     slowest_rad_s_ = kSlowestShare * slowest_rad_s * step_rad / kTurn_rad;
     // A step that has only begun: the rotor still stands where it was.
     least_Nm_ = 0.5 * step_rad * magnetic_stiffness_Nm_rad(axes.back());
-    const double cells = std::log(std::max(top_rate_rad_s / slowest_rad_s_, kGridStep)) /
-                         std::log(kGridStep);
+    const double cells =
+        std::log(std::max(top_rate_rad_s / slowest_rad_s_, kGridStep)) / std::log(kGridStep);
     const auto count =
         static_cast<std::size_t>(std::clamp(std::ceil(cells), 1.0, double(kMostCells)));
     per_log_ = 1.0 / std::log(kGridStep);
     for (std::size_t i = 0; i <= count; ++i) {
-        answers_.push_back(answer_at(
-            axes, slowest_rad_s_ * std::exp(static_cast<double>(i) / per_log_)));
+        answers_.push_back(
+            answer_at(axes, slowest_rad_s_ * std::exp(static_cast<double>(i) / per_log_)));
         most_Nm_ = std::max(most_Nm_, answers_.back().torque_Nm);
         most_growth_1_s_ = std::max(most_growth_1_s_, answers_.back().growth_1_s);
     }
@@ -133,8 +133,8 @@ double StepRipple::torque_Nm(double from_rad_s, double to_rad_s, double duration
     if (most_Nm <= std::max(least_Nm_, negligible_Nm_)) return least_Nm_;
     most_Nm = 0.0;
     for (std::size_t i = place(low); i <= place(high); ++i)
-        most_Nm = std::max(most_Nm, answers_[i].torque_Nm *
-                                        -std::expm1(-answers_[i].growth_1_s * grows_s));
+        most_Nm = std::max(most_Nm,
+                           answers_[i].torque_Nm * -std::expm1(-answers_[i].growth_1_s * grows_s));
     return std::max(least_Nm_, most_Nm);
 }
 

@@ -12,7 +12,7 @@
 namespace stepper_sim {
 namespace {
 
-constexpr double kMaxDamping = 0.999;    // the oscillating form of the solution needs a ratio below 1
+constexpr double kMaxDamping = 0.999;  // the oscillating form of the solution needs a ratio below 1
 constexpr double kRoundingShare = 1e-9;  // of the speed: a stop that rounding carried below zero
 constexpr double kNoTorque_Nm = 1e-12;   // below this the motor makes nothing
 constexpr double kGone = 1e-6;           // of the peak torque: nothing is left of a swing
@@ -74,8 +74,8 @@ SwingBank::SwingBank(const BankAxes& axes, double most_friction, TorqueTable wea
     for (const CarriageMode& mode : nominal.carriage_modes) {
         const double w = 2.0 * std::numbers::pi * mode.frequency_Hz;
         const double damping = std::clamp(mode.damping, 0.0, kMaxDamping);
-        carriages_.push_back({damping * w, w * std::sqrt(1.0 - damping * damping), w * w,
-                              nominal.metres_per_rad});
+        carriages_.push_back(
+            {damping * w, w * std::sqrt(1.0 - damping * damping), w * w, nominal.metres_per_rad});
     }
 }
 
@@ -106,8 +106,8 @@ void SwingBank::run(const RatePhase& phase) {
         screen.start_rate_rad_s = phase.start_rate_rad_s;
         if (!at_rest_) screen.corner_ringing_m = ringing_m();
     }
-    screen.top_rate_rad_s = std::max(
-        {screen.top_rate_rad_s, std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s)});
+    screen.top_rate_rad_s =
+        std::max({screen.top_rate_rad_s, std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s)});
     rate_rad_s_ = end_rad_s;
     acceleration_rad_s2_ = phase.acceleration_rad_s2;
     if (!(phase.duration_s > 0.0)) return;
@@ -162,16 +162,18 @@ void SwingBank::look(const RatePhase& phase) {
     MoveScreen& screen = move_.screen;
     const double end_rad_s = phase.end_rate_rad_s();
     const double fastest_rad_s = std::max(std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s));
-    const double steady_Nm = viscous_Nms_rad_ * (std::fabs(end_rad_s) > std::fabs(phase.start_rate_rad_s)
-                                                     ? end_rad_s
-                                                     : phase.start_rate_rad_s) +
-                             gravity_Nm_;
+    const double steady_Nm =
+        viscous_Nms_rad_ * (std::fabs(end_rad_s) > std::fabs(phase.start_rate_rad_s)
+                                ? end_rad_s
+                                : phase.start_rate_rad_s) +
+        gravity_Nm_;
     double most_Nm = 0.0, nominal_Nm = 0.0;
     std::size_t worst = 0;
     for (std::size_t row = 0; row < kRows; ++row) {
         const Row asked = inertia_kg_m2_[row] * phase.acceleration_rad_s2 +
                           most_coulomb_Nm_[row] * friction_share_[row] + steady_Nm;
-        const Row swing = amplitude(modes_[row][0]) + (elastic_ ? amplitude(modes_[row][1]) : Row{});
+        const Row swing =
+            amplitude(modes_[row][0]) + (elastic_ ? amplitude(modes_[row][1]) : Row{});
         const Row bound = (asked < 0.0 ? -asked : asked) + swing;
         for (std::size_t k = 0; k < kWidth; ++k) {
             const std::size_t lane = row * kWidth + k;
@@ -191,9 +193,9 @@ void SwingBank::look(const RatePhase& phase) {
         screen.ratio = ratio;
         screen.peak_time_s = screen.duration_s;
         screen.worst_share = spread_share(worst);
-        screen.peak_rate_rad_s =
-            std::fabs(end_rad_s) > std::fabs(phase.start_rate_rad_s) ? end_rad_s
-                                                                      : phase.start_rate_rad_s;
+        screen.peak_rate_rad_s = std::fabs(end_rad_s) > std::fabs(phase.start_rate_rad_s)
+                                     ? end_rad_s
+                                     : phase.start_rate_rad_s;
     }
     const double nominal = nominal_Nm / std::max(low_.floor(fastest_rad_s), kNoTorque_Nm);
     if (nominal > move_.nominal_ratio) {
@@ -207,8 +209,9 @@ void SwingBank::turn(const RatePhase& phase) {
     const auto turned_row = [h](ModeRow& m) {
         Row cosine{}, sine{};
         for (std::size_t half = 0; half < kWidth; half += 2) {
-            const Turn turn = turn_over(Pair{m.decay_1_s[half], m.decay_1_s[half + 1]},
-                                        Pair{m.damped_rate_rad_s[half], m.damped_rate_rad_s[half + 1]}, h);
+            const Turn turn =
+                turn_over(Pair{m.decay_1_s[half], m.decay_1_s[half + 1]},
+                          Pair{m.damped_rate_rad_s[half], m.damped_rate_rad_s[half + 1]}, h);
             cosine[half] = turn.cos[0];
             cosine[half + 1] = turn.cos[1];
             sine[half] = turn.sin[0];

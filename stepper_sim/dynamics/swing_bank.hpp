@@ -43,9 +43,10 @@ using BankAxes = std::array<AxisDynamics, kBankLanes>;
 
 /// What one move does to one swinging axis, over the spread.
 struct MoveSwing {
-    MoveScreen screen;           // ratio over the spread; load angle and ringing of the nominal lane
+    MoveScreen screen;  // ratio over the spread; load angle and ringing of the nominal lane
     double nominal_ratio = 0.0;  // of the nominal lane, over the low torque without margin
-    double ripple_ratio = 0.0;   // the part of the ratio that comes from single steps, at its largest
+    double ripple_ratio =
+        0.0;  // the part of the ratio that comes from single steps, at its largest
 };
 
 class SwingBank {

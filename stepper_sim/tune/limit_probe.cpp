@@ -87,7 +87,8 @@ void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& 
             break;
         case SlipReason::late_pulses:
             answer.binds = Binding::controller;
-            answer.why = fmt::format("motor {} slips where the controller sends pulses late", letter);
+            answer.why =
+                fmt::format("motor {} slips where the controller sends pulses late", letter);
             break;
         case SlipReason::swing:
             answer.why = fmt::format(
