@@ -72,9 +72,9 @@ std::string variant_text(const PlantVariant& v) {
 std::string when(const SlipAnswer& answer) {
     if (answer.past_peak)
         return fmt::format(
-            "at the low torque figure the rotor swings to {:.0f} deg of load angle and only just "
-            "comes back (torque is highest at 90 deg)",
-            degrees(answer.low_angle_rad));
+            "the rotor swings to {:.0f} deg of load angle at the low torque figure, {:.0f} deg at "
+            "worst, and only just comes back (torque is highest at 90 deg)",
+            degrees(answer.low_angle_rad), degrees(answer.peak_angle_rad));
     if (answer.verdict == SlipVerdict::likely)
         return "it slips at the low, the nominal and the high torque figure";
     std::string out = fmt::format("it slips at {}", variant_text(answer.slips_at));
@@ -117,7 +117,7 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
     const SlipAnswer& answer = slip.answer;
     const bool likely = answer.verdict == SlipVerdict::likely;
     Finding finding = words::about("lost-steps", likely ? Grade::fault : Grade::risk, axis);
-    finding.value = answer.past_peak ? answer.low_angle_rad : answer.peak_angle_rad;
+    finding.value = answer.peak_angle_rad;
     finding.limit = answer.past_peak ? 0.5 * std::numbers::pi : 2.0 * std::numbers::pi;
     finding.unit = "rad";
     finding.message = fmt::format("{}: slip {}", motors(input, slip),
