@@ -13,6 +13,7 @@
 #include <oneapi/tbb/task_arena.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <cstdio>
@@ -89,7 +90,7 @@ Options read_options(int argc, char** argv) {
             options.seed = static_cast<std::uint64_t>(std::atoll(argv[i]));
             ++place;
         } else {
-            options.cases = std::atoi(argv[i]);
+            options.cases = std::max(0, std::atoi(argv[i]));
         }
     }
     return options;
@@ -244,10 +245,9 @@ void print_changes(const std::vector<Row>& rows, const std::vector<Row>& halved)
         const Judged &a = rows[i].judged, &b = halved[i].judged;
         if (a.slips == b.slips && a.to_spare == b.to_spare) continue;
         ++changed;
-        std::printf("case %zu at half the step: %s, not %s%s\n", i,
-                    kSlips[static_cast<std::size_t>(b.slips)],
-                    kSlips[static_cast<std::size_t>(a.slips)],
-                    a.to_spare == b.to_spare ? "" : "; to spare or not changes");
+        std::printf("case %zu: %s%s, at half the step %s%s\n", i,
+                    kSlips[static_cast<std::size_t>(a.slips)], a.to_spare ? " to spare" : "",
+                    kSlips[static_cast<std::size_t>(b.slips)], b.to_spare ? " to spare" : "");
     }
     std::printf("%d of %zu answers change at half the integration step\n", changed, rows.size());
 }
