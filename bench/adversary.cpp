@@ -13,6 +13,7 @@
 #include <oneapi/tbb/task_arena.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <cstdio>
@@ -89,7 +90,7 @@ Options read_options(int argc, char** argv) {
             options.seed = static_cast<std::uint64_t>(std::atoll(argv[i]));
             ++place;
         } else {
-            options.cases = std::atoi(argv[i]);
+            options.cases = std::max(0, std::atoi(argv[i]));
         }
     }
     return options;
@@ -174,26 +175,35 @@ void print_wrong(const std::vector<Row>& rows) {
     const int clears =
         count(rows, [](const Row& row) { return row.judged.verdict == Verdict::clear; });
     const int wrong = count(rows, [](const Row& row) { return clear_that_slips(row.judged); });
-    const int band = count(rows, [](const Row& row) {
-        return clear_that_slips(row.judged) && row.judged.within_band;
-    });
+    const auto slipping = [&](auto condition) {
+        return count(rows, [&](const Row& row) {
+            return clear_that_slips(row.judged) && condition(row.judged);
+        });
+    };
     std::printf(
-        "\n%d of %d clears slip at some edge, %d of them without the margin taken off the torque\n",
-        wrong, clears, band);
+        "\n%d of %d clears slip at some edge: %d at two or more edges, %d with the margin left "
+        "on\n",
+        wrong, clears, slipping([](const Judged& judged) { return judged.edges() > 1; }),
+        slipping([](const Judged& judged) { return judged.edges() > judged.edges_that_slip[0]; }));
     if (wrong == 0) return;
     std::printf(
-        "\n| case | kind | belts | microsteps | use | motor | first edge | at | band | drawn |\n"
+        "edges: how many of eight slip at the low torque with the margin taken off, low, nominal, "
+        "high\n");
+    std::printf(
+        "\n| case | kind | belts | microsteps | use | motor | first edge | at | edges | drawn |\n"
         "|---|---|---|---|---|---|---|---|---|---|\n");
     for (std::size_t i = 0; i < rows.size(); ++i) {
         const Row& row = rows[i];
         const Judged& judged = row.judged;
         if (!clear_that_slips(judged)) continue;
-        std::printf("| %zu | %s | %s | %d | %.0f %% | %c | %s | %.3f s | %s | %s |\n", i,
+        std::printf("| %zu | %s | %s | %d | %.0f %% | %c | %s | %.3f s ", i,
                     kKindNames[static_cast<std::size_t>(row.drawn.kind)],
                     row.drawn.crossed ? "crossed" : "one", row.drawn.microsteps,
                     100.0 * judged.torque_use, judged.first.motor == 0 ? 'X' : 'Y',
-                    to_text(judged.edge).c_str(), judged.first.time_s,
-                    judged.within_band ? "yes" : "no", row.drawn.about.c_str());
+                    to_text(judged.edge).c_str(), judged.first.time_s);
+        const auto& edges = judged.edges_that_slip;
+        std::printf("| %d %d %d %d | %s |\n", edges[0], edges[1], edges[2], edges[3],
+                    row.drawn.about.c_str());
     }
 }
 
@@ -235,10 +245,9 @@ void print_changes(const std::vector<Row>& rows, const std::vector<Row>& halved)
         const Judged &a = rows[i].judged, &b = halved[i].judged;
         if (a.slips == b.slips && a.to_spare == b.to_spare) continue;
         ++changed;
-        std::printf("case %zu at half the step: %s, not %s%s\n", i,
-                    kSlips[static_cast<std::size_t>(b.slips)],
-                    kSlips[static_cast<std::size_t>(a.slips)],
-                    a.to_spare == b.to_spare ? "" : "; to spare or not changes");
+        std::printf("case %zu: %s%s, at half the step %s%s\n", i,
+                    kSlips[static_cast<std::size_t>(a.slips)], a.to_spare ? " to spare" : "",
+                    kSlips[static_cast<std::size_t>(b.slips)], b.to_spare ? " to spare" : "");
     }
     std::printf("%d of %zu answers change at half the integration step\n", changed, rows.size());
 }

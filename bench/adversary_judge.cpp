@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <fstream>
+#include <numeric>
 #include <optional>
 #include <utility>
 
@@ -177,8 +178,9 @@ class Questions {
         judged_.slips = nominal.slipped ? Slips::nominal : Slips::some_edge;
         if (nominal.slipped && all_slip()) judged_.slips = Slips::all_edges;
         if (judged_.verdict != Verdict::clear) return;
-        const std::size_t margin_only = kFriction.size() * kStiffness.size() * kMass.size();
-        judged_.within_band = nominal.slipped || first_slip(margin_only).has_value();
+        const std::size_t of_a_torque = stated_.size() / judged_.edges_that_slip.size();
+        for (std::size_t i = 0; i < stated_.size(); ++i)
+            judged_.edges_that_slip[i / of_a_torque] += stated(i).slipped ? 1 : 0;
     }
 
   private:
@@ -265,6 +267,10 @@ Plant plant_of(const Machine& machine, const MotorModels& models, const Edge& ed
             share * 2.0 * axis.damping.value_or(kDamping) * std::sqrt(stiffness_N_m * load.mass_kg);
     }
     return plant;
+}
+
+int Judged::edges() const {
+    return std::accumulate(edges_that_slip.begin(), edges_that_slip.end(), 0);
 }
 
 bool Judged::only(const char* check) const {

@@ -40,8 +40,8 @@ struct Judged {
     Verdict verdict = Verdict::clear;
     std::vector<Finding> objections;  // worse than a note
     Slips slips = Slips::none;
-    bool within_band =
-        false;  // it slips without the margin taken off too; looked for where the verdict is clear
+    // Of a clear case that slips: edges that slip at each of the four torques, of eight. One edge alone may be chance, see --halve.
+    std::array<int, 4> edges_that_slip{};
     bool to_spare = false;  // it holds at every edge, and at 0.7 of the lowest torque
     Edge edge;              // the first to slip
     Answer first;
@@ -49,6 +49,7 @@ struct Judged {
     int runs = 0;
     double model_s = 0.0;  // CPU of the second model
 
+    int edges() const;
     bool only(const char* check) const;
 };
 
