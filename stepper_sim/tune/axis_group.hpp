@@ -1,5 +1,5 @@
-/// The settings that are searched together: those of one axis, or of both belt axes of crossed belts, which share their motors and keep the
-/// ratios they have in the machine file. A part of limits.hpp.
+/// The settings that are searched together: those of one axis, or of both belt axes of crossed belts, which share their motors and so get equal
+/// settings. A part of limits.hpp.
 #pragma once
 
 #include <cstdint>
@@ -15,31 +15,24 @@ inline constexpr int kSettingDigits = 3;
 /// The value to try after one that holds: kFoundTo above what of it can be flashed, and so rounded down too.
 double next_setting(double value);
 
-/// Values of the group's first axis.
+/// Of every axis of a group.
 struct GroupSettings {
     double speed_m_s = 0.0, acceleration_m_s2 = 0.0, step_m_s = 0.0;
 
     GroupSettings times(double scale) const {
         return {speed_m_s * scale, acceleration_m_s2 * scale, step_m_s * scale};
     }
-    /// Is any of them lower, as it can be flashed?
-    bool below(const GroupSettings& other) const;
-    /// Those that are higher than others a share of the way down to them, in ratios; the rest at them.
-    GroupSettings down_to(const GroupSettings& other, double share) const;
+    bool operator==(const GroupSettings&) const = default;
 };
 
 struct AxisGroup {
     std::vector<int> slots;
-    std::vector<GroupSettings> ratios;  // to the first axis
-    std::uint32_t motors = 0;           // bit m: motor m
+    std::uint32_t motors = 0;  // bit m: motor m
 
     /// Every value rounded down to three digits.
     void apply(const GroupSettings& settings, Machine& machine) const;
 };
 
 std::vector<AxisGroup> axis_groups(const Machine& machine);
-
-/// As the machine file has them.
-GroupSettings present_settings(const AxisGroup& group, const Machine& machine);
 
 }  // namespace stepper_sim

@@ -2,25 +2,21 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <numbers>
 
 #include "stepper_sim/check/canonical_moves.hpp"
-#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/tune/highest.hpp"
+#include "stepper_sim/tune/search_start.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
 // Guesses of how a search is cut up: they decide where it looks and how long it takes, not what holds.
-constexpr double kBaseShare = 0.8;      // of the best acceleration, which more speed must leave
-constexpr double kOverPresent = 1.25;   // lowered by the usual margin it is still the present one
-constexpr double kStepShare = 0.5;      // of what the rotor follows, while the others are searched
-constexpr double kBelowCeiling = 0.99;  // rounding to ticks must not cross it
-constexpr double kLowestShare = 0.05;   // what needs less than that is another machine
-constexpr int kMostHalvings = 6;        // of the corner speed: to a 32nd
+constexpr double kCarriedShare = 0.5;       // of the base acceleration, which more speed must leave
+constexpr double kLowestShare = 0.05;       // what needs less than that is another machine
+constexpr int kMostHalvings = 6;            // of the corner speed: to a 32nd
 constexpr double kSettingsLowest = 1e-7;    // of the cap: 10 um/s, or 1 mm/s^2
 constexpr double kSettingsFoundTo = 1.005;  // these questions cost nothing
 constexpr double kFirstShare = 0.6;  // where moves rather than settings bind, they do so about here
@@ -134,58 +130,21 @@ void GroupSearch::note_beyond(const LimitedSetting& setting, const ProbeAnswer& 
     if (found_.share >= 1.0 - margin_) with_margin = answer;
 }
 
-/// Up to the corner speed the motor has its full torque; both belt axes at once share a motor.
-GroupSettings GroupSearch::start() const {
-    GroupSettings at = present_settings(group_, machine_);
-    double speed_m_s = std::numeric_limits<double>::infinity();
-    double step_m_s = at.step_m_s;
-    const auto together = static_cast<double>(group_.slots.size());
-    for (std::size_t i = 0; i < group_.slots.size(); ++i) {
-        const auto m = static_cast<std::size_t>(group_.slots[i]);
-        const AvailableTorque& available = models_.available[m];
-        const double radius_m = models_.loads.motors[m].radius_m;
-        double axis_m_s = kBelowCeiling * ceiling_speed_m_s(machine_, machine_.axes[m]);
-        const double corner_m_s = available.corner_speed().value() * radius_m;
-        if (corner_m_s > 0.0) axis_m_s = std::min(axis_m_s, corner_m_s);
-        speed_m_s = std::min(speed_m_s, axis_m_s / together / group_.ratios[i].speed_m_s);
-
-        planner::AxisArray slowly{};
-        slowly[m] = axis_m_s;
-        const double asked = asked_Nm(models_.loads, group_.slots[i], slowly, {});
-        const StepUse use =
-            step_use(models_, m, 1.0, available.low_Nm(0.0), available.high_Nm(0.0), asked);
-        const double follows_m_s = use.limit_low_rad_s * radius_m;
-        step_m_s =
-            std::min(step_m_s, kStepShare * follows_m_s / together / group_.ratios[i].step_m_s);
-    }
-    at.speed_m_s = speed_m_s;
-    at.step_m_s = std::min(step_m_s, speed_m_s);
-    return at;
-}
-
 /// From rest to rest inside the travel the speed peaks half way: v^2 = a L.
 double GroupSearch::reachable_m_s(double acceleration_m_s2) const {
     double least_m_s = kMaxSpeed_m_s;
-    for (std::size_t i = 0; i < group_.slots.size(); ++i) {
-        const Axis& axis = machine_.axes[static_cast<std::size_t>(group_.slots[i])];
+    for (const int slot : group_.slots) {
+        const Axis& axis = machine_.axes[static_cast<std::size_t>(slot)];
         if (!axis.travel_min || !axis.travel_max) continue;
         const double travel_m = axis.travel_max->value() - axis.travel_min->value();
-        const double own_m_s2 = acceleration_m_s2 * group_.ratios[i].acceleration_m_s2;
-        least_m_s =
-            std::min(least_m_s, std::sqrt(own_m_s2 * travel_m) / group_.ratios[i].speed_m_s);
+        least_m_s = std::min(least_m_s, std::sqrt(acceleration_m_s2 * travel_m));
     }
     return least_m_s;
 }
 
-/// Acceleration that more speed must leave room for.
-double GroupSearch::carried_m_s2(const GroupSettings& base) const {
-    return std::min(kBaseShare * base.acceleration_m_s2,
-                    kOverPresent * present_settings(group_, machine_).acceleration_m_s2);
-}
-
 void GroupSearch::find_speed(GroupSettings& at) {
     GroupSettings slower = at;
-    slower.acceleration_m_s2 = carried_m_s2(at);
+    slower.acceleration_m_s2 *= kCarriedShare;
     const auto speed = search_to_cap(slower, kSpeedSetting, 1.0);
     if (!speed || *speed < at.speed_m_s) return;  // the base itself holds
     at.speed_m_s = *speed;
@@ -210,23 +169,25 @@ bool GroupSearch::find_base(GroupSettings& at) {
     return false;
 }
 
-/// Up to that of the base: what does not hold up to the corner speed does not hold beyond. From what the search for speed held with, since
-/// slips come in bands: from above it could end below them all.
+/// Up to that of the base: what does not hold up to the corner speed does not hold beyond. Down from it towards what the search for speed
+/// held with, since slips come in bands: on the way up it could end below one.
 void GroupSearch::find_acceleration(GroupSettings& at) {
+    const double base_m_s2 = at.acceleration_m_s2;
     ProbeAnswer beyond;
-    const auto found = search(at, kAccelerationSetting, at.acceleration_m_s2,
-                              carried_m_s2(at) / at.acceleration_m_s2, beyond);
-    if (!found) return;
-    if (*found < at.acceleration_m_s2) found_.reasons.acceleration = beyond;
-    at.acceleration_m_s2 = *found;
+    const auto holds = [&](double acceleration_m_s2) {
+        at.acceleration_m_s2 = acceleration_m_s2;
+        const ProbeAnswer answer = ask(at, 0.0);
+        if (!answer.clear) beyond = answer;
+        return answer.clear;
+    };
+    if (holds(base_m_s2)) return;
+    at.acceleration_m_s2 = words::floor_digits(
+        highest_between(kCarriedShare * base_m_s2, base_m_s2, holds), kSettingDigits);
+    found_.reasons.acceleration = beyond;
 }
 
 bool GroupSearch::find_just_holds() {
-    GroupSettings at = start();
-    if (!(at.speed_m_s > 0.0)) {  // drivers or controller make no steps
-        found_.why_not = ask_of_settings(present_settings(group_, machine_)).why;
-        return false;
-    }
+    GroupSettings at = start_settings(machine_, models_, group_);
     if (!find_base(at)) return false;
     find_speed(at);
     find_acceleration(at);
@@ -258,11 +219,7 @@ void GroupSearch::find_margin() {
             return;
         }
     } while (!keeps(low));
-    while (high > low * kFoundTo) {
-        const double middle = std::sqrt(low * high);
-        (keeps(middle) ? low : high) = middle;
-    }
-    found_.share = low;
+    found_.share = highest_between(low, high, keeps);
     found_.reasons_with_margin = {beyond, beyond, beyond};
 }
 

@@ -74,8 +74,6 @@ class GroupSearch {
     SettingCap cap_of(const LimitedSetting& setting, const GroupSettings& at) const;
     std::optional<double> search_to_cap(const GroupSettings& at, const LimitedSetting& setting,
                                         double first_share);
-    GroupSettings start() const;
-    double carried_m_s2(const GroupSettings& base) const;
     double reachable_m_s(double acceleration_m_s2) const;
     bool find_just_holds();
     bool find_base(GroupSettings& at);

@@ -9,6 +9,16 @@ namespace stepper_sim {
 
 inline constexpr double kFoundTo = 1.055;  // ratio of a value that does not hold to the one found
 
+/// Between `low`, which holds, and `high`, which does not: a value that holds with another that does not at most a ratio `to` above.
+template <class Holds>
+double highest_between(double low, double high, Holds&& holds, double to = kFoundTo) {
+    while (high > low * to) {
+        const double middle = std::sqrt(low * high);
+        (holds(middle) ? low : high) = middle;
+    }
+    return low;
+}
+
 /// `holds(x)` for x > 0. From `start` up to `cap` or down to `lowest_share` of it. Returns a value that holds: `cap`, or
 /// one with another that does not hold at most a ratio `to` above; nothing where none was found.
 template <class Holds>
@@ -31,11 +41,7 @@ std::optional<double> highest(double start, double cap, Holds&& holds, double to
             if (low < lowest) return std::nullopt;
         } while (!holds(low));
     }
-    while (high > low * to) {
-        const double middle = std::sqrt(low * high);
-        (holds(middle) ? low : high) = middle;
-    }
-    return low;
+    return highest_between(low, high, holds, to);
 }
 
 }  // namespace stepper_sim

@@ -11,6 +11,7 @@
 #include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/tune/axis_group.hpp"
 #include "stepper_sim/tune/limits_together.hpp"
+#include "stepper_sim/tune/search_start.hpp"
 
 namespace stepper_sim {
 
@@ -79,13 +80,13 @@ void write_axes(const Machine& machine, const std::vector<GroupSettings>& just_h
 
 planner::Result<Limits> find_limits(const LimitsQuestion& question,
                                     const LimitsProgress& progress) {
-    const Machine& machine = question.machine;
-    const MotorModels models = motor_models(machine);
-    std::vector<AxisGroup> groups = axis_groups(machine);
+    const MotorModels models = motor_models(question.machine);
+    std::vector<AxisGroup> groups = axis_groups(question.machine);
     const auto unasked = std::erase_if(groups, [&](const AxisGroup& group) {
         return std::none_of(group.slots.begin(), group.slots.end(),
                             [&](int slot) { return (question.slots >> slot & 1U) != 0; });
     });
+    const Machine machine = start_machine(question.machine, models, groups);
     std::vector<GroupSearch> searches;
     searches.reserve(groups.size());
     for (const AxisGroup& group : groups)
@@ -98,17 +99,19 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     });
 
     std::vector<GroupSettings> just_hold, margined;
-    for (const GroupSearch& search : searches)
-        just_hold.push_back(search.found().holds ? search.found().just_holds
-                                                 : present_settings(search.group(), machine));
+    std::uint32_t motors = 0;  // of axes for which some settings hold: no value mends the others
+    for (const GroupSearch& search : searches) {
+        const bool holds = search.found().holds;
+        just_hold.push_back(holds ? search.found().just_holds
+                                  : start_settings(machine, models, search.group()));
+        if (holds) motors |= search.group().motors;
+    }
     const bool all = unasked == 0;
-    const LimitsTogether together(question, models, groups, all);
-    const std::vector<GroupSettings> searched = just_hold;
+    const LimitsQuestion from_start{machine, question.programs, question.margin, question.slots};
+    const LimitsTogether together(from_start, models, groups, all, motors);
     auto settled = together.settle(just_hold, 0.0, searches, false);
     if (!settled) return settled.diagnostics();
-    const auto kept = together.keep_present(just_hold, searched);
-    if (!kept) return kept.diagnostics();
-    if (settled.value().clear || kept.value()) {
+    if (settled.value().clear) {
         const auto edge = together.raise(just_hold, searches, [&](int questions) {
             const double left = std::exp(-questions / kQuestions);
             if (progress) progress(kRaisedShare - (kRaisedShare - kSearchShare) * left);
@@ -123,12 +126,12 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
 
     Limits limits;
     limits.margin = question.margin;
-    write_axes(machine, just_hold, margined, searches, limits);
+    write_axes(question.machine, just_hold, margined, searches, limits);
     limits.why_not_clear = settled.value().why;
     for (const AxisLimits& axis : limits.axes)
         if (!axis.holds && limits.why_not_clear.empty()) limits.why_not_clear = axis.why_not;
     if (limits.why_not_clear.empty() && all) {
-        auto said = check_says(question, with_margin(machine, limits), models);
+        auto said = check_says(question, with_margin(question.machine, limits), models);
         if (!said) return said.diagnostics();
         limits.why_not_clear = std::move(said).value();
     }

@@ -4,15 +4,16 @@
 ///
 /// The three settings of an axis share its torque, so they are chosen in a fixed order:
 /// 1. base acceleration: the highest that holds up to the motor's corner speed, where it has its full torque;
-/// 2. speed: the highest at which a quarter more than the file's own acceleration still holds, or four fifths of the base where that is less; at
-///    most what the travel lets it reach. So more speed does not cost the acceleration that is there;
-/// 3. acceleration: the highest that holds at that speed; 4. speed step: the highest that holds with both.
-/// In 1 to 3 the speed step is the file's own, or half of what the rotor follows where that is less.
-/// What "just holds" holds together, with no margin left on the low torque curve. Where that takes something away from the present settings
-/// though they are clear, the search goes back towards them no further than it must. Last, where it does hold together, single settings are
-/// raised until the next value of any one (next_setting(), 5.5 % more) is no longer clear: each was searched while the others stood elsewhere.
+/// 2. speed: the highest at which half of the base acceleration still holds; at most what the travel lets it reach;
+/// 3. acceleration: the base where it holds at that speed, or what holds between half of it and it;
+/// 4. speed step: the highest that holds with both. In 1 to 3 it is a tenth of what the rotor follows.
+/// So the answer is the machine's: it is the same whatever its speeds, accelerations and speed steps are set to now (search_start.hpp). Steps
+/// per mm and a cap on acceleration along the path count, and axes that are not asked about stand at their settings in programs.
+/// Since slips come in bands, other settings may hold too, the present ones among them, with more of one and less of another.
+/// What "just holds" holds together, with no margin left on the low torque curve. Last, where it does, single settings are raised until the
+/// next value of any one (next_setting(), 5.5 % more) is no longer clear: each was searched while the others stood elsewhere.
 /// "With margin": all three lowered together by the margin, and further if the checks want more to keep that margin.
-/// X and Y of crossed belts share their motors and keep the ratios they have in the file.
+/// X and Y of crossed belts share their motors and get equal settings.
 #pragma once
 
 #include <cstdint>
@@ -27,7 +28,7 @@
 namespace stepper_sim {
 
 struct SettingLimit {
-    double present = 0.0;  // SI
+    double present = 0.0;  // SI; shown only
     double just_holds = 0.0;
     double with_margin = 0.0;  // three digits, rounded down, as they can be flashed
     Binding binds = Binding::none;

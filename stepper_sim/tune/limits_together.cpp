@@ -3,6 +3,7 @@
 #include <oneapi/tbb/parallel_for.h>
 
 #include <algorithm>
+#include <array>
 #include <atomic>
 #include <cmath>
 
@@ -16,7 +17,6 @@ namespace {
 constexpr int kMostCures = 24;
 constexpr double kLowestCure = 0.1;
 constexpr double kCuredTo = 1.05;
-constexpr double kWayBackTo = 0.05;
 constexpr double kGentle = 0.8;  // a cure this gentle is not bettered
 
 GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale) {
@@ -28,11 +28,8 @@ GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale)
 }  // namespace
 
 LimitsTogether::LimitsTogether(const LimitsQuestion& question, const MotorModels& models,
-                               std::span<const AxisGroup> groups, bool all)
-    : question_(question), models_(models), groups_(groups), all_(all) {
-    for (const AxisGroup& group : groups)
-        motors_ |= group.motors;
-}
+                               std::span<const AxisGroup> groups, bool all, std::uint32_t motors)
+    : question_(question), models_(models), groups_(groups), all_(all), motors_(motors) {}
 
 planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& settings,
                                                     double margin,
@@ -51,52 +48,36 @@ planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& 
     }
 }
 
-planner::Result<bool> LimitsTogether::keep_present(
-    std::vector<GroupSettings>& settings, const std::vector<GroupSettings>& searched) const {
-    std::vector<GroupSettings> present;
-    bool kept = true;
-    for (std::size_t g = 0; g < groups_.size(); ++g) {
-        GroupSettings& now = present.emplace_back(present_settings(groups_[g], question_.machine));
-        // It has no effect there.
-        if (question_.machine.planning.corner != planner::CornerRule::speed_step)
-            now.step_m_s = settings[g].step_m_s;
-        kept = kept && !settings[g].below(now);
+/// Where one raise of group g was refused: an answer that needs no second asking.
+struct LimitsTogether::Refusal {
+    bool by_own_moves = false;  // which know nothing of the other groups
+    std::vector<GroupSettings> at;
+
+    bool stands(const std::vector<GroupSettings>& settings, std::size_t g) const {
+        if (at.empty()) return false;
+        return by_own_moves ? at[g] == settings[g] : at == settings;
     }
-    if (kept) return false;
-    const auto on_the_way = [&](double share) {
-        std::vector<GroupSettings> between;
-        for (std::size_t g = 0; g < groups_.size(); ++g)
-            between.push_back(searched[g].down_to(present[g], share));
-        return between;
-    };
-    double keeps = 1.0, loses = 0.0;  // share of the way back
-    for (double share = keeps; keeps - loses > kWayBackTo; share = 0.5 * (keeps + loses)) {
-        const Machine machine = machine_at(on_the_way(share));
-        const auto asked = first_unclear(machine, sources_of(machine), 0.0);
-        if (!asked) return asked.diagnostics();
-        if (share == 1.0 && !asked.value().clear) return false;
-        (asked.value().clear ? keeps : loses) = share;
-    }
-    settings = on_the_way(keeps);
-    return true;
-}
+};
 
 planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& settings, std::size_t g,
-                                                const LimitedSetting& setting,
-                                                GroupSearch& search) const {
+                                                const LimitedSetting& setting, GroupSearch& search,
+                                                Refusal& refusal) const {
     std::vector<GroupSettings> higher = settings;
     if (!search.raise(setting, higher[g])) return false;
     ProbeAnswer answer = search.ask(higher[g], 0.0);
-    if (answer.clear) {
+    const bool own_hold = answer.clear;
+    if (own_hold) {
         const Machine machine = machine_at(higher);
         auto asked = first_unclear(machine, sources_beside(g, machine), 0.0);
         if (!asked) return asked.diagnostics();
         answer = std::move(asked).value();
     }
-    if (answer.clear)
+    if (answer.clear) {
         settings = std::move(higher);
-    else
+    } else {
+        refusal = {!own_hold, settings};
         search.note_beyond(setting, answer);
+    }
     return answer.clear;
 }
 
@@ -106,13 +87,16 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
                                            std::vector<GroupSearch>& searches,
                                            const std::function<void(int)>& asked) const {
     int raises = 0, questions = 0;
+    std::vector<std::array<Refusal, kLimitedSettings.size()>> refused(groups_.size());
     for (int before = -1; before < raises;) {
         before = raises;
         for (std::size_t g = 0; g < groups_.size(); ++g) {
             if (!searches[g].found().holds) continue;
-            for (const LimitedSetting& setting : kLimitedSettings) {
-                for (bool higher = true; higher; raises += higher) {
-                    const auto raised = raise_one(settings, g, setting, searches[g]);
+            for (std::size_t i = 0; i < kLimitedSettings.size(); ++i) {
+                Refusal& refusal = refused[g][i];
+                for (bool higher = !refusal.stands(settings, g); higher; raises += higher) {
+                    const auto raised =
+                        raise_one(settings, g, kLimitedSettings[i], searches[g], refusal);
                     if (!raised) return raised.diagnostics();
                     higher = raised.value();
                     asked(++questions);
@@ -179,6 +163,7 @@ std::size_t LimitsTogether::group_of(int motor, const std::vector<GroupSettings>
     double most_hz = 0.0;
     for (std::size_t g = 0; g < groups_.size(); ++g) {
         if (motor >= 0 && (groups_[g].motors >> motor & 1U) != 0) return g;
+        if ((groups_[g].motors & motors_) == 0) continue;
         const auto slot = static_cast<std::size_t>(groups_[g].slots.front());
         const double rate_hz = settings[g].speed_m_s * question_.machine.axes[slot].steps_per_m();
         if (rate_hz <= most_hz) continue;

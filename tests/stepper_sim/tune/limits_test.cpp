@@ -10,6 +10,7 @@
 #include "stepper_sim/tune/group_search.hpp"
 #include "stepper_sim/tune/highest.hpp"
 #include "stepper_sim/tune/limits.hpp"
+#include "stepper_sim/tune/search_start.hpp"
 
 namespace {
 
@@ -58,6 +59,13 @@ TEST(Highest, FindsTheEdgeFromEitherSide) {
             EXPECT_LE(*found, edge);
             EXPECT_GT(*found * kFoundTo, edge * (1.0 - 1e-12));
         }
+}
+
+TEST(Highest, BetweenOneThatHoldsAndOneThatDoesNotItEndsAtTheEdge) {
+    const double found = highest_between(1.0, 3.0, [](double x) { return x <= 2.0; });
+    EXPECT_LE(found, 2.0);
+    EXPECT_GT(found * kFoundTo, 2.0);
+    EXPECT_EQ(highest_between(1.0, 3.0, [](double) { return false; }), 1.0);
 }
 
 TEST(Highest, StopsAtTheCapAndAtNothing) {
@@ -151,35 +159,130 @@ TEST(Limits, AboveWhatJustHoldsIsRefusedWhereAnInstabilityBindsToo) {
     expect_edge(machine, limits);
 }
 
-void expect_nothing_taken_away(const Machine& machine) {
-    ASSERT_EQ(checked(machine, 0.0), Verdict::clear);
-    const Limits limits = limits_of(machine);
-    for (const AxisLimits& axis : limits.axes)
-        for (const SettingLimit& limit :
-             {axis.speed, axis.acceleration, axis.step.value_or(SettingLimit{})})
-            EXPECT_GE(limit.just_holds, limit.present) << axis.letter << ": " << limit.why;
-    EXPECT_EQ(checked(just_holding(machine, limits), 0.0), Verdict::clear);
-    EXPECT_TRUE(limits.clear) << limits.why_not_clear;
+struct Start {
+    const char* name;
+    double speed, acceleration, step;  // times those of the file; of every other axis one over it
+    bool alternate = false;
+};
+
+constexpr Start kStarts[]{
+    {"slow", 0.2, 0.2, 0.2}, {"fast", 3.0, 3.0, 3.0}, {"mixed", 3.0, 0.2, 5.0, true}};
+
+Machine set_to(Machine machine, const Start& start) {
+    bool upside_down = false;
+    for (Axis& axis : machine.axes) {
+        const auto times = [&](double scale) { return upside_down ? 1.0 / scale : scale; };
+        axis.settings.max_speed *= times(start.speed);
+        axis.settings.max_acceleration *= times(start.acceleration);
+        axis.settings.speed_step *= times(start.step);
+        upside_down = start.alternate && !upside_down;
+    }
+    return machine;
 }
 
-// At its own best values Y leaves X half of its speed: together they slip in corners.
-TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherAxis) {
+void expect_equal(const SettingLimit& one, const SettingLimit& two) {
+    EXPECT_EQ(one.just_holds, two.just_holds);
+    EXPECT_EQ(one.with_margin, two.with_margin);
+    EXPECT_EQ(one.binds, two.binds);
+    EXPECT_EQ(one.why, two.why);
+    EXPECT_EQ(one.why_with_margin, two.why_with_margin);
+}
+
+/// In all but the present values.
+void expect_equal(const Limits& one, const Limits& two) {
+    EXPECT_EQ(one.clear, two.clear);
+    EXPECT_EQ(one.why_not_clear, two.why_not_clear);
+    ASSERT_EQ(one.axes.size(), two.axes.size());
+    for (std::size_t i = 0; i < one.axes.size(); ++i) {
+        const AxisLimits &a = one.axes[i], &b = two.axes[i];
+        SCOPED_TRACE(a.letter);
+        EXPECT_EQ(a.why_not, b.why_not);
+        expect_equal(a.speed, b.speed);
+        expect_equal(a.acceleration, b.acceleration);
+        ASSERT_EQ(a.step.has_value(), b.step.has_value());
+        if (a.step) expect_equal(*a.step, *b.step);
+    }
+}
+
+/// The tray printer with other settings.
+constexpr std::string_view kHurried = "tray-printer-hurried";
+constexpr const char* kShipped[]{"tray-printer", kHurried.data(), "insert-printer", "tag-router",
+                                 "label-plotter"};
+
+TEST(Limits, AreTheSameWhateverTheSettingsAreNow) {
     if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
-    Machine machine = shipped("tag-router");
-    machine.axes.resize(2);
-    machine.program.axes = planner::AxisSet("XY");
-    expect_nothing_taken_away(machine);
+    for (const char* name : kShipped) {
+        if (name == kHurried) continue;  // the next test's
+        Machine machine = shipped(name);
+        // The first axis, or both of crossed belts: corners and the others are the next test's.
+        machine.axes.resize(machine.kinematics == planner::Kinematics::crossed_belt ? 2 : 1);
+        machine.program.axes = planner::AxisSet(machine.axes.size() == 2 ? "XY" : "X");
+        const Limits limits = limits_of(machine);
+        EXPECT_TRUE(limits.clear) << limits.why_not_clear;
+        for (const Start& start : kStarts) {
+            SCOPED_TRACE(std::string(name) + ", " + start.name);
+            const Machine begun = set_to(machine, start);
+            const Limits other = limits_of(begun);
+            expect_equal(other, limits);
+            EXPECT_EQ(other.axes[0].speed.present, begun.axes[0].settings.max_speed.value());
+        }
+    }
 }
 
-// The highest speed leaves less than the present acceleration.
-TEST(Limits, WhatThePresentSettingsHoldIsNotTakenAwayByAnotherSetting) {
+TEST(Limits, AreTheSameForAllAxesTogether) {
+    if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
+    const Machine hurried = set_to(shipped(std::string(kHurried)), kStarts[2]);
+    expect_equal(limits_of(hurried), limits_of(shipped("tray-printer")));
+}
+
+TEST(SearchStart, KnowsNothingOfTheSettings) {
+    for (const char* name : kShipped) {
+        const Machine machine = shipped(name);
+        const std::vector<AxisGroup> groups = axis_groups(machine);
+        const Machine expected = start_machine(machine, motor_models(machine), groups);
+        for (const Start& start : kStarts) {
+            const Machine begun = set_to(machine, start);
+            const Machine from = start_machine(begun, motor_models(begun), groups);
+            for (std::size_t s = 0; s < machine.axes.size(); ++s) {
+                SCOPED_TRACE(std::string(name) + " " + machine.axes[s].letter);
+                const AxisSettings& settings = from.axes[s].settings;
+                EXPECT_EQ(settings.max_speed, expected.axes[s].settings.max_speed);
+                EXPECT_EQ(settings.max_acceleration, expected.axes[s].settings.max_acceleration);
+                EXPECT_EQ(settings.speed_step, expected.axes[s].settings.speed_step);
+                EXPECT_GT(settings.max_speed.value(), 0.0);
+                EXPECT_GT(settings.speed_step.value(), 0.0);
+            }
+        }
+    }
+}
+
+TEST(Limits, CrossedBeltsGetEqualSettings) {
+    Machine machine = shipped("insert-printer");
+    machine.axes[0].settings.max_speed *= 2.0;
+    const std::vector<AxisGroup> groups = axis_groups(machine);
+    ASSERT_EQ(groups[0].slots.size(), 2U);
+    groups[0].apply({0.2, 3.0, 0.01}, machine);
+    for (const Axis& axis : {machine.axes[0], machine.axes[1]}) {
+        EXPECT_EQ(axis.settings.max_speed.value(), 0.2);
+        EXPECT_EQ(axis.settings.max_acceleration.value(), 3.0);
+        EXPECT_EQ(axis.settings.speed_step.value(), 0.01);
+    }
+}
+
+// An axis that nothing moves takes no part: the others are searched, raised and proposed all the same.
+TEST(Limits, AnAxisForWhichNothingHoldsLeavesTheOthersTheirs) {
     if (kSlowBuild) GTEST_SKIP() << "takes a minute here";
-    Machine machine = calm_axis();
-    // The plate alone: at this supply the published curve ends below the present speed.
-    machine.axes[0].motor.curves.clear();
-    machine.axes[0].running_factor = 0.8;
-    machine.axes[0].supply *= 0.7;
-    expect_nothing_taken_away(machine);
+    Machine machine = shipped("tray-printer");
+    machine.axes = {machine.axes[0], machine.axes[2]};
+    machine.program.axes = planner::AxisSet("XZ");
+    const Limits both = limits_of(machine);
+    machine.axes[1].load.friction *= 1000.0;
+    const Limits stuck = limits_of(machine);
+    EXPECT_FALSE(stuck.clear);
+    EXPECT_EQ(stuck.why_not_clear, stuck.axes[1].why_not);
+    EXPECT_FALSE(stuck.axes[1].holds);
+    expect_equal(stuck.axes[0].speed, both.axes[0].speed);
+    expect_equal(stuck.axes[0].acceleration, both.axes[0].acceleration);
 }
 
 // 5 % more of nothing is nothing: raising it would never end.
@@ -188,7 +291,7 @@ TEST(GroupSearch, ASettingOfNoneIsNotRaised) {
     const MotorModels models = motor_models(machine);
     const AxisGroup group = axis_groups(machine).front();
     GroupSearch search(machine, models, group, kDefaultMargin);
-    GroupSettings at = present_settings(group, machine);
+    GroupSettings at = start_settings(machine, models, group);
     EXPECT_TRUE(search.raise(kStepSetting, at));
     at.step_m_s = 0.0;
     EXPECT_FALSE(search.raise(kStepSetting, at));
