@@ -6,6 +6,7 @@
 #include <span>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
@@ -53,21 +54,32 @@ std::string reason(const SlipWindow& slip) {
     return fmt::format("speed steps and accelerations swing the axis at its {} Hz", hz);
 }
 
-/// The line of the machine file that cures it; on crossed belts both belt axes share the motor.
-std::string change_of(const CheckInput& input, const SlipWindow& slip, const SlipCure& cure) {
-    const MotorLoad& motor = input.models.loads.motors[static_cast<std::size_t>(slip.motor)];
-    std::string lines;
-    for (std::size_t i = 0; i < motor.axis.size(); ++i) {
-        if (motor.motion[i] == 0.0) continue;
-        const Axis& axis = input.machine.axes[motor.axis[i]];
-        if (!lines.empty()) lines += ", ";
-        const AxisSettings& now = axis.settings;
-        if (cure.setting == LoweredSetting::max_speed)
-            lines += words::change_speed(axis, "max_speed", cure.scale * now.max_speed.value());
-        else
-            lines += words::change_acceleration(axis, cure.scale * now.max_acceleration.value());
+// Guesses for tries: by so much beyond what was found, since slips come in bands; and halves of what no search looks at.
+constexpr double kFurther = 0.8, kHalf = 0.5, kQuarter = 0.25;
+
+SettingKey key_of(LoweredSetting setting) {
+    return setting == LoweredSetting::max_speed ? SettingKey::max_speed
+                                                : SettingKey::max_acceleration;
+}
+
+/// The cure that was found, then tries.
+std::vector<Change> changes_of(const CheckInput& input, const SlipWindow& slip,
+                               const std::optional<SlipCure>& cure) {
+    const auto motor = static_cast<std::size_t>(slip.motor);
+    std::vector<Change> changes;
+    const auto add = [&](SettingKey key, double share, bool is_try) {
+        candidates::add(changes, candidates::scaled(input, motor, key, share, is_try));
+    };
+    if (cure) {
+        add(key_of(cure->setting), cure->scale, false);
+        add(key_of(cure->setting), kFurther * cure->scale, true);
     }
-    return lines;
+    if (input.machine.planning.corner == planner::CornerRule::speed_step)
+        for (const double share : {kHalf, kQuarter})
+            add(SettingKey::speed_step, share, true);
+    const bool by_speed = slip.lower() == LoweredSetting::max_speed;
+    add(by_speed ? SettingKey::max_acceleration : SettingKey::max_speed, kHalf, true);
+    return changes;
 }
 
 /// Under which assumptions it slips.
@@ -84,7 +96,7 @@ std::string_view when(const SlipWindow& slip) {
 }
 
 void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t windows,
-             const std::optional<SlipCure>& cure, Findings& findings) {
+             bool cure_sought, const std::optional<SlipCure>& cure, Findings& findings) {
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(slip.motor)];
     const bool likely = slip.high.verdict == SlipVerdict::likely;
     Finding finding = words::about("lost-steps", likely ? Grade::fault : Grade::risk, axis);
@@ -102,13 +114,12 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
             fmt::format(", in {} of draws over what is uncertain", words::percent(slip.likelihood));
     }
     if (windows > 1) finding.message += fmt::format("; {} windows slip", windows);
-    if (cure)
-        finding.change = change_of(input, slip, *cure);
-    else
-        finding.message +=
-            fmt::format("; lower {}", words::setting(axis, slip.lower() == LoweredSetting::max_speed
-                                                               ? "max_speed"
-                                                               : "max_acceleration"));
+    if (cure_sought) {
+        finding.changes = changes_of(input, slip, cure);
+    } else {
+        finding.lower = key_of(slip.lower());
+        finding.message += fmt::format("; lower {}", path_text(axis.letter, *finding.lower));
+    }
     findings.push_back(std::move(finding));
 }
 
@@ -116,7 +127,7 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
 struct Outcome {
     std::uint64_t suspicious = 0, simulated = 0, cut_off = 0, slipping = 0;
     const SlipWindow* slips = nullptr;  // the worst that slips
-    const std::optional<SlipCure>* cure = nullptr;
+    const MotorSlip* of_slips = nullptr;
     const SlipWindow* holds = nullptr;  // the nearest miss
 };
 
@@ -141,7 +152,7 @@ void add(const SlipResult& result, int motor, Outcome& outcome) {
         ++outcome.slipping;
         if (outcome.slips != nullptr && !worse(window, *outcome.slips)) continue;
         outcome.slips = &window;
-        outcome.cure = &of_motor.cure;
+        outcome.of_slips = &of_motor;
     }
 }
 
@@ -205,7 +216,8 @@ void check_lost_steps(const CheckInput& input, Findings& findings) {
             for (const ProgramResult& program : together)
                 add(program.slips, m, outcome);
             if (outcome.slips != nullptr)
-                slipped(input, *outcome.slips, outcome.slipping, *outcome.cure, findings);
+                slipped(input, *outcome.slips, outcome.slipping, outcome.of_slips->cure_sought,
+                        outcome.of_slips->cure, findings);
             summary(input.machine.axes[static_cast<std::size_t>(m)], outcome, made_up, findings);
         }
     }

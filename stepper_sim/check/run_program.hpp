@@ -24,6 +24,7 @@ inline constexpr int kMostWindows = 200;
 struct RunOptions {
     bool dynamics = true;             // screen for resonance and simulate suspicious windows
     int most_windows = kMostWindows;  // simulated at most, riskiest first
+    bool cures = true;                // look for what cures each slip
     Recorder* recorder = nullptr;     // sees every move too, where pictures are wanted
 };
 

@@ -64,7 +64,7 @@ TEST(MotorCurrent, ProposesWhatTheDriverTakesWhereThatIsLess) {
         machine.axes[0].current = current(set_A, CurrentBasis::rms);
         for (const Finding& finding : findings_of("motor-current", machine)) {
             if (finding.motor != 'X' || finding.grade == Grade::note) continue;
-            EXPECT_EQ(finding.change, "axes.x.current = { rms = \"1.4 A\" }") << finding.message;
+            EXPECT_EQ(proposed_lines(finding), "axes.x.current = { rms = \"1.4 A\" }") << finding.message;
         }
         EXPECT_TRUE(any_with(findings_of("motor-current", machine), Grade::fault, 'X'));
     }
@@ -135,7 +135,7 @@ TEST(StepsPerMm, ACalibratedValueIsWithinTwoPercentOfTheMechanicsAndTheyArePropo
     EXPECT_EQ(found(80.0 * 1.019)->grade, Grade::risk);
     EXPECT_EQ(found(80.0 * 1.021)->grade, Grade::fault);
     EXPECT_EQ(found(80.0 * 0.979)->grade, Grade::fault);
-    EXPECT_EQ(found(81.0)->change, "axes.x.settings.steps_per_mm = 80");
+    EXPECT_EQ(proposed_lines(*found(81.0)), "axes.x.settings.steps_per_mm = 80");
 }
 
 TEST(StepsPerMm, MicrostepsThatTheDriverDoesNotOfferAreAFault) {
@@ -155,7 +155,7 @@ TEST(StepsPerMm, MicrostepsThatTheDriverLacksAreWhatIsChangedWhereOthersFit) {
     for (const Finding& finding : findings_of("steps-per-mm", machine)) {
         if (finding.motor != 'X') continue;
         ++on_x;
-        EXPECT_EQ(finding.change, "axes.x.microsteps = 16") << finding.message;
+        EXPECT_EQ(proposed_lines(finding), "axes.x.microsteps = 16") << finding.message;
     }
     EXPECT_EQ(on_x, 2);
 }
