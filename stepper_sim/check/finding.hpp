@@ -37,8 +37,8 @@ struct Finding {
     std::optional<double> time_s;
     std::optional<double> position_m;
     double value = 0.0, limit = 0.0;
-    std::string unit;     // SI unit of value and limit
-    std::string message;  // one sentence for a person, with units and the remedy
+    std::string unit;             // SI unit of value and limit
+    std::string message;          // one sentence for a person, with units and the remedy
     std::vector<Change> changes;  // any one of them may cure it; the best first
     /// What to lower where nobody looked for how far; only where `changes` is empty.
     std::optional<SettingKey> lower;

@@ -73,8 +73,8 @@ void against_motor(const Machine& machine, const Axis& axis, Findings& findings)
             words::percent(use.share), amps(axis.motor.rated_current.rms()),
             words::percent(use.loss_share), grade_words(use.grade), mistake_words(mistake));
         const SettingChange highest = candidates::highest_current(machine, axis);
-        if (over || (mistake == BasisMistake::plate_rms_set_as_peak &&
-                     highest.to.value > highest.now))
+        if (over ||
+            (mistake == BasisMistake::plate_rms_set_as_peak && highest.to.value > highest.now))
             candidates::add(finding.changes, {{highest}});
         findings.push_back(std::move(finding));
     }

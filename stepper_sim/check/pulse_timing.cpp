@@ -39,8 +39,8 @@ Change wider(const Machine& machine) {
 void add_longer_pause(const CheckInput& input, std::size_t motor, const MotorTiming& timing,
                       std::vector<Change>& changes) {
     const Axis& axis = input.machine.axes[motor];
-    const double high_s = std::max(input.machine.controller.pulse_high.value(),
-                                   axis.driver.step_high_min.value());
+    const double high_s =
+        std::max(input.machine.controller.pulse_high.value(), axis.driver.step_high_min.value());
     const double needed_s = high_s + axis.driver.step_low_min.value();
     candidates::add_slower_steps(input, motor, (high_s + timing.min_low_s.value) / needed_s,
                                  candidates::Reached::in_programs, changes);
@@ -101,11 +101,13 @@ void check_pulse_timing(const CheckInput& input, Findings& findings) {
     const ControllerPart& controller = input.machine.controller;
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
         const Axis& axis = input.machine.axes[m];
-        too_short(input.machine, axis, {"step pulse", controller.pulse_high, axis.driver.step_high_min}, findings);
+        too_short(input.machine, axis,
+                  {"step pulse", controller.pulse_high, axis.driver.step_high_min}, findings);
         too_short(input.machine, axis,
                   {"direction set-up time", controller.direction_setup, axis.driver.setup_min},
                   findings);
-        too_short(input.machine, axis, {"direction hold time", controller.direction_hold, axis.driver.hold_min},
+        too_short(input.machine, axis,
+                  {"direction hold time", controller.direction_hold, axis.driver.hold_min},
                   findings);
         for (const ProgramResult& program : input.programs) {
             const MotorTiming& timing = program.motors[m].timing;

@@ -66,10 +66,9 @@ std::vector<Change> changes_of(const CheckInput& input, std::size_t motor,
     if (rule == planner::CornerRule::speed_step)
         candidates::add(changes, candidates::scaled(input, motor, SettingKey::speed_step, share));
     else  // the speed through a corner goes with the square root of its deviation
-        candidates::add(changes,
-                        {{candidates::set(input.machine, 0, SettingKey::deviation,
-                                          share * share *
-                                              input.machine.planning.deviation.value())}});
+        candidates::add(
+            changes, {{candidates::set(input.machine, 0, SettingKey::deviation,
+                                       share * share * input.machine.planning.deviation.value())}});
     constexpr double kHalf = 0.5;  // Guess: a try
     candidates::add(changes,
                     candidates::scaled(input, motor, SettingKey::max_acceleration, kHalf, true));

@@ -62,14 +62,12 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
             // Microsteps that the driver lacks are the mistake; else either may be.
             const bool lacks = fitting && !offers(axis.driver, axis.microsteps);
             if (lacks)
-                candidates::add(finding.changes,
-                                change_microsteps(input.machine, axis, *fitting));
+                candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
             candidates::add(finding.changes,
                             {{candidates::set(input.machine, axis.letter, SettingKey::steps_per_mm,
                                               mechanical * 1e3)}});
             if (fitting && !lacks && offers(axis.driver, *fitting))
-                candidates::add(finding.changes,
-                                change_microsteps(input.machine, axis, *fitting));
+                candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
             findings.push_back(std::move(finding));
         }
         if (!offers(axis.driver, axis.microsteps)) {

@@ -145,8 +145,8 @@ void check_torque(const CheckInput& input, Findings& findings) {
             finding.message += worst->diagonal ? " with both belt axes at full acceleration"
                                                : " at full acceleration";
             if (!found.slower_helps)
-                finding.message += fmt::format(kNothingSlowerHelps,
-                                               found.changes.empty() ? "" : "more current, ");
+                finding.message +=
+                    fmt::format(kNothingSlowerHelps, found.changes.empty() ? "" : "more current, ");
             finding.changes = found.changes;
             findings.push_back(std::move(finding));
         }

@@ -54,9 +54,8 @@ bool got_worse(const Finding& finding, const Findings& before, const Findings& a
 }
 
 bool too_long(const CheckInput& input) {
-    return std::any_of(input.programs.begin(), input.programs.end(), [](const auto& program) {
-        return program.moves > kMostCureMoves;
-    });
+    return std::any_of(input.programs.begin(), input.programs.end(),
+                       [](const auto& program) { return program.moves > kMostCureMoves; });
 }
 
 Machine with(const Change& change, Machine machine) {
@@ -86,6 +85,7 @@ class Search {
         if (progress_) part = [&](double share) { progress_((done + share) / kMostRechecks); };
         const auto sources = sources_of(machine, models, recheck_.programs, options_);
         const auto results = run_sources(machine, models, sources, options_, part);
+        if (progress_) progress_((done + 1.0) / kMostRechecks);
         if (!results) return false;
         Findings after = run_checks({machine, models, results.value(), input_.margin});
         if (!cures(finding, findings_, after)) return false;

@@ -132,8 +132,8 @@ bool write_views(const Invocation& invocation, const Report& report, const Progr
 Report report_of(const CheckInput& input, const RunOptions& options,
                  std::span<const ProgramSource> programs) {
     Progress progress("checking the change again");
-    Report report = make_report(input, {programs, options},
-                                [&](double share) { progress.share(share); });
+    Report report =
+        make_report(input, {programs, options}, [&](double share) { progress.share(share); });
     progress.done();
     return report;
 }

@@ -145,8 +145,8 @@ std::string place_cell(const Finding& finding, const RecordedProgram* program,
 }
 
 std::string findings_table(std::string_view caption, const Findings& findings,
-                           const ChangeFirst& first,
-                           const RecordedProgram* program, std::size_t program_index) {
+                           const ChangeFirst& first, const RecordedProgram* program,
+                           std::size_t program_index) {
     if (findings.empty()) return "<p>None.</p>\n";
     std::vector<std::vector<std::string>> rows{
         {"Grade", "Check", "Where", "What, and the program's lines"}};
@@ -154,8 +154,8 @@ std::string findings_table(std::string_view caption, const Findings& findings,
         const Finding& finding = findings[i];
         std::string told = fmt::format("<p>{}</p>", pretty(finding.message));
         if (const Change* change = shown_change(finding, first))
-            told += "<p class=\"to\">change <code>" + html_text(words::lines(*change)) +
-                    "</code></p>";
+            told +=
+                "<p class=\"to\">change <code>" + html_text(words::lines(*change)) + "</code></p>";
         if (program != nullptr && finding.line != 0) told += lines_of(*program, finding.line);
         rows.push_back({grade_cell(finding.grade), html_text(finding.check),
                         place_cell(finding, program, program_index, i), told});
@@ -219,13 +219,15 @@ std::string findings(const Report& report, std::span<const RecordedProgram> prog
     if (programs.empty())
         body = findings_table("Findings", report.findings, report.change_first, nullptr, 0);
     else if (programs.size() == 1)
-        body = findings_table("Findings", programs[0].findings, report.change_first, programs.data(), 0);
+        body = findings_table("Findings", programs[0].findings, report.change_first,
+                              programs.data(), 0);
     else
         for (std::size_t i = 0; i < programs.size(); ++i) {
             const std::string name =
                 html_text(std::filesystem::path(programs[i].recording.file).filename().string());
             body += "<h3>" + name + "</h3>\n" +
-                    findings_table("Findings of " + name, programs[i].findings, report.change_first, &programs[i], i);
+                    findings_table("Findings of " + name, programs[i].findings, report.change_first,
+                                   &programs[i], i);
         }
     return section(
         "findings", "Findings",

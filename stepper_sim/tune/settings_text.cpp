@@ -99,8 +99,7 @@ planner::Result<std::string> with_settings(std::string_view text, const std::str
         if (length == 0)
             return planner::Diagnostic{
                 "machine/missing-key", node != nullptr ? node->place() : planner::Place{file, 0, 0},
-                "no value to replace",
-                path_text(setting.axis, setting.key) + " as a text",
+                "no value to replace", path_text(setting.axis, setting.key) + " as a text",
                 "write the settings into the machine file itself"};
         edits.push_back({at, length, '"' + value_text(setting) + '"'});
     }

@@ -103,7 +103,8 @@ TEST(Torque, OfSettingsIsThatOfFullAccelerationAtTopSpeedAgainstTheBandThere) {
         ++(fault ? faults : risks);
 
         Machine cured = machine;
-        cured.axes[0].settings.max_acceleration = from_si<planner::Acceleration>(proposed_value(*found));
+        cured.axes[0].settings.max_acceleration =
+            from_si<planner::Acceleration>(proposed_value(*found));
         EXPECT_FALSE(of_settings("torque", cured, 'X')) << proposed_lines(*found);
     }
     EXPECT_GT(risks, 2);
@@ -117,7 +118,8 @@ TEST(Torque, WhereFrictionTakesItASlowerSpeedIsProposedAndHolds) {
         machine.axes[0].load.friction = from_si<planner::Force>(friction_N);
         found = of_settings("torque", machine, 'X');
     }
-    EXPECT_NE(proposed_lines(*found).find("axes.x.settings.max_speed"), std::string::npos) << proposed_lines(*found);
+    EXPECT_NE(proposed_lines(*found).find("axes.x.settings.max_speed"), std::string::npos)
+        << proposed_lines(*found);
     machine.axes[0].settings.max_speed = from_si<planner::Speed>(proposed_value(*found));
     EXPECT_FALSE(of_settings("torque", machine, 'X')) << proposed_lines(*found);
 }
@@ -139,7 +141,8 @@ TEST(Torque, WhereOnlyASmallAccelerationHelpsItIsProposedAndHolds) {
     ASSERT_NE(proposed_lines(*found).find("axes.x.settings.max_acceleration"), std::string::npos)
         << proposed_lines(*found) << found->message;
     EXPECT_EQ(found->message.find("no slower setting helps"), std::string::npos) << found->message;
-    machine.axes[0].settings.max_acceleration = from_si<planner::Acceleration>(proposed_value(*found));
+    machine.axes[0].settings.max_acceleration =
+        from_si<planner::Acceleration>(proposed_value(*found));
     EXPECT_FALSE(of_settings("torque", machine, 'X')) << proposed_lines(*found);
 }
 

@@ -14,9 +14,9 @@ Machine one_axis() {
 }
 
 TEST(Setting, WhatIsAppliedIsThePresentValueThen) {
-    for (const SettingKey key : {SettingKey::max_speed, SettingKey::max_acceleration,
-                                 SettingKey::speed_step, SettingKey::steps_per_mm,
-                                 SettingKey::microsteps, SettingKey::current}) {
+    for (const SettingKey key :
+         {SettingKey::max_speed, SettingKey::max_acceleration, SettingKey::speed_step,
+          SettingKey::steps_per_mm, SettingKey::microsteps, SettingKey::current}) {
         Machine machine = one_axis();
         apply({'Y', key, 8.0}, machine);
         EXPECT_DOUBLE_EQ(present_value(machine, 'Y', key), 8.0) << key_text(key);
@@ -37,8 +37,7 @@ TEST(Setting, IsWrittenAsInTheMachineFile) {
               "axes.e.settings.steps_per_mm = 415.8125");
     EXPECT_EQ(line_text({'X', SettingKey::microsteps, 16.0}), "axes.x.microsteps = 16");
     EXPECT_EQ(line_text({'X', SettingKey::current, 1.4}), "axes.x.current = { rms = \"1.4 A\" }");
-    EXPECT_EQ(line_text({0, SettingKey::pulse_high, 1.9e-6}),
-              "controller.pulse_high = \"1.9 us\"");
+    EXPECT_EQ(line_text({0, SettingKey::pulse_high, 1.9e-6}), "controller.pulse_high = \"1.9 us\"");
     EXPECT_EQ(value_text({'X', SettingKey::current, 1.4}), "1.4 A RMS");
 }
 
