@@ -33,14 +33,13 @@ Judged judged(const Machine& machine, std::vector<ProgramSource> programs, bool 
     Judged made{machine, std::move(programs), {}, {}, {}};
     made.options.dynamics = dynamics;
     const MotorModels models = motor_models(machine);
-    auto results = run_sources(machine, models,
-                               sources_of(machine, models, made.programs, made.options),
-                               made.options);
+    auto results = run_sources(
+        machine, models, sources_of(machine, models, made.programs, made.options), made.options);
     for (const planner::Diagnostic& diagnostic : results.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     made.results = std::move(results).value();
-    made.report = make_report({machine, models, made.results, kDefaultMargin},
-                              {made.programs, made.options});
+    made.report =
+        make_report({machine, models, made.results, kDefaultMargin}, {made.programs, made.options});
     return made;
 }
 
@@ -183,26 +182,25 @@ TEST(ChangeFirst, OfAProgramTooLongToRunAgainIsNotChecked) {
     EXPECT_FALSE(longer.change.settings.empty());
 }
 
+// Without dynamics nobody looks at slips, whatever is changed: each try is run, none cures.
 TEST(ChangeFirst, TriesAreBoundedAndProgressRisesToOne) {
-    const Machine machine = machine_from(changed("mass = \"0.5 kg\"", "mass = \"60 kg\""));
-    Judged made = judged_text(machine, kSquare);
+    const Machine machine = machine_from();
+    const Judged made = judged_text(machine, kSquare);
     const MotorModels models = motor_models(machine);
-    const CheckInput input{machine, models, made.results, kDefaultMargin};
-    // A risk of the program alone, so that each try is run; none of them changes anything of it.
-    Finding risk = made_up("processor-load", Grade::risk, 0);
-    for (int i = 0; i < 3 * kMostRechecks; ++i)
-        risk.changes.push_back({{{{'X', SettingKey::max_speed, 0.15 - 1e-6 * i}, 0.15}}});
-    made.results[0].controller.load_peak.value = 2.0;
-    const Findings before{risk};
+    Findings before = made.report.findings;
+    ASSERT_EQ(before.front().check, "lost-steps");
+    for (int i = 1; i <= 3 * kMostRechecks; ++i)
+        before.front().changes.push_back({{{{'X', SettingKey::max_speed, 0.15 - 1e-6 * i}, 0.15}}});
     double last = 0.0;
-    const ChangeFirst found = verified_change(
-        input, before, {made.programs, made.options}, [&](double share) {
-            EXPECT_GE(share, last);
-            EXPECT_LE(share, 1.0);
-            last = share;
-        });
+    const ChangeFirst found =
+        verified_change({machine, models, made.results, kDefaultMargin}, before,
+                        {made.programs, made.options}, [&](double share) {
+                            EXPECT_GE(share, last);
+                            EXPECT_LE(share, 1.0);
+                            last = share;
+                        });
     EXPECT_EQ(found.cure, Cure::none_cures);
-    EXPECT_LE(found.tried, 3 * kMostRechecks);
+    EXPECT_EQ(found.tried, kMostRechecks);
     EXPECT_EQ(last, 1.0);
 }
 
@@ -225,8 +223,7 @@ TEST(Consequence, FaultsStandBeforeRisksAndSlipsBeforeTimingBeforeFigures) {
     std::string order;
     for (const Finding& finding : findings)
         order += finding.check + " ";
-    EXPECT_EQ(order,
-              "steps-per-mm lost-steps torque processor-load steps-per-mm lost-steps ");
+    EXPECT_EQ(order, "steps-per-mm lost-steps torque processor-load steps-per-mm lost-steps ");
 }
 
 // 0.27 % of steps per mm stood above a slip once.
@@ -294,8 +291,7 @@ TEST(ChangeFirst, WhereNothingSlowerHelpsMoreCurrentWithinTheRatingsDoes) {
         axis.load.friction = from_si<planner::Force>(friction_N);
         Findings found = findings_of("torque", machine);
         std::erase_if(found, [](const Finding& f) { return f.motor != 'X'; });
-        if (!found.empty() &&
-            found[0].message.find("no slower setting helps") != std::string::npos)
+        if (!found.empty() && found[0].message.find("no slower setting helps") != std::string::npos)
             break;
     }
     const Judged made = judged_text(machine, kSquare);
