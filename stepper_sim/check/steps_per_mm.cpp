@@ -80,6 +80,10 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
                                           axis.letter, axis.driver.name, axis.microsteps);
             if (fitting && offers(axis.driver, *fitting))
                 candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
+            // Where the figures agree with each other, the next fewer that it has.
+            const auto slot = static_cast<std::size_t>(&axis - input.machine.axes.data());
+            if (const auto fewer = candidates::fewer_microsteps(input, slot, 1.0))
+                candidates::add(finding.changes, *fewer);
             findings.push_back(std::move(finding));
         }
     }

@@ -275,6 +275,14 @@ TEST(ChangeFirst, LatePulsesWithFewMicrostepsAreCuredBySpeed) {
     expect_cured(made);
 }
 
+TEST(ChangeFirst, MicrostepsThatTheDriverLacksBecomeTheNextFewerThatItHas) {
+    Machine machine = machine_from();
+    machine.axes[0].driver.microsteps = {1, 2, 4, 8, 32};
+    const Judged made = judged_text(machine, kSquare);
+    EXPECT_EQ(lines_of(made), "axes.x.microsteps = 8, axes.x.settings.steps_per_mm = 40");
+    expect_cured(made);
+}
+
 TEST(ChangeFirst, PulsesTooShortForADriverAreMadeLonger) {
     Machine machine = machine_from();
     machine.axes[1].driver.step_high_min = from_si<planner::Time>(5e-6);
