@@ -8,7 +8,7 @@
 #include <algorithm>
 #include <atomic>
 
-#include "stepper_sim/check/canonical_moves.hpp"
+#include "stepper_sim/check/run_sources.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 
 namespace stepper_sim {
@@ -21,23 +21,18 @@ struct MachineAndModels {
 };
 
 void judge(const MachineAndModels& on, const PairsQuestion& question, PairReport& row) {
-    std::vector<ProgramSource> sources;
-    if (!row.program.empty())
-        sources.emplace_back(row.program);
-    else if (question.options.dynamics)
-        sources = canonical_programs(on.machine, on.models);
+    std::vector<ProgramSource> programs;
+    if (!row.program.empty()) programs.emplace_back(row.program);
     RunOptions options = question.options;
     options.margin = question.margin;
-    std::vector<ProgramResult> results;
-    for (const ProgramSource& source : sources) {
-        auto result = run_program(on.machine, on.models, source, options);
-        if (!result) {
-            row.errors = std::move(result).diagnostics();
-            return;
-        }
-        results.push_back(std::move(result).value());
+    const auto sources = sources_of(on.machine, on.models, programs, options);
+    auto results = run_sources(on.machine, on.models, sources, options);
+    if (!results) {
+        row.errors = std::move(results).diagnostics();
+        return;
     }
-    row.report = make_report({on.machine, on.models, results, question.margin});
+    row.report =
+        make_report({on.machine, on.models, results.value(), question.margin}, {programs, options});
 }
 
 }  // namespace

@@ -1,12 +1,14 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <numbers>
 #include <optional>
 #include <span>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
@@ -68,6 +70,15 @@ std::string variant_text(const PlantVariant& v) {
     return out;
 }
 
+/// Where the controller is late: what asks it for fewer pulses.
+std::vector<Change> fewer_pulses(const CheckInput& input, const SlipWindow& slip) {
+    std::vector<Change> changes;
+    for (const double share : {kHalf, kQuarter})
+        candidates::add_slower_steps(input, static_cast<std::size_t>(slip.motor), share,
+                                     candidates::Reached::in_programs, changes);
+    return changes;
+}
+
 /// Under which assumptions it does not hold.
 std::string when(const SlipAnswer& answer) {
     if (answer.past_peak)
@@ -84,21 +95,32 @@ std::string when(const SlipAnswer& answer) {
     return out;
 }
 
-/// The line of the machine file that cures it; on crossed belts both belt axes share the motor.
-std::string change_of(const CheckInput& input, const SlipWindow& slip, const SlipCure& cure) {
-    const MotorLoad& motor = input.models.loads.motors[static_cast<std::size_t>(slip.motor)];
-    std::string lines;
-    for (std::size_t i = 0; i < motor.axis.size(); ++i) {
-        if (motor.motion[i] == 0.0) continue;
-        const Axis& axis = input.machine.axes[motor.axis[i]];
-        if (!lines.empty()) lines += ", ";
-        const AxisSettings& now = axis.settings;
-        if (cure.setting == LoweredSetting::max_speed)
-            lines += words::change_speed(axis, "max_speed", cure.scale * now.max_speed.value());
-        else
-            lines += words::change_acceleration(axis, cure.scale * now.max_acceleration.value());
+// Guesses for tries: by so much beyond what was found, since slips come in bands; and halves of what no search looks at.
+constexpr double kFurther = 0.8, kHalf = 0.5, kQuarter = 0.25;
+
+SettingKey key_of(LoweredSetting setting) {
+    return setting == LoweredSetting::max_speed ? SettingKey::max_speed
+                                                : SettingKey::max_acceleration;
+}
+
+/// The cure that was found, then tries.
+std::vector<Change> changes_of(const CheckInput& input, const SlipWindow& slip,
+                               const std::optional<SlipCure>& cure) {
+    const auto motor = static_cast<std::size_t>(slip.motor);
+    std::vector<Change> changes;
+    const auto add = [&](SettingKey key, double share, bool is_try) {
+        candidates::add(changes, candidates::scaled(input, motor, key, share, is_try));
+    };
+    if (cure) {
+        add(key_of(cure->setting), cure->scale, false);
+        add(key_of(cure->setting), kFurther * cure->scale, true);
     }
-    return lines;
+    if (input.machine.planning.corner == planner::CornerRule::speed_step)
+        for (const double share : {kHalf, kQuarter})
+            add(SettingKey::speed_step, share, true);
+    const bool by_speed = slip.lower() == LoweredSetting::max_speed;
+    add(by_speed ? SettingKey::max_acceleration : SettingKey::max_speed, kHalf, true);
+    return changes;
 }
 
 /// How bad one is beside another.
@@ -112,7 +134,7 @@ bool worse(const SlipWindow& slip, const SlipWindow& than) {
 }
 
 void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t windows,
-             const std::optional<SlipCure>& cure, Findings& findings) {
+             bool cure_sought, const std::optional<SlipCure>& cure, Findings& findings) {
     const Axis& axis = input.machine.axes[static_cast<std::size_t>(slip.motor)];
     const SlipAnswer& answer = slip.answer;
     const bool likely = answer.verdict == SlipVerdict::likely;
@@ -132,15 +154,15 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
             fmt::format(", in {} of draws over what is uncertain", words::percent(slip.likelihood));
     }
     if (windows > 1) finding.message += fmt::format("; {} windows do", windows);
-    if (slip.reason() == SlipReason::late_pulses)
-        finding.message += "; give it fewer pulses: fewer microsteps or a lower max_speed";
-    else if (cure)
-        finding.change = change_of(input, slip, *cure);
-    else
-        finding.message +=
-            fmt::format("; lower {}", words::setting(axis, slip.lower() == LoweredSetting::max_speed
-                                                               ? "max_speed"
-                                                               : "max_acceleration"));
+    if (slip.reason() == SlipReason::late_pulses) {
+        finding.message += "; it needs fewer pulses";
+        finding.changes = fewer_pulses(input, slip);
+    } else if (cure_sought) {
+        finding.changes = changes_of(input, slip, cure);
+    } else {
+        finding.lower = key_of(slip.lower());
+        finding.message += fmt::format("; lower {}", path_text(axis.letter, *finding.lower));
+    }
     findings.push_back(std::move(finding));
 }
 
@@ -148,7 +170,7 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
 struct Outcome {
     std::uint64_t suspicious = 0, simulated = 0, like_simulated = 0, cut_off = 0, objected = 0;
     const SlipWindow* slips = nullptr;  // the worst that does not hold
-    const std::optional<SlipCure>* cure = nullptr;
+    const MotorSlip* of_slips = nullptr;
     const SlipWindow* holds = nullptr;  // the nearest miss
 };
 
@@ -169,7 +191,7 @@ void add(const SlipResult& result, int motor, Outcome& outcome) {
         ++outcome.objected;
         if (outcome.slips != nullptr && !worse(window, *outcome.slips)) continue;
         outcome.slips = &window;
-        outcome.cure = &of_motor.cure;
+        outcome.of_slips = &of_motor;
     }
 }
 
@@ -243,7 +265,7 @@ void unknown_stiffness(const CheckInput& input, Findings& findings) {
             "a millimetre as {}",
             axis.letter, planner::format_number(1e-3 * band->low_factor * band->nominal_N_m, 3),
             planner::format_number(1e-3 * band->high_factor * band->nominal_N_m, 3),
-            words::of_axis(axis, "stiffness"));
+            fmt::format("axes.{}.stiffness", static_cast<char>(std::tolower(axis.letter))));
         findings.push_back(std::move(finding));
     }
 }
@@ -271,7 +293,8 @@ void check_lost_steps(const CheckInput& input, Findings& findings) {
             for (const ProgramResult& program : together)
                 add(program.slips, m, outcome);
             if (outcome.slips != nullptr)
-                slipped(input, *outcome.slips, outcome.objected, *outcome.cure, findings);
+                slipped(input, *outcome.slips, outcome.objected, outcome.of_slips->cure_sought,
+                        outcome.of_slips->cure, findings);
             summary(input, m, outcome, made_up, findings);
         }
     }

@@ -4,6 +4,7 @@
 #include <numbers>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/motor/electrical.hpp"
@@ -56,18 +57,7 @@ bool rated_as_peak(const RatedCurrent& rating) {
     return rating.basis != CurrentBasis::rms;
 }
 
-/// The highest current that motor and driver both allow.
-std::string change_current(const Axis& axis) {
-    planner::Current rms = axis.motor.rated_current.rms();
-    if (axis.driver.current_max) {
-        const RatedCurrent& rating = *axis.driver.current_max;
-        rms = std::min(rms,
-                       rated_as_peak(rating) ? rating.value / std::numbers::sqrt2 : rating.value);
-    }
-    return fmt::format("{} = {{ rms = \"{}\" }}", words::of_axis(axis, "current"), amps(rms));
-}
-
-void against_motor(const Axis& axis, Findings& findings) {
+void against_motor(const Machine& machine, const Axis& axis, Findings& findings) {
     const CurrentUse use = current_use(axis.motor, axis.current);
     const BasisMistake mistake = basis_mistake(axis.motor, axis.driver, axis.current);
     const bool over = use.share > kAtRating;
@@ -82,8 +72,10 @@ void against_motor(const Axis& axis, Findings& findings) {
             axis.letter, amps(axis.current.rms()), amps(axis.current.peak()),
             words::percent(use.share), amps(axis.motor.rated_current.rms()),
             words::percent(use.loss_share), grade_words(use.grade), mistake_words(mistake));
-        if (over || mistake == BasisMistake::plate_rms_set_as_peak)
-            finding.change = change_current(axis);
+        const SettingChange highest = candidates::highest_current(machine, axis);
+        if (over ||
+            (mistake == BasisMistake::plate_rms_set_as_peak && highest.to.value > highest.now))
+            candidates::add(finding.changes, {{highest}});
         findings.push_back(std::move(finding));
     }
     if (axis.motor.rated_current.basis == CurrentBasis::not_stated) {
@@ -98,7 +90,7 @@ void against_motor(const Axis& axis, Findings& findings) {
     }
 }
 
-void against_driver(const Axis& axis, Findings& findings) {
+void against_driver(const Machine& machine, const Axis& axis, Findings& findings) {
     if (!axis.driver.current_max) {
         Finding finding = words::about("motor-current", Grade::note, axis);
         finding.message =
@@ -124,7 +116,7 @@ void against_driver(const Axis& axis, Findings& findings) {
         as_peak ? "peak" : "RMS", amps(rating.value), as_peak ? "peak" : "RMS", axis.driver.name,
         rating.basis == CurrentBasis::not_stated ? " (basis not stated by the maker, read as peak)"
                                                  : "");
-    finding.change = change_current(axis);
+    candidates::add(finding.changes, {{candidates::highest_current(machine, axis)}});
     findings.push_back(std::move(finding));
 }
 
@@ -132,8 +124,8 @@ void against_driver(const Axis& axis, Findings& findings) {
 
 void check_motor_current(const CheckInput& input, Findings& findings) {
     for (const Axis& axis : input.machine.axes) {
-        against_motor(axis, findings);
-        against_driver(axis, findings);
+        against_motor(input.machine, axis, findings);
+        against_driver(input.machine, axis, findings);
     }
 }
 

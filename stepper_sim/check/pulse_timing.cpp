@@ -1,7 +1,9 @@
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <optional>
 
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
@@ -15,7 +17,36 @@ struct Width {
     std::optional<planner::Time> needed;
 };
 
-void too_short(const Axis& axis, const Width& width, Findings& findings) {
+/// All of the controller's widths that are too short for any driver, at once: they are the same for every motor.
+Change wider(const Machine& machine) {
+    Change change;
+    const auto widen = [&](SettingKey key, auto&& needed_by) {
+        double needed_s = 0.0;
+        for (const Axis& axis : machine.axes)
+            if (const std::optional<planner::Time> needed = needed_by(axis.driver))
+                needed_s = std::max(needed_s, needed->value());
+        if (needed_s > present_value(machine, 0, key))
+            change.settings.push_back(candidates::set(machine, 0, key, needed_s));
+    };
+    widen(SettingKey::pulse_high,
+          [](const DriverPart& driver) { return std::optional(driver.step_high_min); });
+    widen(SettingKey::direction_setup, [](const DriverPart& driver) { return driver.setup_min; });
+    widen(SettingKey::direction_hold, [](const DriverPart& driver) { return driver.hold_min; });
+    return change;
+}
+
+/// The pause between pulses is what is left of the interval: longer intervals.
+void add_longer_pause(const CheckInput& input, std::size_t motor, const MotorTiming& timing,
+                      std::vector<Change>& changes) {
+    const Axis& axis = input.machine.axes[motor];
+    const double high_s =
+        std::max(input.machine.controller.pulse_high.value(), axis.driver.step_high_min.value());
+    const double needed_s = high_s + axis.driver.step_low_min.value();
+    candidates::add_slower_steps(input, motor, (high_s + timing.min_low_s.value) / needed_s,
+                                 candidates::Reached::in_programs, changes);
+}
+
+void too_short(const Machine& machine, const Axis& axis, const Width& width, Findings& findings) {
     if (!width.needed || width.given >= *width.needed) return;
     Finding finding = words::about("pulse-timing", Grade::fault, axis);
     finding.value = width.given.value();
@@ -24,12 +55,14 @@ void too_short(const Axis& axis, const Width& width, Findings& findings) {
     finding.message = fmt::format("{}: the controller's {} is {}, driver {} needs {}", axis.letter,
                                   width.name, words::interval(width.given.value()),
                                   axis.driver.name, words::interval(width.needed->value()));
+    candidates::add(finding.changes, wider(machine));
     findings.push_back(std::move(finding));
 }
 
 /// What the program's pulses really leave, against the driver; the width of `needed` is what the maker asks.
 bool emitted(const Axis& axis, std::string_view name, const Extreme& seen,
-             const std::optional<planner::Time>& needed, Findings& findings) {
+             const std::optional<planner::Time>& needed, const std::vector<Change>& changes,
+             Findings& findings) {
     // Edges stand on ticks and limits are decimal: a picosecond of rounding is no breach.
     constexpr double kRounding_s = 1e-12;
     if (!needed || seen.value >= needed->value() - kRounding_s) return false;
@@ -41,13 +74,15 @@ bool emitted(const Axis& axis, std::string_view name, const Extreme& seen,
                                   words::interval(seen.value), axis.driver.name,
                                   words::interval(needed->value()));
     words::place(finding, seen);
+    finding.changes = changes;
     findings.push_back(std::move(finding));
     return true;
 }
 
 /// A step beside a direction edge that comes too close to it may go the other way: two steps of
 /// position each.
-void position_lost(const Axis& axis, const MotorTiming& timing, Findings& findings) {
+void position_lost(const Axis& axis, const MotorTiming& timing, const std::vector<Change>& changes,
+                   Findings& findings) {
     const double lost_m = 2.0 * static_cast<double>(timing.turns) / axis.steps_per_m();
     Finding finding = words::about("pulse-timing", Grade::fault, axis);
     finding.value = lost_m;
@@ -56,6 +91,7 @@ void position_lost(const Axis& axis, const MotorTiming& timing, Findings& findin
         "motor {}: with direction edges this close to steps, up to {} steps at the program's turns "
         "may go the wrong way: up to {} of position lost",
         axis.letter, timing.turns, words::mm(lost_m));
+    finding.changes = changes;
     findings.push_back(std::move(finding));
 }
 
@@ -65,23 +101,30 @@ void check_pulse_timing(const CheckInput& input, Findings& findings) {
     const ControllerPart& controller = input.machine.controller;
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
         const Axis& axis = input.machine.axes[m];
-        too_short(axis, {"step pulse", controller.pulse_high, axis.driver.step_high_min}, findings);
-        too_short(axis,
+        too_short(input.machine, axis,
+                  {"step pulse", controller.pulse_high, axis.driver.step_high_min}, findings);
+        too_short(input.machine, axis,
                   {"direction set-up time", controller.direction_setup, axis.driver.setup_min},
                   findings);
-        too_short(axis, {"direction hold time", controller.direction_hold, axis.driver.hold_min},
+        too_short(input.machine, axis,
+                  {"direction hold time", controller.direction_hold, axis.driver.hold_min},
                   findings);
         for (const ProgramResult& program : input.programs) {
             const MotorTiming& timing = program.motors[m].timing;
+            std::vector<Change> widths, pauses;
+            candidates::add(widths, wider(input.machine));
+            add_longer_pause(input, m, timing, pauses);
             emitted(axis, "the step line high", timing.min_high_s, axis.driver.step_high_min,
-                    findings);
+                    widths, findings);
             emitted(axis, "the step line low between pulses", timing.min_low_s,
-                    axis.driver.step_low_min, findings);
-            const bool set_up_short = emitted(axis, "the direction's set-up before a step",
-                                              timing.min_setup_s, axis.driver.setup_min, findings);
-            const bool hold_short = emitted(axis, "the direction's hold after a step",
-                                            timing.min_hold_s, axis.driver.hold_min, findings);
-            if (set_up_short || hold_short) position_lost(axis, timing, findings);
+                    axis.driver.step_low_min, pauses, findings);
+            const bool set_up_short =
+                emitted(axis, "the direction's set-up before a step", timing.min_setup_s,
+                        axis.driver.setup_min, widths, findings);
+            const bool hold_short =
+                emitted(axis, "the direction's hold after a step", timing.min_hold_s,
+                        axis.driver.hold_min, widths, findings);
+            if (set_up_short || hold_short) position_lost(axis, timing, widths, findings);
         }
     }
 }

@@ -1,5 +1,6 @@
 #include "stepper_sim/check/record_program.hpp"
 
+#include "stepper_sim/check/consequence.hpp"
 #include "stepper_sim/check/moments.hpp"
 #include "stepper_sim/check/recorder.hpp"
 
@@ -33,6 +34,7 @@ planner::Result<RecordedProgram> record_program(const Machine& machine, const Mo
     recorded.recording.file = recorded.result.file;
     recorded.recording.duration_s = recorded.result.duration_s;
     recorded.findings = run_checks({machine, models, {&recorded.result, 1}, margin});
+    sort_by_consequence(recorded.findings);
     const auto looked = record_moments(machine, models, file, recorded.result, recorded.findings,
                                        recorded.recording, part(kRunShare, 1.0));
     if (!looked) return looked.diagnostics();

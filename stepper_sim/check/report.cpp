@@ -8,6 +8,7 @@
 
 #include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/ceilings.hpp"
+#include "stepper_sim/check/consequence.hpp"
 
 namespace stepper_sim {
 
@@ -164,9 +165,17 @@ Report make_report(const CheckInput& input) {
     }
     report.controller = sum_controller(input);
     report.findings = run_checks(input);
+    sort_by_consequence(report.findings);
+    report.change_first = unverified_change(report.findings);
     report.verdict = verdict_of(report.findings);
     report.parts = parts_of(input.machine);
     report.assumptions = assumptions_of(input);
+    return report;
+}
+
+Report make_report(const CheckInput& input, const Recheck& recheck, const ProgressCall& progress) {
+    Report report = make_report(input);
+    report.change_first = verified_change(input, report.findings, recheck, progress);
     return report;
 }
 

@@ -9,6 +9,7 @@
 
 #include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/verified_change.hpp"
 
 namespace stepper_sim {
 
@@ -79,13 +80,17 @@ struct Report {
     std::vector<AxisSummary> axes;
     std::vector<MotorSummary> motors;
     ControllerSummary controller;
-    Findings findings;
+    Findings findings;  // in the order of consequence.hpp
+    ChangeFirst change_first;
     std::vector<PartUse> parts;
     std::vector<std::string> assumptions;  // what the figures rest on, one sentence each
 };
 
-/// Runs the checks and gathers what views need.
+/// Runs the checks and gathers what views need; what to change first is not checked again.
 Report make_report(const CheckInput& input);
+/// Checks again what to change first: verified_change.hpp.
+Report make_report(const CheckInput& input, const Recheck& recheck,
+                   const ProgressCall& progress = {});
 
 /// The verdict in one word.
 std::string_view to_word(Verdict verdict);

@@ -27,6 +27,7 @@ struct RunOptions {
         kDefaultMargin;    // share of the low torque that must stay unused in the dynamics too
     bool dynamics = true;  // screen for resonance and simulate suspicious windows
     int most_windows = kMostWindows;  // simulated at most, riskiest first
+    bool cures = true;                // look for what cures each slip
     Recorder* recorder = nullptr;     // sees every move too, where pictures are wanted
 };
 

@@ -259,8 +259,8 @@ void SlipJudge::take(JudgedWindow& window, std::span<const Run> runs,
         answer.viscous_factor = mildest->viscous_factor;
     } else if (!window.slip.fast()) {
         const double peak_rad = peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
-        answer.past_peak = answer.low_angle_rad > peak_rad ||
-                           answer.peak_angle_rad > kPastPeakShare * peak_rad;
+        answer.past_peak =
+            answer.low_angle_rad > peak_rad || answer.peak_angle_rad > kPastPeakShare * peak_rad;
         if (answer.past_peak) answer.verdict = SlipVerdict::possible;
     }
 }

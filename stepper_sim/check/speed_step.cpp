@@ -4,6 +4,7 @@
 #include <numbers>
 
 #include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/canonical.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/use.hpp"
@@ -56,6 +57,24 @@ StepMoment from_settings(const CheckInput& input, std::size_t motor,
     return moment;
 }
 
+/// The corner setting with which the margin is kept, then a gentler acceleration, which leaves the rotor more torque to follow with.
+std::vector<Change> changes_of(const CheckInput& input, std::size_t motor,
+                               const StepMoment& moment) {
+    const double share = (1.0 - input.margin) / moment.use_low;
+    const planner::CornerRule rule = input.machine.planning.corner;
+    std::vector<Change> changes;
+    if (rule == planner::CornerRule::speed_step)
+        candidates::add(changes, candidates::scaled(input, motor, SettingKey::speed_step, share));
+    else  // the speed through a corner goes with the square root of its deviation
+        candidates::add(
+            changes, {{candidates::set(input.machine, 0, SettingKey::deviation,
+                                       share * share * input.machine.planning.deviation.value())}});
+    constexpr double kHalf = 0.5;  // Guess: a try
+    candidates::add(changes,
+                    candidates::scaled(input, motor, SettingKey::max_acceleration, kHalf, true));
+    return changes;
+}
+
 }  // namespace
 
 void check_speed_step(const CheckInput& input, Findings& findings) {
@@ -63,23 +82,16 @@ void check_speed_step(const CheckInput& input, Findings& findings) {
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
         const Axis& axis = input.machine.axes[m];
         StepMoment worst;
-        const CanonicalMotion* motion_at_worst = nullptr;
         if (input.machine.planning.corner == planner::CornerRule::speed_step)
             for (const CanonicalMotion& motion : motions) {
                 const StepMoment moment = from_settings(input, m, motion);
                 if (!moment.use().worse_than(worst.use())) continue;
                 worst = moment;
-                motion_at_worst = &motion;
             }
-        std::string change;
-        if (const auto grade = grade_of(worst, input.margin); grade && motion_at_worst != nullptr) {
-            const Axis& set = input.machine.axes[static_cast<std::size_t>(motion_at_worst->axis)];
-            change = words::change_speed(
-                set, "speed_step",
-                set.settings.speed_step.value() * (1.0 - input.margin) / worst.use_low);
+        if (const auto grade = grade_of(worst, input.margin); grade) {
             Finding finding = describe(axis, worst, *grade, input.margin);
             finding.message += " from rest at full acceleration";
-            finding.change = change;
+            finding.changes = changes_of(input, m, worst);
             findings.push_back(std::move(finding));
         }
         for (const ProgramResult& program : input.programs) {
@@ -88,7 +100,7 @@ void check_speed_step(const CheckInput& input, Findings& findings) {
             if (!grade) continue;
             Finding finding = describe(axis, moment, *grade, input.margin);
             words::place(finding, axis, moment.at);
-            finding.change = change;
+            finding.changes = changes_of(input, m, moment);
             findings.push_back(std::move(finding));
         }
     }

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/canonical.hpp"
 #include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/check.hpp"
@@ -21,6 +22,14 @@ double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
     return top;
 }
 
+/// The fastest that the motor's own axis goes as settings and travel allow.
+double top_axis_speed_m_s(const Machine& machine, std::size_t slot) {
+    double top = 0.0;
+    for (const CanonicalMotion& motion : canonical_motions(machine))
+        top = std::max(top, std::abs(motion.speed_m_s[slot]));
+    return top;
+}
+
 }  // namespace
 
 void check_step_rate(const CheckInput& input, Findings& findings) {
@@ -36,16 +45,16 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
             finding.value = rate_hz;
             finding.limit = over ? ceiling_hz : ceiling_hz * (1.0 - input.margin);
             finding.unit = "Hz";
-            const double share = finding.limit / rate_hz;
             finding.message = fmt::format(
                 "motor {}: {} steps at top speed, the {} allows {}; the highest speed that works "
                 "is {}{}",
                 axis.letter, words::rate(rate_hz), ceilings.binding(), words::rate(ceiling_hz),
-                words::mm_s(axis.settings.max_speed.value() * ceiling_hz / rate_hz),
+                words::mm_s(top_axis_speed_m_s(input.machine, m) * ceiling_hz / rate_hz),
                 over ? ""
                      : fmt::format(" ({} of it is used)", words::percent(rate_hz / ceiling_hz)));
-            finding.change =
-                words::change_speed(axis, "max_speed", axis.settings.max_speed.value() * share);
+            // With the margin, or the next check objects again.
+            candidates::add_slower_steps(input, m, ceiling_hz * (1.0 - input.margin) / rate_hz,
+                                         candidates::Reached::by_settings, finding.changes);
             findings.push_back(std::move(finding));
         }
         for (const ProgramResult& program : input.programs) {
@@ -61,6 +70,8 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
                 axis.letter, words::interval(interval.value), words::rate(program_rate_hz),
                 axis.driver.name, words::rate(ceilings.driver_hz));
             words::place(finding, interval);
+            candidates::add_slower_steps(input, m, ceilings.driver_hz / program_rate_hz,
+                                         candidates::Reached::in_programs, finding.changes);
             findings.push_back(std::move(finding));
         }
     }

@@ -5,7 +5,9 @@
 #include <optional>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/steps_fit.hpp"
 #include "stepper_sim/check/words.hpp"
 
 namespace stepper_sim {
@@ -14,14 +16,12 @@ namespace {
 
 // Common practice, no source: a value calibrated by measuring parts may differ from the mechanics by belt and screw tolerance.
 constexpr double kCalibrated = 0.02;
-// Rounding of a typed value: four digits.
-constexpr double kTyped = 2e-4;
 
 /// Microsteps with which the steps per mm of the file would be right.
 std::optional<int> fitting_microsteps(const Axis& axis, double ratio) {
     for (int microsteps = 1; microsteps <= 256; microsteps *= 2)
         if (microsteps != axis.microsteps &&
-            std::abs(ratio * axis.microsteps / microsteps - 1.0) < kTyped)
+            std::abs(ratio * axis.microsteps / microsteps - 1.0) < kTypedShare)
             return microsteps;
     return std::nullopt;
 }
@@ -32,8 +32,8 @@ bool offers(const DriverPart& driver, int microsteps) {
            std::find(offered.begin(), offered.end(), microsteps) != offered.end();
 }
 
-std::string change_microsteps(const Axis& axis, int microsteps) {
-    return fmt::format("{} = {}", words::of_axis(axis, "microsteps"), microsteps);
+Change change_microsteps(const Machine& machine, const Axis& axis, int microsteps) {
+    return {{candidates::set(machine, axis.letter, SettingKey::microsteps, microsteps)}};
 }
 
 }  // namespace
@@ -41,10 +41,10 @@ std::string change_microsteps(const Axis& axis, int microsteps) {
 void check_steps_per_mm(const CheckInput& input, Findings& findings) {
     for (const Axis& axis : input.machine.axes) {
         const double mechanical = axis.mechanical_steps_per_m() / 1e3;
-        const double ratio = axis.settings.steps_per_mm / mechanical;
+        const double ratio = steps_ratio(axis);
         const double off = std::abs(ratio - 1.0);
         const std::optional<int> fitting = fitting_microsteps(axis, ratio);
-        if (off > kTyped) {
+        if (!steps_fit(axis)) {
             Finding finding =
                 words::about("steps-per-mm", off > kCalibrated ? Grade::fault : Grade::risk, axis);
             finding.value = axis.steps_per_m();
@@ -60,10 +60,14 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
                 fitting ? fmt::format("; it fits {} microsteps, not {}", *fitting, axis.microsteps)
                         : std::string());
             // Microsteps that the driver lacks are the mistake; else either may be.
-            finding.change = fitting && !offers(axis.driver, axis.microsteps)
-                                 ? change_microsteps(axis, *fitting)
-                                 : fmt::format("{} = {}", words::setting(axis, "steps_per_mm"),
-                                               planner::format_number(mechanical, 8));
+            const bool lacks = fitting && !offers(axis.driver, axis.microsteps);
+            if (lacks)
+                candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
+            candidates::add(finding.changes,
+                            {{candidates::set(input.machine, axis.letter, SettingKey::steps_per_mm,
+                                              mechanical * 1e3)}});
+            if (fitting && !lacks && offers(axis.driver, *fitting))
+                candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
             findings.push_back(std::move(finding));
         }
         if (!offers(axis.driver, axis.microsteps)) {
@@ -75,7 +79,11 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
             finding.message = fmt::format("{}: driver {} has no setting of {} microsteps",
                                           axis.letter, axis.driver.name, axis.microsteps);
             if (fitting && offers(axis.driver, *fitting))
-                finding.change = change_microsteps(axis, *fitting);
+                candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
+            // Where the figures agree with each other, the next fewer that it has.
+            const auto slot = static_cast<std::size_t>(&axis - input.machine.axes.data());
+            if (const auto fewer = candidates::fewer_microsteps(input, slot, 1.0))
+                candidates::add(finding.changes, *fewer);
             findings.push_back(std::move(finding));
         }
     }

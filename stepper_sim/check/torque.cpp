@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/canonical.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/use.hpp"
@@ -14,9 +15,9 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr std::string_view kNoSettingHelps =
-    "; it is mostly friction or weight, so no slower setting helps: more current, gearing or a "
-    "stronger motor would";
+constexpr std::string_view kNothingSlowerHelps =
+    "; it is mostly friction or weight, so no slower setting helps: {}gearing or a stronger motor "
+    "would";
 
 std::string_view motion_words(Motion motion) {
     switch (motion) {
@@ -72,9 +73,13 @@ Finding describe(const Axis& axis, const TorqueMoment& moment, Grade grade, doub
     return finding;
 }
 
-/// The largest scale of acceleration, or of speed where no acceleration helps, that leaves the margin at this motion.
-std::string remedy(const CheckInput& input, std::size_t motor, CanonicalMotion motion) {
-    const Axis& axis = input.machine.axes[static_cast<std::size_t>(motion.axis)];
+struct Remedy {
+    std::vector<Change> changes;
+    bool slower_helps = false;
+};
+
+/// The largest scale of acceleration, and of speed, that leaves the margin at this motion; then more current.
+Remedy remedy(const CheckInput& input, std::size_t motor, const CanonicalMotion& motion) {
     const auto holds = [&](double speed_scale, double acceleration_scale) {
         CanonicalMotion scaled = motion;
         for (double& v : scaled.speed_m_s)
@@ -91,19 +96,33 @@ std::string remedy(const CheckInput& input, std::size_t motor, CanonicalMotion m
         }
         return low;
     };
+    // Of every axis that takes part: on a diagonal both belt axes.
+    const auto with = [&](SettingKey key, const planner::AxisArray& values, double scale) {
+        Change change;
+        for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot)
+            if (values[slot] != 0.0)
+                change.settings.push_back(candidates::set(input.machine,
+                                                          input.machine.axes[slot].letter, key,
+                                                          scale * std::abs(values[slot])));
+        return change;
+    };
+    Remedy remedy;
     // Guess: below this share of the setting, less speed is the better change.
     constexpr double kUsefulShare = 0.25;
     const double acceleration = largest([&](double s) { return holds(1.0, s); });
-    if (acceleration > kUsefulShare)
-        return words::change_acceleration(axis,
-                                          acceleration * axis.settings.max_acceleration.value());
+    const Change gentler =
+        with(SettingKey::max_acceleration, motion.acceleration_m_s2, acceleration);
+    if (acceleration > kUsefulShare) candidates::add(remedy.changes, gentler);
     const double speed = largest([&](double s) { return holds(s, 1.0); });
     if (speed > 0.0)
-        return words::change_speed(axis, "max_speed", speed * axis.settings.max_speed.value());
-    if (acceleration > 0.0)
-        return words::change_acceleration(axis,
-                                          acceleration * axis.settings.max_acceleration.value());
-    return {};
+        candidates::add(remedy.changes, with(SettingKey::max_speed, motion.speed_m_s, speed));
+    if (acceleration > 0.0) candidates::add(remedy.changes, gentler);
+    remedy.slower_helps = !remedy.changes.empty();
+    const SettingChange current =
+        candidates::highest_current(input.machine, input.machine.axes[motor]);
+    if (input.machine.axes[motor].driver.current_max && current.to.value > current.now)
+        candidates::add(remedy.changes, {{current}});
+    return remedy;
 }
 
 }  // namespace
@@ -120,13 +139,15 @@ void check_torque(const CheckInput& input, Findings& findings) {
             at_worst = moment;
             worst = &motion;
         }
-        const std::string change = worst != nullptr ? remedy(input, m, *worst) : std::string();
+        const Remedy found = worst != nullptr ? remedy(input, m, *worst) : Remedy();
         if (const auto grade = grade_of(at_worst, input.margin)) {
             Finding finding = describe(axis, at_worst, *grade, input.margin);
             finding.message += worst->diagonal ? " with both belt axes at full acceleration"
                                                : " at full acceleration";
-            if (change.empty()) finding.message += kNoSettingHelps;
-            finding.change = change;
+            if (!found.slower_helps)
+                finding.message +=
+                    fmt::format(kNothingSlowerHelps, found.changes.empty() ? "" : "more current, ");
+            finding.changes = found.changes;
             findings.push_back(std::move(finding));
         }
         for (const ProgramResult& program : input.programs) {
@@ -134,7 +155,7 @@ void check_torque(const CheckInput& input, Findings& findings) {
             if (!grade) continue;
             Finding finding = describe(axis, program.motors[m].torque, *grade, input.margin);
             words::place(finding, axis, program.motors[m].torque.at);
-            finding.change = change;
+            finding.changes = found.changes;
             findings.push_back(std::move(finding));
         }
     }

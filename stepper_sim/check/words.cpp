@@ -2,8 +2,6 @@
 
 #include <fmt/core.h>
 
-#include <cctype>
-#include <cmath>
 #include <numbers>
 
 #include "planner/units/units_text.hpp"
@@ -17,35 +15,13 @@ std::string line_of(std::uint64_t line) {
     return line != 0 ? fmt::format("line {}, ", line) : std::string();
 }
 
-char lower(char letter) {
-    return static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
-}
-
 }  // namespace
 
-double floor_digits(double value, int digits) {
-    if (!(value > 0.0)) return 0.0;
-    const double unit = std::pow(10.0, std::floor(std::log10(value)) - (digits - 1));
-    constexpr double kRounding = 1.0 + 1e-12;  // what was rounded before stays
-    return std::floor(value / unit * kRounding) * unit;
-}
-
-std::string of_axis(const Axis& axis, std::string_view key) {
-    return fmt::format("axes.{}.{}", lower(axis.letter), key);
-}
-
-std::string setting(const Axis& axis, std::string_view key) {
-    return of_axis(axis, fmt::format("settings.{}", key));
-}
-
-std::string change_speed(const Axis& axis, std::string_view key, double speed_m_s) {
-    return fmt::format("{} = \"{} mm/s\"", setting(axis, key),
-                       planner::format_number(floor_digits(speed_m_s * 1e3, 3)));
-}
-
-std::string change_acceleration(const Axis& axis, double acceleration_m_s2) {
-    return fmt::format("{} = \"{} mm/s^2\"", setting(axis, "max_acceleration"),
-                       planner::format_number(floor_digits(acceleration_m_s2 * 1e3, 3)));
+std::string lines(const Change& change) {
+    std::string out;
+    for (const SettingChange& setting : change.settings)
+        out += (out.empty() ? "" : ", ") + line_text(setting.to);
+    return out;
 }
 
 std::string mm_s(double speed_m_s) {

@@ -1,4 +1,4 @@
-/// Small pieces of text that several checks share: a setting's path in the machine file, speeds and places in a person's units.
+/// Small pieces of text that several checks share: the lines of a change, speeds and places in a person's units.
 #pragma once
 
 #include <string>
@@ -9,16 +9,10 @@
 
 namespace stepper_sim::words {
 
-/// Rounded down to so many significant digits, so that what holds still holds; 0 for what is not above 0.
-double floor_digits(double value, int digits);
+using stepper_sim::floor_digits;
 
-/// "axes.y.microsteps"
-std::string of_axis(const Axis& axis, std::string_view key);
-/// "axes.y.settings.max_speed"
-std::string setting(const Axis& axis, std::string_view key);
-/// `axes.y.settings.max_speed = "212 mm/s"`: rounded DOWN to three digits, so that the value really holds.
-std::string change_speed(const Axis& axis, std::string_view key, double speed_m_s);
-std::string change_acceleration(const Axis& axis, double acceleration_m_s2);
+/// The lines of the machine file, with ", " between them.
+std::string lines(const Change& change);
 
 std::string mm_s(double speed_m_s);
 std::string mm_s2(double acceleration_m_s2);

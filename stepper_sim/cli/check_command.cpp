@@ -3,10 +3,9 @@
 #include <charconv>
 #include <filesystem>
 
-#include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
-#include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/check/run_sources.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/many.hpp"
@@ -65,21 +64,14 @@ struct Programs {
     std::vector<RecordedProgram> recorded;
 };
 
-/// Without a program, what the settings allow at worst.
-std::vector<ProgramSource> sources_of(const Machine& machine, const MotorModels& models,
-                                      const RunOptions& options, const Invocation& invocation) {
-    const std::vector<ProgramSource> sources = programs_of(invocation);
-    return sources.empty() && options.dynamics ? canonical_programs(machine, models) : sources;
-}
-
 std::optional<Programs> run_all(const Machine& machine, const MotorModels& models,
-                                RunOptions options, double margin,
+                                const RunOptions& options, double margin,
                                 const Invocation& invocation) {
-    options.margin = margin;
     Programs programs;
     const bool with_pictures = invocation.has("--html") || invocation.has("--svg");
     bool good = true;
-    for (const ProgramSource& source : sources_of(machine, models, options, invocation)) {
+    for (const ProgramSource& source :
+         sources_of(machine, models, programs_of(invocation), options)) {
         Progress progress("checking " + planner::printable(source.name(), 40));
         const ProgressCall show = [&](double share) { progress.share(share); };
         std::vector<planner::Diagnostic> wrong;
@@ -137,10 +129,20 @@ bool write_views(const Invocation& invocation, const Report& report, const Progr
                               proposal && proposal->corners ? &*proposal->corners : nullptr));
 }
 
+Report report_of(const CheckInput& input, const RunOptions& options,
+                 std::span<const ProgramSource> programs) {
+    Progress progress("checking the change again");
+    Report report =
+        make_report(input, {programs, options}, [&](double share) { progress.share(share); });
+    progress.done();
+    return report;
+}
+
 Exit run(const Invocation& invocation) {
     const auto margin = margin_of(invocation);
     const auto options = run_options(invocation);
     if (!margin || !options) return Exit::unusable;
+    options->margin = *margin;
     const auto files = files_of(invocation);
     if (!files) return Exit::unusable;
     if (!files->one_machine()) return check_many(invocation, *files, *options, *margin);
@@ -157,7 +159,8 @@ Exit run(const Invocation& invocation) {
     const auto programs = run_all(*machine, models, *options, *margin, invocation);
     if (!programs) return Exit::unusable;
 
-    const Report report = make_report({*machine, models, programs->results, *margin});
+    const Report report = report_of({*machine, models, programs->results, *margin}, *options,
+                                    programs_of(invocation));
     std::optional<Proposal> proposal;
     if (invocation.has("--limits") &&
         !(proposal = propose(*machine, *margin, programs_of(invocation))))

@@ -36,6 +36,7 @@ std::optional<Proposal> propose(const Machine& machine, double margin,
     });
     if (!corners) return std::nullopt;
     proposal.corners = std::move(corners).value();
+    tell_what_holds(*proposal.corners, proposal.limits);
     return proposal;
 }
 

@@ -1,69 +1,73 @@
 #include "stepper_sim/report/change.hpp"
 
-#include <algorithm>
-#include <cctype>
+#include <fmt/core.h>
 
-#include "planner/units/units_text.hpp"
-#include "stepper_sim/check/words.hpp"
+#include <algorithm>
+
+#include "stepper_sim/check/slip_cure.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
-constexpr std::string_view kAxes = "axes.", kSettings = ".settings.";
-
-std::string now_of(const Report& report, char axis, std::string_view key) {
-    for (const SettingsSummary& now : report.settings) {
-        if (now.letter != axis) continue;
-        if (key == "max_speed") return words::mm_s(now.max_speed_m_s);
-        if (key == "max_acceleration") return words::mm_s2(now.max_acceleration_m_s2);
-        if (key == "speed_step") return words::mm_s(now.speed_step_m_s);
-        if (key == "steps_per_mm") return planner::format_number(now.steps_per_mm, 6);
-        if (key == "microsteps") return std::to_string(now.microsteps);
-        if (key == "current") return planner::format_number(now.current_rms_A, 3) + " A RMS";
-    }
-    return {};
+/// "torque of motor Y"
+std::string about(const Finding& finding) {
+    return finding.motor != 0 ? fmt::format("{} of {}", finding.check, finding.motor)
+                              : finding.check;
 }
 
-SettingChange part_of(const Report& report, std::string_view line) {
-    SettingChange change;
-    change.line = line;
-    const std::size_t equals = std::min(line.find(" = "), line.size());
-    std::string_view left = line.substr(0, equals);
-    std::string_view right = line.substr(std::min(equals + 3, line.size()));
-    if (right.size() >= 2 && right.front() == '"') right = right.substr(1, right.size() - 2);
-    change.to = right;
-    change.key = left;
-    if (left.starts_with(kAxes) && left.size() > kAxes.size() + 1) {
-        change.axis =
-            static_cast<char>(std::toupper(static_cast<unsigned char>(left[kAxes.size()])));
-        left.remove_prefix(kAxes.size() + 1);
-        if (left.starts_with(kSettings))
-            left.remove_prefix(kSettings.size());
-        else if (left.starts_with("."))
-            left.remove_prefix(1);
-        change.key = left;
-        change.now = now_of(report, change.axis, left);
-    }
-    return change;
+std::string left_words(const Findings& left) {
+    constexpr std::size_t kNamed = 3;
+    std::vector<std::string> names;
+    for (const Finding& finding : left)
+        if (finding.grade == left.front().grade &&
+            std::find(names.begin(), names.end(), about(finding)) == names.end())
+            names.push_back(about(finding));
+    std::string out;
+    for (std::size_t i = 0; i < std::min(names.size(), kNamed); ++i)
+        out += (out.empty() ? "" : ", ") + names[i];
+    if (names.size() > kNamed) out += fmt::format(" and {} more", names.size() - kNamed);
+    return out;
+}
+
+std::string cured_words(const ChangeFirst& first) {
+    if (first.left.empty()) return "checked again with it: clear";
+    return fmt::format("checked again with it: {} is gone; still {} for {}", about(first.answers),
+                       to_word(verdict_of(first.left)), left_words(first.left));
 }
 
 }  // namespace
 
-std::vector<SettingChange> changes_of(const Report& report, std::string_view change) {
-    std::vector<SettingChange> changes;
-    while (!change.empty()) {
-        const std::size_t next = change.find(", axes.");
-        changes.push_back(part_of(report, change.substr(0, next)));
-        change = next == std::string_view::npos ? std::string_view() : change.substr(next + 2);
-    }
-    return changes;
+std::vector<std::string> change_first_lines(const Report& report) {
+    const ChangeFirst& first = report.change_first;
+    std::vector<std::string> lines;
+    for (const SettingChange& setting : first.change.settings)
+        lines.push_back(line_text(setting.to));
+    if (lines.empty() && first.cure == Cure::not_checked && first.answers.lower)
+        lines.push_back("lower " + path_text(first.answers.motor, *first.answers.lower));
+    return lines;
 }
 
-const Finding* first_change(const Report& report) {
-    for (const Finding& finding : report.findings)
-        if (!finding.change.empty() && finding.grade != Grade::note) return &finding;
-    return nullptr;
+std::string change_first_said(const Report& report) {
+    const ChangeFirst& first = report.change_first;
+    switch (first.cure) {
+        case Cure::not_needed:
+            return {};
+        case Cure::none_known:
+            return "No single change was found that cures this; see the findings.";
+        case Cure::none_cures:
+            return fmt::format(
+                "No single change was found that cures this; {} {} made on a copy and checked "
+                "again.",
+                first.tried, first.tried == 1 ? "was" : "were");
+        case Cure::not_checked:
+            return fmt::format("not checked again: programs of more than {} moves are not{}",
+                               kMostCureMoves,
+                               first.change.settings.empty() ? ", and how far was not sought" : "");
+        case Cure::cures:
+            break;
+    }
+    return cured_words(first);
 }
 
 std::string setting_name(std::string_view key) {

@@ -1,4 +1,4 @@
-/// A change that a finding proposes, taken apart: one line of the machine file each.
+/// What is said of changes that findings propose: the words that all views share.
 #pragma once
 
 #include <string>
@@ -9,19 +9,11 @@
 
 namespace stepper_sim {
 
-struct SettingChange {
-    char axis = 0;     // upper case; 0: not a setting of an axis
-    std::string key;   // "max_acceleration", or the whole left side
-    std::string to;    // "4030 mm/s^2"
-    std::string now;   // the present value, where the report knows it
-    std::string line;  // as it stands in the machine file
-};
+/// The lines of the change to make first, as they stand in the machine file; none where there is nothing to propose.
+std::vector<std::string> change_first_lines(const Report& report);
 
-/// The parts of Finding::change, in order.
-std::vector<SettingChange> changes_of(const Report& report, std::string_view change);
-
-/// The finding whose change helps most: the first that is no note and proposes one; null when none does.
-const Finding* first_change(const Report& report);
+/// What checking it again said, or why nothing is proposed, in a sentence; empty where nothing needs changing.
+std::string change_first_said(const Report& report);
 
 /// "acceleration" for "max_acceleration"; other keys and names as they are, with blanks.
 std::string setting_name(std::string_view key);

@@ -2,6 +2,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <filesystem>
 
 #include "planner/units/units_text.hpp"
@@ -23,13 +24,32 @@ std::string place(const PlacedCorner& corner, const std::vector<std::string>& fi
                             : std::to_string(corner.corner.line);
 }
 
+/// "now", "usual", "too high" or nothing.
+std::string note(const CornerQuality& quality, const AxisCorners& axis, std::size_t scale) {
+    if (by_step(quality) && axis.too_high(scale))
+        return kCornerScales[scale] == 1.0 ? "now, too high" : "too high";
+    if (kCornerScales[scale] == 1.0) return "now";
+    return by_step(quality) && axis.usual(scale) ? "usual" : "";
+}
+
+/// Whether limits were sought, so that rows above them are marked.
+bool holding_known(const CornerQuality& quality) {
+    return std::any_of(quality.axes.begin(), quality.axes.end(),
+                       [](const AxisCorners& axis) { return axis.just_holds.has_value(); });
+}
+
 /// "X 30 mm/s to 45 mm/s" for each axis that is shown.
 std::string usual_steps(const CornerQuality& quality) {
     std::string out;
     for (const AxisCorners& axis : quality.axes)
-        out += fmt::format("{}{} {} to {}", out.empty() ? "" : ", ", axis.letter,
-                           words::mm_s(kUsualStepLow * axis.working_speed_m_s),
-                           words::mm_s(kUsualStepHigh * axis.working_speed_m_s));
+        out += fmt::format(
+            "{}{} {} to {}{}", out.empty() ? "" : ", ", axis.letter,
+            words::mm_s(kUsualStepLow * axis.working_speed_m_s),
+            words::mm_s(kUsualStepHigh * axis.working_speed_m_s),
+            axis.with_margin && *axis.with_margin < kUsualStepLow * axis.working_speed_m_s
+                ? fmt::format(" (too high here: {} holds with margin)",
+                              words::mm_s(*axis.with_margin))
+                : std::string());
     return out;
 }
 
@@ -45,10 +65,7 @@ CornerTable ringing_table(const CornerQuality& quality, const AxisCorners& axis,
             {by_step(quality) ? words::mm_s(axis.setting(i)) : words::mm(axis.setting(i)),
              ringing_text(corner.ringing_m), place(axis.most_ringing[i], files),
              planner::format_duration(corner.dwell_s),
-             planner::format_duration(quality.duration_s[i]),
-             kCornerScales[i] == 1.0             ? "now"
-             : by_step(quality) && axis.usual(i) ? "usual"
-                                                 : ""});
+             planner::format_duration(quality.duration_s[i]), note(quality, axis, i)});
     }
     return table;
 }
@@ -91,8 +108,11 @@ std::string corners_reading(const CornerQuality& quality) {
         "Ringing: swing of the tool after the corner, with what earlier ones left; dwell: time "
         "lost "
         "by slowing down for it and speeding up again, against running on at the speed reached "
-        "before and after. Over {}; whether a value holds is not said here.",
-        by_step(quality) ? "the speed steps of all axes together" : "the deviation");
+        "before and after. Over {}; {}",
+        by_step(quality) ? "the speed steps of all axes together" : "the deviation",
+        by_step(quality) && holding_known(quality)
+            ? "too high: above what just holds for that axis."
+            : "whether a value holds is not said here.");
     if (by_step(quality))
         out += " Usual: 20 to 30 % of the working speed (common practice, no source): " +
                usual_steps(quality) + ".";

@@ -2,6 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/change.hpp"
 #include "stepper_sim/report/version.hpp"
 
 namespace stepper_sim {
@@ -26,11 +28,45 @@ Json program_of(const Report& report) {
             {"unknown_words", words}};
 }
 
-Json finding_of(const Finding& finding) {
+Json letter(char motor) {
+    return motor != 0 ? Json(std::string(1, static_cast<char>(motor | 0x20))) : Json(nullptr);
+}
+
+std::string_view to_word(Cure cure) {
+    switch (cure) {
+        case Cure::cures:
+            return "cures";
+        case Cure::not_checked:
+            return "not checked again";
+        default:
+            return "none found";
+    }
+}
+
+Json change_first(const Report& report) {
+    const ChangeFirst& first = report.change_first;
+    if (first.cure == Cure::not_needed) return nullptr;
+    Json settings = Json::array();
+    for (const SettingChange& setting : first.change.settings)
+        settings.push_back({{"axis", letter(setting.to.axis)},
+                            {"key", key_text(setting.to.key)},
+                            {"value", setting.to.value},
+                            {"now", setting.now}});
+    Json out{{"cure", to_word(first.cure)},
+             {"change", words::lines(first.change)},
+             {"settings", settings},
+             {"check", first.answers.check},
+             {"motor", letter(first.answers.motor)},
+             {"tried", first.tried},
+             {"said", change_first_said(report)}};
+    out["verdict_with_it"] =
+        first.cure == Cure::cures ? Json(to_word(verdict_of(first.left))) : Json(nullptr);
+    return out;
+}
+
+Json finding_of(const Finding& finding, const ChangeFirst& first) {
     Json out{{"check", finding.check}, {"grade", to_word(finding.grade)}};
-    out["motor"] = finding.motor != 0
-                       ? Json(std::string(1, static_cast<char>(finding.motor | 0x20)))
-                       : Json(nullptr);
+    out["motor"] = letter(finding.motor);
     out["line"] = finding.line != 0 ? Json(finding.line) : Json(nullptr);
     out["time_s"] = finding.time_s ? Json(*finding.time_s) : Json(nullptr);
     out["position_m"] = finding.position_m ? Json(*finding.position_m) : Json(nullptr);
@@ -38,7 +74,8 @@ Json finding_of(const Finding& finding) {
     out["limit"] = finding.limit;
     out["unit"] = finding.unit;
     out["message"] = finding.message;
-    out["change"] = finding.change;
+    const Change* change = shown_change(finding, first);
+    out["change"] = change != nullptr ? words::lines(*change) : std::string();
     out["likelihood"] = finding.likelihood ? Json(*finding.likelihood) : Json(nullptr);
     return out;
 }
@@ -96,9 +133,10 @@ std::string to_json(const Report& report) {
                          {"load_peak", report.controller.load_peak},
                          {"late_pulses", report.controller.late_pulses},
                          {"lateness_peak_s", report.controller.lateness_peak_s}};
+    out["change_first"] = change_first(report);
     out["findings"] = Json::array();
     for (const Finding& finding : report.findings)
-        out["findings"].push_back(finding_of(finding));
+        out["findings"].push_back(finding_of(finding, report.change_first));
     out["parts"] = Json::array();
     for (const PartUse& part : report.parts)
         out["parts"].push_back({{"kind", part.kind},

@@ -47,6 +47,22 @@ std::string settings(const Report& report) {
     return out;
 }
 
+/// The lines of the change, with what is set now; the sentence that follows is the caller's.
+std::string change_first(const Report& report) {
+    const std::vector<std::string> lines = change_first_lines(report);
+    if (lines.empty()) return "\n";
+    const auto& settings = report.change_first.change.settings;
+    std::string out = "\nChange first:\n\n";
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        out += "    " + lines[i];
+        if (i < settings.size())
+            out += "   # now " +
+                   value_text({settings[i].to.axis, settings[i].to.key, settings[i].now});
+        out += "\n";
+    }
+    return out + "\n";
+}
+
 }  // namespace
 
 std::string markdown_text(std::string_view text) {
@@ -67,12 +83,8 @@ std::string markdown_text(std::string_view text) {
 std::string to_markdown(const Report& report) {
     std::string out =
         fmt::format("## {}: {}\n\n{}", to_word(report.verdict), meaning(report), what(report));
-    if (const Finding* first = first_change(report)) {
-        out += "\nChange first:\n\n";
-        for (const SettingChange& change : changes_of(report, first->change))
-            out += "    " + planner::printable(change.line, 200) +
-                   (change.now.empty() ? std::string() : "   # now " + change.now) + "\n";
-    }
+    if (const std::string said = change_first_said(report); !said.empty())
+        out += change_first(report) + markdown_text(said) + "\n";
     out += settings(report);
     out += report.findings.empty() ? "\nNo findings.\n" : "\n";
     for (const Finding& finding : report.findings)

@@ -46,35 +46,24 @@ std::string where(const Finding& finding) {
     return fact("Where", fmt::format("line {}", finding.line), html_text(more));
 }
 
-std::string change_fact(const Report& report, const Finding& finding) {
-    const auto changes = changes_of(report, finding.change);
-    // Where no value was found that cures it, the message still says what to lower.
-    constexpr std::string_view kLower = "lower axes.";
-    const std::size_t lower = finding.message.rfind(kLower);
-    if (changes.empty() && lower != std::string::npos) {
-        const auto hint = changes_of(report, finding.message.substr(lower + kLower.size() - 5));
-        return fact("Change first",
-                    fmt::format("lower {} {}", hint.front().axis, setting_name(hint.front().key)),
-                    pretty("now " + hint.front().now + "; how far was not found"));
-    }
-    if (changes.empty())
-        return fact("Change first", "see the findings", "no single setting cures it");
-    const SettingChange& first = changes.front();
-    std::string what =
-        first.axis != 0 ? fmt::format("{} {} to {}", first.axis, setting_name(first.key), first.to)
-                        : fmt::format("{} to {}", setting_name(first.key), first.to);
-    std::string more = first.now.empty() ? std::string() : "now " + first.now;
-    if (changes.size() > 1)
-        more +=
-            fmt::format("{}and {} more beside it", more.empty() ? "" : ", ", changes.size() - 1);
-    return fact("Change first", pretty(what), pretty(more));
-}
-
-const Finding* most_telling(const Report& report) {
-    if (const Finding* first = first_change(report)) return first;
-    return report.findings.empty() || report.findings.front().grade == Grade::note
-               ? nullptr
-               : &report.findings.front();
+std::string change_fact(const Report& report) {
+    const ChangeFirst& first = report.change_first;
+    const auto shown = [&](char axis, SettingKey key) {
+        const std::string name = setting_name(key_text(key));
+        return axis != 0 ? fmt::format("{} {}", axis, name) : name;
+    };
+    const auto& settings = first.change.settings;
+    if (settings.empty() && first.cure == Cure::not_checked && first.answers.lower)
+        return fact("Change first", "lower " + shown(first.answers.motor, *first.answers.lower),
+                    pretty(change_first_said(report)));
+    if (settings.empty())
+        return fact("Change first", "see the findings", pretty(change_first_said(report)));
+    const auto& [to, now] = settings.front();
+    std::string more = "now " + value_text({to.axis, to.key, now});
+    if (settings.size() > 1) more += fmt::format(", and {} more beside it", settings.size() - 1);
+    return fact("Change first",
+                pretty(fmt::format("{} to {}", shown(to.axis, to.key), value_text(to))),
+                pretty(more + "; " + change_first_said(report)));
 }
 
 /// The motor that comes nearest to a limit, for a verdict with nothing to change.
@@ -93,18 +82,21 @@ std::string nearest_fact(const Report& report) {
 }
 
 std::string facts(const Report& report) {
-    const Finding* finding = most_telling(report);
-    if (finding == nullptr) return "<dl class=\"facts\">" + nearest_fact(report) + "</dl>\n";
+    if (report.change_first.cure == Cure::not_needed)
+        return "<dl class=\"facts\">" + nearest_fact(report) + "</dl>\n";
+    const Finding* finding = &report.change_first.answers;
     std::string out = "<dl class=\"facts\">\n";
     out += finding->motor != 0
                ? fact("Which axis", std::string(1, finding->motor),
                       html_text(setting_name(finding->check)))
                : fact("Which check", html_text(setting_name(finding->check)), "not about one axis");
-    out += where(*finding) + change_fact(report, *finding) + "</dl>\n";
+    out += where(*finding) + change_fact(report) + "</dl>\n";
     out += fmt::format("<p class=\"why\">{}</p>\n", pretty(finding->message));
-    if (!finding->change.empty())
-        out += fmt::format("<pre class=\"change\"><code>{}</code></pre>\n",
-                           html_text(finding->change));
+    std::string lines;
+    for (const SettingChange& setting : report.change_first.change.settings)
+        lines += (lines.empty() ? "" : "\n") + line_text(setting.to);
+    if (!lines.empty())
+        out += fmt::format("<pre class=\"change\"><code>{}</code></pre>\n", html_text(lines));
     return out;
 }
 
@@ -153,15 +145,17 @@ std::string place_cell(const Finding& finding, const RecordedProgram* program,
 }
 
 std::string findings_table(std::string_view caption, const Findings& findings,
-                           const RecordedProgram* program, std::size_t program_index) {
+                           const ChangeFirst& first, const RecordedProgram* program,
+                           std::size_t program_index) {
     if (findings.empty()) return "<p>None.</p>\n";
     std::vector<std::vector<std::string>> rows{
         {"Grade", "Check", "Where", "What, and the program's lines"}};
     for (std::size_t i = 0; i < findings.size(); ++i) {
         const Finding& finding = findings[i];
         std::string told = fmt::format("<p>{}</p>", pretty(finding.message));
-        if (!finding.change.empty())
-            told += "<p class=\"to\">change <code>" + html_text(finding.change) + "</code></p>";
+        if (const Change* change = shown_change(finding, first))
+            told +=
+                "<p class=\"to\">change <code>" + html_text(words::lines(*change)) + "</code></p>";
         if (program != nullptr && finding.line != 0) told += lines_of(*program, finding.line);
         rows.push_back({grade_cell(finding.grade), html_text(finding.check),
                         place_cell(finding, program, program_index, i), told});
@@ -223,15 +217,17 @@ std::string verdict(const Report& report, std::span<const RecordedProgram> progr
 std::string findings(const Report& report, std::span<const RecordedProgram> programs) {
     std::string body;
     if (programs.empty())
-        body = findings_table("Findings", report.findings, nullptr, 0);
+        body = findings_table("Findings", report.findings, report.change_first, nullptr, 0);
     else if (programs.size() == 1)
-        body = findings_table("Findings", programs[0].findings, programs.data(), 0);
+        body = findings_table("Findings", programs[0].findings, report.change_first,
+                              programs.data(), 0);
     else
         for (std::size_t i = 0; i < programs.size(); ++i) {
             const std::string name =
                 html_text(std::filesystem::path(programs[i].recording.file).filename().string());
             body += "<h3>" + name + "</h3>\n" +
-                    findings_table("Findings of " + name, programs[i].findings, &programs[i], i);
+                    findings_table("Findings of " + name, programs[i].findings, report.change_first,
+                                   &programs[i], i);
         }
     return section(
         "findings", "Findings",

@@ -1,5 +1,7 @@
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <cmath>
 #include <set>
 
 #include "stepper_sim/check/words.hpp"
@@ -13,13 +15,42 @@ namespace {
 
 using Rows = std::vector<std::vector<std::string>>;
 
-/// The change that findings propose for one setting of an axis.
+/// The settings that findings propose, each once: the first stands for all, unless another asks for more of the same.
+std::vector<SettingChange> all_proposed(const Report& report) {
+    std::vector<SettingChange> all;
+    for (const Finding& finding : report.findings) {
+        const Change* change = shown_change(finding, report.change_first);
+        if (change == nullptr) continue;
+        for (const SettingChange& setting : change->settings) {
+            const auto same = std::find_if(all.begin(), all.end(), [&](const auto& other) {
+                return other.to.axis == setting.to.axis && other.to.key == setting.to.key;
+            });
+            if (same == all.end())
+                all.push_back(setting);
+            else if (std::abs(setting.to.value - setting.now) >
+                     std::abs(same->to.value - same->now))
+                *same = setting;
+        }
+    }
+    return all;
+}
+
+/// What is proposed for one setting of an axis.
 std::string proposed(const Report& report, char axis, std::string_view key) {
-    for (const Finding& finding : report.findings)
-        for (const SettingChange& change : changes_of(report, finding.change))
-            if (change.axis == axis && change.key == key)
-                return fmt::format("<strong>{}</strong>", pretty(change.to));
+    for (const SettingChange& setting : all_proposed(report))
+        if (setting.to.axis == axis && key_text(setting.to.key) == key)
+            return fmt::format("<strong>{}</strong>", pretty(value_text(setting.to)));
     return "keep";
+}
+
+/// The check whose finding proposes a setting.
+std::string asked_by(const Report& report, const SettingChange& setting) {
+    for (const Finding& finding : report.findings)
+        if (const Change* change = shown_change(finding, report.change_first))
+            if (std::find(change->settings.begin(), change->settings.end(), setting) !=
+                change->settings.end())
+                return finding.check;
+    return {};
 }
 
 /// What the largest use of an axis's motor is, in words.
@@ -50,14 +81,15 @@ void add_other_changes(const Report& report, Rows& rows) {
     for (const SettingsSummary& axis : report.settings)
         for (const char* key : {"max_speed", "max_acceleration", "speed_step"})
             shown.emplace(axis.letter, key);
-    for (const Finding& finding : report.findings)
-        for (const SettingChange& change : changes_of(report, finding.change))
-            if (shown.emplace(change.axis, change.key).second)
-                rows.push_back({change.axis == 0 ? "–" : std::string(1, change.axis),
-                                html_text(setting_name(change.key)),
-                                change.now.empty() ? "–" : pretty(change.now),
-                                proposed(report, change.axis, change.key), "–", "–",
-                                "asked by " + html_text(finding.check)});
+    for (const SettingChange& setting : all_proposed(report)) {
+        const auto& [to, now] = setting;
+        if (shown.emplace(to.axis, key_text(to.key)).second)
+            rows.push_back({to.axis == 0 ? "–" : std::string(1, to.axis),
+                            html_text(setting_name(key_text(to.key))),
+                            pretty(value_text({to.axis, to.key, now})),
+                            proposed(report, to.axis, key_text(to.key)), "–", "–",
+                            "asked by " + html_text(asked_by(report, setting))});
+    }
 }
 
 Rows limit_rows(const Report& report, const Limits& limits) {

@@ -33,6 +33,17 @@ std::string count(std::uint64_t number, std::string_view thing) {
     return fmt::format("{} {}{}", number, thing, number == 1 ? "" : "s");
 }
 
+std::string change_first_text(const Report& report) {
+    const ChangeFirst& first = report.change_first;
+    if (first.cure == Cure::not_needed) return {};
+    const std::vector<std::string> lines = change_first_lines(report);
+    std::string out = "\nChange first\n";
+    for (const std::string& line : lines)
+        out += "  " + line + '\n';
+    if (!lines.empty()) out += "  " + wrapped(first.answers.message, 2, 2);
+    return out + "  " + wrapped(change_first_said(report), 2, 2);
+}
+
 std::string head(const Report& report, bool colour) {
     const std::string verdict(to_word(report.verdict));
     std::string out = painted(verdict, paint(report.verdict), colour);
@@ -52,11 +63,7 @@ std::string head(const Report& report, bool colour) {
         out += wrapped(fmt::format("no program: {} of the worst kind the settings allow",
                                    count(report.program.moves, "move")),
                        2, 0);
-    if (const Finding* first = first_change(report)) {
-        out += "\nChange first\n  " + first->change + "\n  ";
-        out += wrapped(first->message, 2, 2);
-    }
-    return out;
+    return out + change_first_text(report);
 }
 
 std::string axes_table(const Report& report) {
@@ -105,7 +112,9 @@ std::string findings_text(const Report& report, bool colour) {
         const std::string start = fmt::format("{:<6}{:<15}", grade, finding.check);
         out += "  " + painted(grade, paint(finding.grade), colour) + start.substr(grade.size());
         out += wrapped(finding.message, 23, 2 + start.size());
-        if (!finding.change.empty()) out += std::string(23, ' ') + "-> " + finding.change + "\n";
+        if (const Change* change = shown_change(finding, report.change_first))
+            for (const SettingChange& setting : change->settings)
+                out += std::string(23, ' ') + "-> " + line_text(setting.to) + "\n";
     }
     return out;
 }

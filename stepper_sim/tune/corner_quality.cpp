@@ -82,7 +82,24 @@ void keep_worst(std::vector<AxisCorners>& axes) {
 
 bool AxisCorners::usual(std::size_t scale) const {
     return setting(scale) >= kUsualStepLow * working_speed_m_s &&
-           setting(scale) <= kUsualStepHigh * working_speed_m_s;
+           setting(scale) <= kUsualStepHigh * working_speed_m_s && !too_high(scale) &&
+           !(with_margin && setting(scale) > *with_margin);
+}
+
+bool AxisCorners::too_high(std::size_t scale) const {
+    return just_holds && setting(scale) > *just_holds;
+}
+
+void tell_what_holds(CornerQuality& quality, const Limits& limits) {
+    for (AxisCorners& axis : quality.axes)
+        for (const AxisLimits& of_axis : limits.axes) {
+            if (of_axis.letter != axis.letter) continue;
+            // Where nothing holds, no step does.
+            if (of_axis.step || !of_axis.holds) {
+                axis.just_holds = of_axis.step ? of_axis.step->just_holds : 0.0;
+                axis.with_margin = of_axis.step ? of_axis.step->with_margin : 0.0;
+            }
+        }
 }
 
 planner::Result<CornerQuality> corner_quality(const Machine& machine,

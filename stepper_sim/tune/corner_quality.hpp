@@ -1,16 +1,18 @@
 /// What the corner setting (speed step, or deviation) does to the programs: the higher it is, the more the tool rings after corners; the
 /// lower, the longer the machine dwells around them. It shows both at the worst corners of each setting, and the whole time, so that
-/// the setting can be chosen between them. Whether steps are lost is limits.hpp's business. How a corner is measured: corner_watch.hpp.
+/// the setting can be chosen between them. Whether steps are lost is limits.hpp's business; what it found is marked here. How a corner is measured: corner_watch.hpp.
 #pragma once
 
 #include <array>
 #include <functional>
+#include <optional>
 #include <span>
 #include <vector>
 
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/check/program_source.hpp"
 #include "stepper_sim/tune/corner_watch.hpp"
+#include "stepper_sim/tune/limits.hpp"
 
 namespace stepper_sim {
 
@@ -31,10 +33,14 @@ struct AxisCorners {
     double present = 0.0;            // the axis's speed step [m/s], or the deviation [m]
     double working_speed_m_s = 0.0;  // of the axis in the programs, as the settings are now
     ByScale most_ringing{};
+    // Of the speed step, where the values that hold are known: limits.hpp.
+    std::optional<double> just_holds, with_margin;
 
     double setting(std::size_t scale) const { return present * kCornerScales[scale]; }
-    /// Of speed steps only: this one is what is usual.
+    /// Of speed steps only: this one is what is usual, and keeps the margin where that is known.
     bool usual(std::size_t scale) const;
+    /// Above what just holds.
+    bool too_high(std::size_t scale) const;
 };
 
 struct CornerQuality {
@@ -43,6 +49,9 @@ struct CornerQuality {
     ByScale longest_dwell{};
     std::array<double, kCornerScales.size()> duration_s{};  // of all programs
 };
+
+/// Tells each axis which speed step holds, so that nothing above it is called usual.
+void tell_what_holds(CornerQuality& quality, const Limits& limits);
 
 /// Plans each program once for each scale, on all cores. `progress`: called now and then, from any thread, with the share done. Errors:
 /// those of plan_file.hpp.

@@ -1,43 +1,29 @@
 #include "stepper_sim/tune/settings_text.hpp"
 
-#include <fmt/core.h>
-
 #include <algorithm>
 #include <cctype>
 #include <cmath>
 
-#include "planner/units/units_text.hpp"
-#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/machine/toml_node.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
-struct Change {
-    char letter;
-    std::string_view key;
-    std::string value;  // with its unit, without quotes
-};
-
 // Differences below are rounding of the unit's factor.
 constexpr double kSame = 1e-9;
 
-std::vector<Change> changes(const Machine& wanted, const Machine& present) {
-    std::vector<Change> found;
-    for (std::size_t i = 0; i < present.axes.size(); ++i) {
-        const Axis& axis = present.axes[i];
-        const AxisSettings &now = axis.settings, &then = wanted.axes[i].settings;
-        const auto add = [&](std::string_view key, double from, double to, std::string_view unit) {
+std::vector<Setting> changes(const Machine& wanted, const Machine& present) {
+    std::vector<Setting> found;
+    for (const Axis& axis : present.axes)
+        for (const SettingKey key :
+             {SettingKey::max_speed, SettingKey::max_acceleration, SettingKey::speed_step}) {
+            const double from = present_value(present, axis.letter, key);
+            const double to = present_value(wanted, axis.letter, key);
             if (std::abs(to - from) > kSame * std::abs(from))
-                found.push_back({axis.letter, key,
-                                 fmt::format("{} {}", planner::format_number(to * 1e3, 6), unit)});
-        };
-        add("max_speed", now.max_speed.value(), then.max_speed.value(), "mm/s");
-        add("max_acceleration", now.max_acceleration.value(), then.max_acceleration.value(),
-            "mm/s^2");
-        add("speed_step", now.speed_step.value(), then.speed_step.value(), "mm/s");
-    }
+                found.push_back({axis.letter, key, to});
+        }
     return found;
 }
 
@@ -45,10 +31,10 @@ std::string axis_key(char letter) {
     return {static_cast<char>(std::tolower(static_cast<unsigned char>(letter)))};
 }
 
-const reading::Node* value_node(const reading::Node& root, const Change& change) {
+const reading::Node* value_node(const reading::Node& root, const Setting& setting) {
     const reading::Node* node = &root;
-    for (const std::string& key : {std::string("axes"), axis_key(change.letter),
-                                   std::string("settings"), std::string(change.key)}) {
+    for (const std::string& key : {std::string("axes"), axis_key(setting.axis),
+                                   std::string("settings"), std::string(key_text(setting.key))}) {
         if (node->kind != reading::Node::Kind::table) return nullptr;
         node = reading::find_field(*node, key);
         if (node == nullptr) return nullptr;
@@ -92,9 +78,8 @@ std::size_t quoted_length(std::string_view text, std::size_t at) {
 
 std::vector<std::string> setting_lines(const Machine& wanted, const Machine& present) {
     std::vector<std::string> lines;
-    for (const Change& change : changes(wanted, present))
-        lines.push_back(fmt::format("axes.{}.settings.{} = \"{}\"", axis_key(change.letter),
-                                    change.key, change.value));
+    for (const Setting& setting : changes(wanted, present))
+        lines.push_back(line_text(setting));
     return lines;
 }
 
@@ -107,17 +92,16 @@ planner::Result<std::string> with_settings(std::string_view text, const std::str
         std::string with;
     };
     std::vector<Edit> edits;
-    for (const Change& change : changes(wanted, present)) {
-        const reading::Node* node = value_node(root.value(), change);
+    for (const Setting& setting : changes(wanted, present)) {
+        const reading::Node* node = value_node(root.value(), setting);
         const std::size_t at = node != nullptr ? offset_of(text, node->line, node->column) : 0;
         const std::size_t length = node != nullptr ? quoted_length(text, at) : 0;
         if (length == 0)
             return planner::Diagnostic{
                 "machine/missing-key", node != nullptr ? node->place() : planner::Place{file, 0, 0},
-                "no value to replace",
-                fmt::format("axes.{}.settings.{} as a text", axis_key(change.letter), change.key),
+                "no value to replace", path_text(setting.axis, setting.key) + " as a text",
                 "write the settings into the machine file itself"};
-        edits.push_back({at, length, '"' + change.value + '"'});
+        edits.push_back({at, length, '"' + value_text(setting) + '"'});
     }
     std::sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.at > b.at; });
     std::string out(text);

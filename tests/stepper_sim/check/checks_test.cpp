@@ -323,8 +323,9 @@ TEST(Torque, HeavyBedAtHighAccelerationIsAFaultThatNamesTheAcceleration) {
     const Findings findings = findings_of("torque", machine, kSquare);
     ASSERT_TRUE(any_with(findings, Grade::fault, 'Y'));
     EXPECT_FALSE(any_with(findings, Grade::fault, 'X'));
-    EXPECT_NE(findings.front().change.find("axes.y.settings.max_acceleration"), std::string::npos)
-        << findings.front().change;
+    EXPECT_NE(proposed_lines(findings.front()).find("axes.y.settings.max_acceleration"),
+              std::string::npos)
+        << proposed_lines(findings.front());
 }
 
 TEST(Torque, ProgramFindingNamesTheLineWhereTheHeavyAxisMoves) {
@@ -341,8 +342,8 @@ TEST(SpeedStep, TooLargeAStepIsAFaultAndTheProposedOneHolds) {
     std::string text = changed("speed_step = \"5 mm/s\"", "speed_step = \"140 mm/s\"");
     const Findings findings = findings_of("speed-step", machine_from(text));
     ASSERT_FALSE(findings.empty());
-    ASSERT_NE(findings.front().change.find("speed_step = \""), std::string::npos);
-    const std::string change = findings.front().change;
+    const std::string change = proposed_lines(findings.front());
+    ASSERT_NE(change.find("speed_step = \""), std::string::npos);
     const std::string value = change.substr(change.find('"'));
     text = changed("speed_step = \"140 mm/s\"", "speed_step = " + value, text);
     EXPECT_FALSE(any_with(findings_of("speed-step", machine_from(text)), Grade::fault));

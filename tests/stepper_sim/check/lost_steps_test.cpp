@@ -45,8 +45,7 @@ TEST(LostSteps, TheThinWedgeIsFlaggedWhereReversalsMeetTheBedsFrequencyAndClearA
     EXPECT_NE(worst.message.find("resonance"), std::string::npos) << worst.message;
     EXPECT_GT(worst.likelihood.value_or(0.0), 0.5);
 
-    const std::string value = worst.change.substr(worst.change.find('"') + 1);
-    const double proposed_m_s2 = std::stod(value) / 1e3;
+    const double proposed_m_s2 = proposed_value(worst);
     EXPECT_LT(proposed_m_s2, machine.axes[1].settings.max_acceleration.value());
     machine.axes[1].settings.max_acceleration =
         planner::from_si<planner::Acceleration>(proposed_m_s2);

@@ -52,7 +52,7 @@ TEST(MotorCurrent, ProposesThePlatesCurrentWhereMoreIsSet) {
         on_x("motor-current", [](Axis& axis) { axis.current = current(1.1, CurrentBasis::rms); });
     ASSERT_TRUE(found);
     EXPECT_EQ(found->grade, Grade::fault);
-    EXPECT_EQ(found->change, "axes.x.current = { rms = \"1 A\" }");
+    EXPECT_EQ(proposed_lines(*found), "axes.x.current = { rms = \"1 A\" }");
     EXPECT_DOUBLE_EQ(found->value, 1.1);
     EXPECT_DOUBLE_EQ(found->limit, 1.0);
 }
@@ -64,7 +64,8 @@ TEST(MotorCurrent, ProposesWhatTheDriverTakesWhereThatIsLess) {
         machine.axes[0].current = current(set_A, CurrentBasis::rms);
         for (const Finding& finding : findings_of("motor-current", machine)) {
             if (finding.motor != 'X' || finding.grade == Grade::note) continue;
-            EXPECT_EQ(finding.change, "axes.x.current = { rms = \"1.4 A\" }") << finding.message;
+            EXPECT_EQ(proposed_lines(finding), "axes.x.current = { rms = \"1.4 A\" }")
+                << finding.message;
         }
         EXPECT_TRUE(any_with(findings_of("motor-current", machine), Grade::fault, 'X'));
     }
@@ -135,7 +136,7 @@ TEST(StepsPerMm, ACalibratedValueIsWithinTwoPercentOfTheMechanicsAndTheyArePropo
     EXPECT_EQ(found(80.0 * 1.019)->grade, Grade::risk);
     EXPECT_EQ(found(80.0 * 1.021)->grade, Grade::fault);
     EXPECT_EQ(found(80.0 * 0.979)->grade, Grade::fault);
-    EXPECT_EQ(found(81.0)->change, "axes.x.settings.steps_per_mm = 80");
+    EXPECT_EQ(proposed_lines(*found(81.0)), "axes.x.settings.steps_per_mm = 80");
 }
 
 TEST(StepsPerMm, MicrostepsThatTheDriverDoesNotOfferAreAFault) {
@@ -155,7 +156,7 @@ TEST(StepsPerMm, MicrostepsThatTheDriverLacksAreWhatIsChangedWhereOthersFit) {
     for (const Finding& finding : findings_of("steps-per-mm", machine)) {
         if (finding.motor != 'X') continue;
         ++on_x;
-        EXPECT_EQ(finding.change, "axes.x.microsteps = 16") << finding.message;
+        EXPECT_EQ(proposed_lines(finding), "axes.x.microsteps = 16") << finding.message;
     }
     EXPECT_EQ(on_x, 2);
 }

@@ -14,6 +14,8 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/check/verified_change.hpp"
+#include "stepper_sim/check/words.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 
 namespace stepper_sim::samples {
@@ -60,6 +62,19 @@ microsteps = 16
 load = { mass = "1 kg", friction = "5 N", vertical = true }
 settings = { steps_per_mm = 400, max_speed = "10 mm/s", max_acceleration = "100 mm/s^2", speed_step = "0.4 mm/s" }
 )";
+
+/// The lines of the machine file that a finding proposes; empty: none.
+inline std::string proposed_lines(const Finding& finding) {
+    const Change* change = shown_change(finding, {});
+    return change != nullptr ? words::lines(*change) : std::string();
+}
+
+/// The value it proposes first, SI; 0: none.
+inline double proposed_value(const Finding& finding) {
+    const Change* change = shown_change(finding, {});
+    EXPECT_NE(change, nullptr) << finding.message;
+    return change != nullptr ? change->settings.front().to.value : 0.0;
+}
 
 /// `kBench` with every `from` replaced by `to`; fails the test where `from` does not occur.
 inline std::string changed(std::string_view from, std::string_view to,

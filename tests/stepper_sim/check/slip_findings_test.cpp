@@ -34,6 +34,7 @@ Findings found(const std::vector<SlipWindow>& windows, const std::optional<SlipC
     slips.motors[0].simulated = windows.size();
     slips.motors[0].suspicious = windows.size() + left_out;
     slips.motors[0].cure = cure;
+    slips.motors[0].cure_sought = cure.has_value();
     Findings findings = run_checks({machine, models, programs, kDefaultMargin});
     std::erase_if(findings, [](const Finding& f) { return f.check != "lost-steps"; });
     return findings;
@@ -108,7 +109,8 @@ TEST(SlipFindings, TheDirectionIsThatOfTheCommandAtThePeak) {
 // The bench: 1500 mm/s^2, 150 mm/s and steps of 5 mm/s.
 TEST(SlipFindings, ProposeTheScaledSettingOfEveryAxisTheMotorMoves) {
     const auto change = [](LoweredSetting setting, const Machine& machine = machine_from()) {
-        return found({window(kLikely, kLikely)}, SlipCure{setting, 0.5}, 0, machine).front().change;
+        return proposed_lines(
+            found({window(kLikely, kLikely)}, SlipCure{setting, 0.5}, 0, machine).front());
     };
     EXPECT_EQ(change(LoweredSetting::max_acceleration),
               "axes.x.settings.max_acceleration = \"750 mm/s^2\"");
@@ -118,7 +120,7 @@ TEST(SlipFindings, ProposeTheScaledSettingOfEveryAxisTheMotorMoves) {
               "axes.x.settings.max_speed = \"75 mm/s\", axes.y.settings.max_speed = \"75 mm/s\"");
 }
 
-TEST(SlipFindings, WithoutACureTheSettingToLowerIsNamed) {
+TEST(SlipFindings, WhereNoCureWasSoughtTheSettingToLowerIsNamed) {
     SlipWindow slip = window(kLikely, kLikely);
     EXPECT_TRUE(says(found({slip}).front(), "lower axes.x.settings.max_acceleration"));
     slip.corner_share = 1.1;

@@ -22,8 +22,9 @@ Report sample() {
     finding.check = "torque";
     finding.grade = Grade::fault;
     finding.message = "motor Y: not enough torque";
-    finding.change = "axes.y.settings.max_acceleration = \"4030 mm/s^2\"";
+    finding.changes.push_back({{{{'Y', SettingKey::max_acceleration, 4.03}, 6.0}}});
     report.findings.push_back(finding);
+    report.change_first = unverified_change(report.findings);
     return report;
 }
 

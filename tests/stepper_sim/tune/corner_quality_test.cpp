@@ -114,6 +114,52 @@ TEST(CornerQuality, DwellIsTheTimeLostBySlowingDown) {
     }
 }
 
+TEST(CornerQuality, NothingAboveWhatHoldsIsCalledUsual) {
+    CornerQuality quality;
+    AxisCorners& axis = quality.axes.emplace_back();
+    axis.letter = 'X';
+    axis.present = 0.008;
+    axis.working_speed_m_s = 0.12;  // 24 to 36 mm/s: four times the present step
+    constexpr std::size_t kNow = 3, kFour = 6;
+    ASSERT_EQ(kCornerScales[kFour], 4.0);
+    const auto told = [&](double just_holds, double with_margin) {
+        Limits limits;
+        AxisLimits& of_x = limits.axes.emplace_back();
+        of_x.step.emplace().just_holds = just_holds;
+        of_x.step->with_margin = with_margin;
+        tell_what_holds(quality, limits);
+        return corners_text(quality, {"part.nc"});
+    };
+    EXPECT_TRUE(axis.usual(kFour)) << "where nobody sought limits";
+    EXPECT_NE(told(0.05, 0.04).find("  usual\n"), std::string::npos);
+    EXPECT_TRUE(axis.usual(kFour));
+    told(0.033, 0.026);
+    EXPECT_FALSE(axis.usual(kFour)) << "without its margin";
+    EXPECT_FALSE(axis.too_high(kFour));
+    const std::string text = told(0.007, 0.0056);
+    EXPECT_EQ(text.find("  usual\n"), std::string::npos) << text;
+    EXPECT_TRUE(axis.too_high(kFour) && axis.too_high(kNow));
+    EXPECT_FALSE(axis.too_high(kNow - 1));
+    EXPECT_NE(text.find("now, too high"), std::string::npos) << text;
+    EXPECT_NE(corners_reading(quality).find("too high here: 5.6 mm/s"), std::string::npos);
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);)
+        EXPECT_LE(columns(line), kTextWidth) << line;
+}
+
+TEST(CornerQuality, WhereNothingHoldsNoStepIsUsual) {
+    CornerQuality quality;
+    AxisCorners& axis = quality.axes.emplace_back();
+    axis.letter = 'X';
+    axis.present = 0.008;
+    axis.working_speed_m_s = 0.12;
+    Limits limits;
+    limits.axes.emplace_back().holds = false;
+    tell_what_holds(quality, limits);
+    for (std::size_t i = 0; i < kCornerScales.size(); ++i)
+        EXPECT_FALSE(axis.usual(i)) << i;
+}
+
 TEST(CornerQuality, MoreStepNeverTakesLongerOnRealPrograms) {
     const Machine machine = [] {
         auto read = read_machine(kConfigs / "machines" / "tray-printer.toml", {kConfigs});

@@ -1,0 +1,21 @@
+/// Whether steps per mm, microsteps and mechanics of an axis say the same: what check_steps_per_mm judges.
+#pragma once
+
+#include <cmath>
+
+#include "stepper_sim/machine/machine.hpp"
+
+namespace stepper_sim {
+
+// Rounding of a typed value: four digits.
+inline constexpr double kTypedShare = 2e-4;
+
+inline double steps_ratio(const Axis& axis) {
+    return axis.steps_per_m() / axis.mechanical_steps_per_m();
+}
+
+inline bool steps_fit(const Axis& axis) {
+    return std::abs(steps_ratio(axis) - 1.0) <= kTypedShare;
+}
+
+}  // namespace stepper_sim
