@@ -21,7 +21,7 @@ struct Place {
 };
 
 struct Diagnostic {
-    std::string id;  // stable, such as "units/wrong-kind"; the table is in DEVELOPERS.md
+    std::string id;  // stable, such as "units/wrong-kind"; see DEVELOPERS.md#errors
     Place place;
     std::string found;     // what stands there, quoted from the input and shortened
     std::string expected;  // what would have been right

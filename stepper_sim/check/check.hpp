@@ -1,5 +1,5 @@
 /// The checks: each is one file and one row of the table in check.cpp. A check is pure: it reads the machine, the motor models and
-/// what the programs left behind, and appends findings. Names of checks are stable; the README lists them.
+/// what the programs left behind, and appends findings. Names of checks are stable; README.md#check-the-main-job lists them.
 #pragma once
 
 #include <span>

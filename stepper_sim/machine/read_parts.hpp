@@ -1,5 +1,5 @@
-/// Reads one part file of the catalogue. Formats: DEVELOPERS.md; the structs are in parts.hpp. Read
-/// next: read_machine.hpp.
+/// Reads one part file of the catalogue: TOML to the structs of parts.hpp. Its keys: the shipped files in configs/motors, drivers and
+/// controllers. Read next: read_machine.hpp.
 #pragma once
 
 #include <filesystem>

@@ -35,12 +35,12 @@ double distance(const PullOutCurve& curve, planner::Current peak, planner::Volta
            std::fabs(std::log(curve.current.peak() / peak));
 }
 
-const PullOutCurve& nearest(const MotorPart& motor, planner::Current peak,
-                            planner::Voltage supply) {
-    return *std::min_element(motor.curves.begin(), motor.curves.end(),
-                             [&](const PullOutCurve& a, const PullOutCurve& b) {
-                                 return distance(a, peak, supply) < distance(b, peak, supply);
-                             });
+std::vector<PullOutCurve>::const_iterator nearest(const MotorPart& motor, planner::Current peak,
+                                                  planner::Voltage supply) {
+    return std::min_element(motor.curves.begin(), motor.curves.end(),
+                            [&](const PullOutCurve& a, const PullOutCurve& b) {
+                                return distance(a, peak, supply) < distance(b, peak, supply);
+                            });
 }
 
 std::string condition_text(planner::Voltage supply, planner::Current peak) {
@@ -65,7 +65,7 @@ void set_curve(TorqueModel& model, const PullOutCurve& curve) {
 
 void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak,
                planner::Voltage supply) {
-    const PullOutCurve& curve = nearest(motor, peak, supply);
+    const PullOutCurve& curve = *nearest(motor, peak, supply);
     set_curve(model, curve);
     model.from_plate = false;
     const bool same = std::fabs(curve.supply / supply - 1.0) <= kSameCondition &&
@@ -223,7 +223,7 @@ AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
         use_curve(*model, motor, current.peak(), supply);
     } else {
         use_plate(*model, motor, running_factor);
-        if (!motor.curves.empty()) end_with_curve(*model, nearest(motor, current.peak(), supply));
+        if (!motor.curves.empty()) end_with_curve(*model, *nearest(motor, current.peak(), supply));
     }
     AvailableTorque out;
     out.model_ = model;

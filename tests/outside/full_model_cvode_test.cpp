@@ -5,15 +5,24 @@
 #include <nvector/nvector_serial.h>
 #include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
 
+#include <cstddef>
+
 #include "motor_reference.hpp"
 
 namespace stepper_sim {
 namespace {
 
+// One process. Since SUNDIALS 7 the communicator has a type and a null of its own, which is no null pointer.
+#ifdef SUN_COMM_NULL
+const SUNComm kNoCommunicator = SUN_COMM_NULL;
+#else
+constexpr std::nullptr_t kNoCommunicator = nullptr;
+#endif
+
 class CvodeAdvance {
   public:
     CvodeAdvance() {
-        SUNContext_Create(nullptr, &context_);
+        SUNContext_Create(kNoCommunicator, &context_);
         y_ = N_VNew_Serial(6, context_);
         memory_ = CVodeCreate(CV_ADAMS, context_);
         CVodeInit(memory_, slope, 0.0, y_);
@@ -45,7 +54,7 @@ class CvodeAdvance {
   private:
     static constexpr double kTolerance = 1e-12;
 
-    static int slope(realtype, N_Vector y, N_Vector dy, void* motor) {
+    static int slope(sunrealtype, N_Vector y, N_Vector dy, void* motor) {
         static_cast<const reference::Motor*>(motor)->slope(N_VGetArrayPointer(y),
                                                            N_VGetArrayPointer(dy));
         return 0;

@@ -1,7 +1,8 @@
-// The rules of DEVELOPERS.md that a machine can check: which way includes point, how long files are, what a physics header says.
+// The rules of DEVELOPERS.md#how-the-code-is-written that a machine can check, and which way includes point.
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cctype>
 #include <filesystem>
 #include <fstream>
 #include <map>
@@ -111,6 +112,66 @@ TEST(Structure, LibrariesDoNotPrintOrExit) {
     for (const fs::path& file : sources({"planner", "stepper_sim"})) {
         if (folder_of(file) == "stepper_sim/cli") continue;
         EXPECT_FALSE(std::regex_search(text_of(file), speech)) << file;
+    }
+}
+
+/// What a link to a heading of a document says after '#': lower case, words joined by '-', no other signs.
+std::set<std::string> anchors_of(const std::string& document) {
+    std::set<std::string> anchors;
+    std::istringstream lines(text_of(kRoot / document));
+    for (std::string line; std::getline(lines, line);) {
+        if (!line.starts_with("#")) continue;
+        std::string anchor;
+        for (const char c : line.substr(std::min(line.find_first_not_of("# "), line.size()))) {
+            if (c == ' ') anchor += '-';
+            if (std::isalnum(static_cast<unsigned char>(c)) != 0 || c == '-')
+                anchor += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+        }
+        anchors.insert(anchor);
+    }
+    return anchors;
+}
+
+TEST(Structure, PointersIntoTheDocumentsNameAHeadingThatIsThere) {
+    const std::map<std::string, std::set<std::string>> anchors{
+        {"README.md", anchors_of("README.md")}, {"DEVELOPERS.md", anchors_of("DEVELOPERS.md")}};
+    const std::regex pointer(R"((README\.md|DEVELOPERS\.md)(#([a-z0-9-]+))?)"),
+        own(R"(\]\(#([^)]+)\))");
+    const std::regex comment("//.*");
+    for (const fs::path& file : sources({"planner", "stepper_sim", "tests", "bench"})) {
+        const std::string text = text_of(file);
+        for (std::sregex_iterator line(text.begin(), text.end(), comment), end; line != end;
+             ++line) {
+            const std::string said = line->str();
+            for (std::sregex_iterator it(said.begin(), said.end(), pointer); it != end; ++it)
+                EXPECT_TRUE(anchors.at((*it)[1]).contains((*it)[3])) << file << ": " << said;
+        }
+    }
+    for (const auto& [document, headings] : anchors) {
+        const std::string text = text_of(kRoot / document);
+        const std::regex other(R"(\]\((README\.md|DEVELOPERS\.md)#([^)]+)\))");
+        for (std::sregex_iterator it(text.begin(), text.end(), own), end; it != end; ++it)
+            EXPECT_TRUE(headings.contains((*it)[1])) << document << ": " << it->str();
+        for (std::sregex_iterator it(text.begin(), text.end(), other), end; it != end; ++it)
+            EXPECT_TRUE(anchors.at((*it)[1]).contains((*it)[2])) << document << ": " << it->str();
+    }
+}
+
+/// A comment that sends its reader to a file names one that is there. Tests cite files of others too.
+TEST(Structure, FilesNamedInCommentsExist) {
+    std::set<std::string> names;
+    for (const char* folder : {"planner", "stepper_sim", "tests", "bench", "configs"})
+        for (const auto& entry : fs::recursive_directory_iterator(kRoot / folder))
+            names.insert(entry.path().filename().string());
+    const std::regex comment("//.*"), named(R"(\b([a-z0-9_]+\.(hpp|cpp|py|mjs))\b)");
+    for (const fs::path& file : sources({"planner", "stepper_sim", "bench"})) {
+        const std::string text = text_of(file);
+        for (std::sregex_iterator line(text.begin(), text.end(), comment), end; line != end;
+             ++line) {
+            const std::string said = line->str();
+            for (std::sregex_iterator it(said.begin(), said.end(), named); it != end; ++it)
+                EXPECT_TRUE(names.contains((*it)[1])) << file << ": " << said;
+        }
     }
 }
 

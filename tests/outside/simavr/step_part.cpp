@@ -19,8 +19,9 @@ using stepper_sim::pulse::TimedEvent;
 
 namespace {
 
-// Fill set-up and pulse up to 32 cycles (2 us) each; what they take is measured by simavr_test.cpp.
-constexpr uint8_t kSetUpPadding_cycles = 2;
+// Fill set-up and pulse up to 32 cycles (2 us) each; what they take is measured by simavr_test.cpp. What the code between takes
+// differs by compiler: avr-gcc 14 makes two cycles less of it than 5.4.
+constexpr uint8_t kSetUpPadding_cycles = __GNUC__ < 14 ? 2 : 4;
 constexpr uint8_t kPulsePadding_cycles = 21;
 
 constexpr uint8_t kMoves = 4;
