@@ -70,15 +70,6 @@ std::string variant_text(const PlantVariant& v) {
     return out;
 }
 
-/// Where the controller is late: what asks it for fewer pulses.
-std::vector<Change> fewer_pulses(const CheckInput& input, const SlipWindow& slip) {
-    std::vector<Change> changes;
-    for (const double share : {kHalf, kQuarter})
-        candidates::add_slower_steps(input, static_cast<std::size_t>(slip.motor), share,
-                                     candidates::Reached::in_programs, changes);
-    return changes;
-}
-
 /// Under which assumptions it does not hold.
 std::string when(const SlipAnswer& answer) {
     if (answer.past_peak)
@@ -120,6 +111,15 @@ std::vector<Change> changes_of(const CheckInput& input, const SlipWindow& slip,
             add(SettingKey::speed_step, share, true);
     const bool by_speed = slip.lower() == LoweredSetting::max_speed;
     add(by_speed ? SettingKey::max_acceleration : SettingKey::max_speed, kHalf, true);
+    return changes;
+}
+
+/// Where the controller is late: what asks it for fewer pulses.
+std::vector<Change> fewer_pulses(const CheckInput& input, const SlipWindow& slip) {
+    std::vector<Change> changes;
+    for (const double share : {kHalf, kQuarter})
+        candidates::add_slower_steps(input, static_cast<std::size_t>(slip.motor), share,
+                                     candidates::Reached::in_programs, changes);
     return changes;
 }
 

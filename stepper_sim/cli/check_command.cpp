@@ -140,7 +140,7 @@ Report report_of(const CheckInput& input, const RunOptions& options,
 
 Exit run(const Invocation& invocation) {
     const auto margin = margin_of(invocation);
-    const auto options = run_options(invocation);
+    auto options = run_options(invocation);
     if (!margin || !options) return Exit::unusable;
     options->margin = *margin;
     const auto files = files_of(invocation);

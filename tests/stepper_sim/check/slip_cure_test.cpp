@@ -37,7 +37,8 @@ const TextFile& strokes() {
 }
 
 std::optional<SlipCure> cure_of(const Machine& machine, LoweredSetting setting) {
-    return find_cure(machine, motor_models(machine), strokes().path(), kBed, setting, kWindows);
+    return find_cure(machine, motor_models(machine), strokes().path(), kBed, setting,
+                     {kWindows, kDefaultMargin, false});
 }
 
 bool bed_slips(const Machine& machine) {
@@ -46,7 +47,7 @@ bool bed_slips(const Machine& machine) {
     EXPECT_TRUE(result);
     const auto& windows = result.value().slips.windows;
     return std::any_of(windows.begin(), windows.end(), [](const SlipWindow& slip) {
-        return slip.motor == kBed && slip.low.verdict != SlipVerdict::passes;
+        return slip.motor == kBed && !slip.answer.holds();
     });
 }
 
@@ -112,7 +113,7 @@ TEST(AllHold, IsNoWhereOneWindowMoreIsFoundThanMayBeSimulated) {
     const Machine machine = hurried();
     const MotorModels models = motor_models(machine);
     const auto answer = [&](const std::filesystem::path& program, int spare) {
-        SlipScreen screen(machine, models);
+        SlipScreen screen(machine, models, 0.0);
         EXPECT_TRUE(plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
             screen.push(moves);
             return true;
@@ -122,7 +123,8 @@ TEST(AllHold, IsNoWhereOneWindowMoreIsFoundThanMayBeSimulated) {
         for (const MotorScreen& motor : screens)
             found += static_cast<int>(motor.worst.suspicious);
         EXPECT_GT(found, 0);
-        const auto held = all_hold(machine, models, program, std::move(screens), found + spare);
+        const auto held =
+            all_hold(machine, models, program, std::move(screens), {found + spare, 0.0, false});
         EXPECT_TRUE(held);
         return held.value();
     };

@@ -19,56 +19,73 @@ Machine hurried() {
     return shipped("tray-printer-hurried");
 }
 
-TEST(PassRatio, IsLaxerForAGoodSineRegulator) {
-    Axis axis;
-    axis.driver.regulator = Regulator::sine;
-    EXPECT_EQ(pass_ratio(axis), kSineRegulatorPass);
-    axis.driver.regulator = Regulator::chopper;
-    EXPECT_EQ(pass_ratio(axis), kAnyRegulatorPass);
+/// The exact screen of one variant, without friction, over the low torque.
+ModalScreen exact(const Machine& machine, const MotorModels& models, int slot) {
+    const auto s = static_cast<std::size_t>(slot);
+    const AvailableTorque& available = models.available[s];
+    return {axis_dynamics(machine, models.loads, available, slot, BandEdge::nominal),
+            TorqueTable(
+                [&](double rate_rad_s) { return available.low_Nm(rate_rad_s); },
+                1.01 * top_travel_m_s(machine, models.loads, s) / models.loads.motors[s].radius_m)};
 }
 
-TEST(SlipScreen, KeepsTheLargerRatioOfBothEdgesOfEveryMoveAndTheLargestRinging) {
-    const Machine machine = hurried();
+// Without friction both are linear: the bank adds up what the exact screen meets at its worst moment. It takes amplitudes within 3 %.
+TEST(SlipScreen, IsNotBelowTheExactScreenOfTheNominalMachine) {
+    constexpr double kAmplitude = 0.03;
+    Machine machine = hurried();
+    for (Axis& axis : machine.axes)
+        axis.load.friction *= 0.0;
     const MotorModels models = motor_models(machine);
     const auto moves = moves_of(machine, kConfigs / "programs" / "wedge-marker.gcode");
-    SlipScreen screen(machine, models), quick(machine, models);
+    SlipScreen screen(machine, models, 0.0);
     std::vector<MoveRatio> ratios(moves.size());
     screen.push(moves, ratios);
-    quick.push(moves);
-    const auto results = screen.finish();
-    const auto quick_results = quick.finish();
-
     std::vector<double> most(moves.size(), 0.0);
-    int low_decides = 0, high_decides = 0;
-    for (std::size_t m = 0; m < machine.axes.size(); ++m) {
-        const int slot = static_cast<int>(m);
-        const double rad_per_m = 1.0 / models.loads.motors[m].radius_m;
-        ModalScreen low = motor_screen(machine, models, slot, BandEdge::low, Ringing::measured);
-        ModalScreen high = motor_screen(machine, models, slot, BandEdge::high, Ringing::left_out);
-        double peak = 0.0, ringing_m = 0.0;
-        for (std::size_t i = 0; i < moves.size(); ++i) {
-            const MoveScreen at_low = screen_move(low, moves[i], slot, rad_per_m);
-            const MoveScreen at_high = screen_move(high, moves[i], slot, rad_per_m);
-            ++(at_low.ratio > at_high.ratio ? low_decides : high_decides);
-            const double ratio = std::max(at_low.ratio, at_high.ratio);
-            peak = std::max(peak, ratio);
-            most[i] = std::max(most[i], ratio);
-            ringing_m = std::max({ringing_m, at_low.ringing_m, at_low.corner_ringing_m});
-        }
-        EXPECT_EQ(results[m].worst.ratio_peak, peak) << m;
-        EXPECT_EQ(results[m].worst.ringing_m, ringing_m) << m;
-        // Without the ratio of every move asked for it may stop short of what changes nothing.
-        EXPECT_EQ(quick_results[m].worst.ratio_peak, peak) << m;
-        ASSERT_EQ(quick_results[m].windows.size(), results[m].windows.size()) << m;
-        for (std::size_t w = 0; w < results[m].windows.size(); ++w) {
-            EXPECT_EQ(quick_results[m].windows[w].ratio, results[m].windows[w].ratio) << m;
-            EXPECT_EQ(quick_results[m].windows[w].end_s, results[m].windows[w].end_s) << m;
-        }
+    for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot) {
+        ModalScreen one = exact(machine, models, slot);
+        for (std::size_t i = 0; i < moves.size(); ++i)
+            most[i] = std::max(
+                most[i], screen_move(one, moves[i], slot, rad_per_m(models.loads, slot)).ratio);
     }
     for (std::size_t i = 0; i < moves.size(); ++i)
-        EXPECT_EQ(ratios[i].ratio, most[i]) << i;
-    EXPECT_GT(low_decides, 0);
-    EXPECT_GT(high_decides, 0);
+        EXPECT_GE(ratios[i].ratio, (1.0 - kAmplitude) * most[i]) << "line " << moves[i].line;
+}
+
+// Dry friction wears a swing down: more of it must not make the tool swing more, as it did when it took the sign of the command.
+TEST(SlipScreen, MoreFrictionDoesNotRingMore) {
+    const auto ringing_m = [](double friction) {
+        Machine machine = hurried();
+        machine.axes[1].load.friction *= friction;
+        const MotorModels models = motor_models(machine);
+        SlipScreen screen(machine, models, 0.2);
+        screen.push(moves_of(machine, kConfigs / "programs" / "wedge-marker.gcode"));
+        return screen.finish()[1].worst.ringing_m;
+    };
+    const double light_m = ringing_m(0.5), given_m = ringing_m(1.0), heavy_m = ringing_m(2.0);
+    EXPECT_GT(light_m, given_m);
+    EXPECT_GT(given_m, heavy_m);
+}
+
+// At one and two microsteps a single step is most of what the motor can hold.
+TEST(SlipScreen, FullStepsAreSuspiciousAtAnySpeed) {
+    Machine machine = shipped("tray-printer");
+    for (Axis& axis : machine.axes) {
+        axis.settings.steps_per_mm /= axis.microsteps;
+        axis.microsteps = 1;
+    }
+    const TextFile file("G21 G90\nG1 X50 F1200\nG4 P1\nG1 X0 F600\n");
+    SlipScreen screen(machine, motor_models(machine), 0.2);
+    screen.push(moves_of(machine, file.path()));
+    const auto results = screen.finish();
+    EXPECT_GE(results[0].worst.suspicious, 1U);
+    EXPECT_EQ(results[1].worst.suspicious, 0U);
+}
+
+TEST(SlipScreen, CrossedBeltsAreOnePlantAndOtherAxesTheirOwn) {
+    const auto plants = plants_of(shipped("insert-printer"));
+    ASSERT_EQ(plants.size(), 3U);
+    EXPECT_EQ(plants[0], (std::vector<std::size_t>{0, 1}));
+    EXPECT_EQ(plants[1], std::vector<std::size_t>{2});
 }
 
 }  // namespace

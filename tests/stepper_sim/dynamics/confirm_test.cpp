@@ -95,8 +95,8 @@ TEST(Spread, LikelihoodIsNoneForAGentleMoveAndOneForAViolentOne) {
     const auto gentle = start_and_stop(axis, 30.0, 0.1);
     const WindowCase hard{&axis, violent, 0.16, 0.0, 60.0, false};
     const WindowCase soft{&axis, gentle, 0.35, 0.0, 30.0, false};
-    EXPECT_EQ(slip_likelihood(hard, CurrentRegulator::dead_beat, {}, 12, 1), 1.0);
-    EXPECT_EQ(slip_likelihood(soft, CurrentRegulator::dead_beat, {}, 12, 1), 0.0);
+    EXPECT_EQ(slip_likelihood({&hard, 1}, CurrentRegulator::dead_beat, {}, 12, 1), 1.0);
+    EXPECT_EQ(slip_likelihood({&soft, 1}, CurrentRegulator::dead_beat, {}, 12, 1), 0.0);
 }
 
 }  // namespace
