@@ -1,6 +1,8 @@
 #include "stepper_sim/check/slip_cure.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <vector>
 
 #include "stepper_sim/check/slip_confirm.hpp"
 #include "stepper_sim/check/slip_screen.hpp"
@@ -34,8 +36,10 @@ bool holds(const Machine& machine, const MotorModels& models, const ProgramSourc
         });
     if (!planned) return false;
     std::vector<MotorScreen> screens = screen.finish();
-    for (std::size_t m = 0; m < screens.size(); ++m)
-        if (m != static_cast<std::size_t>(motor)) screens[m] = {};
+    // Windows belong to the first motor of a plant.
+    for (const std::vector<std::size_t>& slots : plants_of(machine))
+        if (std::ranges::find(slots, static_cast<std::size_t>(motor)) == slots.end())
+            screens[slots.front()] = {};
     const auto held = all_hold(machine, models, program, std::move(screens), options);
     return held && held.value().holds;
 }

@@ -119,10 +119,10 @@ std::size_t StepRipple::place(double rate_rad_s) const {
 }
 
 double StepRipple::torque_Nm(double from_rad_s, double to_rad_s, double duration_s) const {
-    if (most_Nm_ == 0.0) return least_Nm_;
     const double low = std::min(std::fabs(from_rad_s), std::fabs(to_rad_s));
     const double high = std::max(std::fabs(from_rad_s), std::fabs(to_rad_s));
-    if (high <= 0.0) return least_Nm_;
+    if (high <= 0.0) return 0.0;  // at rest on a step
+    if (most_Nm_ == 0.0) return least_Nm_;
     double grows_s = duration_s;
     if (high > low) {
         const double sweep_rad_s2 = kTurn_rad * steps_per_rad_ * (high - low) / duration_s;

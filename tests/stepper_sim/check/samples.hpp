@@ -40,6 +40,7 @@ current = { rms = "1 A" }
 supply = "24 V"
 microsteps = 16
 load = { mass = "0.3 kg", friction = "2 N" }
+stiffness = "9000 N/mm"
 settings = { steps_per_mm = 80, max_speed = "150 mm/s", max_acceleration = "1500 mm/s^2", speed_step = "5 mm/s" }
 [axes.y]
 travel = ["0 mm", "200 mm"]
@@ -50,6 +51,7 @@ current = { rms = "1 A" }
 supply = "24 V"
 microsteps = 16
 load = { mass = "0.5 kg", friction = "2 N" }
+stiffness = "9000 N/mm"
 settings = { steps_per_mm = 80, max_speed = "150 mm/s", max_acceleration = "1500 mm/s^2", speed_step = "5 mm/s" }
 [axes.z]
 travel = ["-10 mm", "100 mm"]

@@ -72,9 +72,22 @@ TEST(MachineAxis, WeightOnAScrewSplitsIntoGravityAndFriction) {
                 kRounding);
 }
 
-TEST(MachineAxis, RigidWithoutAStiffness) {
+TEST(MachineAxis, ABeltWithoutAStiffnessHasThatOfItsClass) {
     Machine machine = belt_machine();
     machine.axes[0].stiffness.reset();
+    const auto band = stiffness_band(machine, motor_loads(machine), 0);
+    ASSERT_TRUE(band);
+    EXPECT_FALSE(band->given);
+    EXPECT_NEAR(band->nominal_N_m * band->low_factor, 10e3, 10e3 * kRounding);
+    EXPECT_NEAR(band->nominal_N_m * band->high_factor, 100e3, 100e3 * kRounding);
+    EXPECT_FALSE(is_rigid(axis_dynamics(machine, motor_loads(machine), 0, 1.0)));
+}
+
+TEST(MachineAxis, ALoadThatIsNothingBesideTheRotorCountsAsRigid) {
+    Machine machine = belt_machine();
+    machine.axes[0].stiffness.reset();
+    machine.axes[0].load.mass *= 1e-3;
+    EXPECT_FALSE(stiffness_band(machine, motor_loads(machine), 0));
     EXPECT_TRUE(is_rigid(axis_dynamics(machine, motor_loads(machine), 0, 1.0)));
 }
 
