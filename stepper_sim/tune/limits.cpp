@@ -30,8 +30,9 @@ planner::Result<std::string> check_says(const LimitsQuestion& question, const Ma
     const std::span<const ProgramSource> sources =
         question.programs.empty() ? std::span(worst) : question.programs;
     std::vector<std::optional<planner::Result<ProgramResult>>> ran(sources.size());
-    tbb::parallel_for(std::size_t{0}, sources.size(),
-                      [&](std::size_t i) { ran[i] = run_program(machine, models, sources[i]); });
+    tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
+        ran[i] = run_program(machine, models, sources[i], {.margin = question.margin});
+    });
     std::vector<ProgramResult> results;
     for (auto& result : ran) {
         if (!*result) return result->diagnostics();

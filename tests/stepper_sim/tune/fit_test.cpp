@@ -17,7 +17,8 @@ using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
 std::string elastic() {
-    return changed("friction = \"2 N\" }", "friction = \"2 N\" }\nstiffness = \"30 N/mm\"");
+    return changed("friction = \"2 N\" }\nstiffness = \"9000 N/mm\"",
+                   "friction = \"2 N\" }\nstiffness = \"30 N/mm\"");
 }
 
 std::string replaced(std::string text, const std::string& from, const std::string& to) {

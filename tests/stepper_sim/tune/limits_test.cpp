@@ -43,7 +43,7 @@ Verdict checked(const Machine& machine, double margin,
     std::vector<ProgramResult> results;
     for (const ProgramSource& source :
          programs.empty() ? canonical_programs(machine, models) : programs) {
-        auto result = run_program(machine, models, source);
+        auto result = run_program(machine, models, source, {.margin = margin});
         EXPECT_TRUE(result);
         results.push_back(std::move(result).value());
     }

@@ -209,8 +209,8 @@ TEST(TrialLoudness, HearsTheTopBetweenRungs) {
 
 TEST(Trial, ReversesHardEnoughForDryFriction) {
     // At the present acceleration friction of 6 N drowns the resonance of this axis.
-    const Machine machine = machine_from(
-        changed("friction = \"2 N\" }", "friction = \"6 N\" }\nstiffness = \"30 N/mm\""));
+    const Machine machine = machine_from(changed("friction = \"2 N\" }\nstiffness = \"9000 N/mm\"",
+                                                 "friction = \"6 N\" }\nstiffness = \"30 N/mm\""));
     const Trial trial = designed(machine, 1, TrialQuestion::resonance);
     EXPECT_GT(trial.motion.acceleration_m_s2, machine.axes[1].settings.max_acceleration.value());
     const MotorModels models = motor_models(machine);
@@ -225,7 +225,7 @@ TEST(Trial, ReversesHardEnoughForDryFriction) {
 
 TEST(Trial, SweepsReversalsThroughTheResonance) {
     const Trial trial =
-        designed(machine_from(changed("friction = \"2 N\" }",
+        designed(machine_from(changed("friction = \"2 N\" }\nstiffness = \"9000 N/mm\"",
                                       "friction = \"2 N\" }\nstiffness = \"30 N/mm\"")),
                  1, TrialQuestion::resonance);
     EXPECT_LT(trial.rungs.front(), 0.75 * trial.predicted.value);
