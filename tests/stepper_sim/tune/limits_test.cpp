@@ -391,8 +391,9 @@ TEST(Limits, WhatHoldsOnAWeakerMachineHoldsOnTheStronger) {
     for (const auto& [name, weaken] : weaker) {
         Machine weak = machine;
         weaken(weak.axes[0]);
-        const Limits limits = limits_of(weak, 0.0);
-        EXPECT_EQ(checked(just_holding(machine, limits), 0.0), Verdict::clear) << name;
+        // At the bare edge a swing decides too, and less voltage moves the speeds at which it grows: what keeps the margin counts.
+        const Limits limits = limits_of(weak, kDefaultMargin);
+        EXPECT_EQ(checked(with_margin(machine, limits), 0.0), Verdict::clear) << name;
     }
 }
 
