@@ -153,7 +153,7 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
         finding.message +=
             fmt::format(", in {} of draws over what is uncertain", words::percent(slip.likelihood));
     }
-    if (windows > 1) finding.message += fmt::format("; {} windows do", windows);
+    if (windows > 1) finding.message += fmt::format("; {} windows do not hold", windows);
     if (slip.reason() == SlipReason::late_pulses) {
         finding.message += "; it needs fewer pulses";
         finding.changes = fewer_pulses(input, slip);

@@ -72,10 +72,9 @@ Look look_at(const Machine& machine, std::size_t motor, std::uint64_t line, doub
     look.record.at_s = at_s;
     look.record.start_s = std::max(0.0, at_s - kBefore_s);
     look.record.end_s = at_s + kAfter_s;
+    // Windows overlap; the one that the finding speaks of has its moment.
     for (const SlipWindow& slip : slips.windows) {
-        if (static_cast<std::size_t>(slip.motor) != motor || at_s < slip.window.run_in_s ||
-            at_s > slip.window.end_s)
-            continue;
+        if (static_cast<std::size_t>(slip.motor) != motor || slip.at.time_s != at_s) continue;
         look.record.start_s = std::max(slip.window.run_in_s, at_s - 0.75 * kLongest_s);
         look.record.end_s = std::min(slip.window.end_s, look.record.start_s + kLongest_s);
     }

@@ -52,6 +52,14 @@ WindowOutcome worse(const WindowOutcome& a, const WindowOutcome& b) {
     return a.peak_load_angle_rad >= b.peak_load_angle_rad ? a : b;
 }
 
+/// Keeps the earliest loss.
+void note_losses(std::span<const WindowOutcome> outcomes, SlipAnswer& answer) {
+    for (const WindowOutcome& outcome : outcomes)
+        if (outcome.lost_synchronism &&
+            (answer.lost_time_s < 0.0 || outcome.lost_time_s < answer.lost_time_s))
+            answer.lost_time_s = outcome.lost_time_s;
+}
+
 }  // namespace
 
 SlipJudge::SlipJudge(const Machine& machine, const MotorModels& models, const JudgeRules& rules)
@@ -242,9 +250,6 @@ void SlipJudge::take(JudgedWindow& window, std::span<const Run> runs,
             answer.low_angle_rad = outcome.peak_load_angle_rad;
         if (!outcome.slipped()) continue;
         ++answer.slips;
-        if (outcome.lost_synchronism &&
-            (answer.lost_time_s < 0.0 || outcome.lost_time_s < answer.lost_time_s))
-            answer.lost_time_s = outcome.lost_time_s;
         const bool better = mildest == nullptr ||
                             (sine && mildest->regulator == CurrentRegulator::mixed_decay) ||
                             (sine == (mildest->regulator == CurrentRegulator::dead_beat) &&
@@ -252,6 +257,7 @@ void SlipJudge::take(JudgedWindow& window, std::span<const Run> runs,
         if (better) mildest = &run;
     }
     answer.runs = static_cast<int>(runs.size());
+    note_losses(outcomes, answer);
     if (mildest != nullptr) {
         answer.verdict = SlipVerdict::possible;
         answer.slips_at = mildest->variant;
@@ -271,9 +277,14 @@ void SlipJudge::tell_likely(std::span<JudgedWindow* const> slipping) const {
     for (const JudgedWindow* window : slipping)
         runs.push_back(nominal_runs(*window));
     const auto outcomes = simulate_all(slipping, runs, false);
-    for (std::size_t w = 0; w < slipping.size(); ++w)
-        if (std::ranges::all_of(outcomes[w], [](const WindowOutcome& o) { return o.slipped(); }))
-            slipping[w]->slip.answer.verdict = SlipVerdict::likely;
+    for (std::size_t w = 0; w < slipping.size(); ++w) {
+        if (!std::ranges::all_of(outcomes[w], [](const WindowOutcome& o) { return o.slipped(); }))
+            continue;
+        SlipAnswer& answer = slipping[w]->slip.answer;
+        answer.verdict = SlipVerdict::likely;
+        answer.lost_time_s = -1.0;  // the place is that of the machine as its file has it
+        note_losses(outcomes[w], answer);
+    }
 }
 
 /// The same once more with the pulses as planned: what then holds slips for the controller's sake.

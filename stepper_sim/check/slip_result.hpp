@@ -47,7 +47,8 @@ struct SlipAnswer {
     bool only_late = false;       // with punctual pulses nothing slips
     double low_angle_rad = 0.0;   // electrical, largest at the low torque figure, all else nominal
     double peak_angle_rad = 0.0;  // of all variants
-    double lost_time_s = -1.0;    // earliest loss of synchronism in any; < 0: none
+    double lost_time_s =
+        -1.0;  // earliest loss of synchronism in any, of likely ones at the torque's edges; < 0: none
     int runs = 0, slips = 0;
 
     bool slips_anywhere() const { return slips > 0; }

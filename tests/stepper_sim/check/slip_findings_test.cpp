@@ -80,7 +80,7 @@ TEST(SlipFindings, TheWorstVerdictIsToldThenTheLikeliestAndTheOthersAreCounted) 
     EXPECT_EQ(findings.front().line, 3U);
     EXPECT_EQ(findings.front().likelihood, 0.6);
     EXPECT_TRUE(says(findings.front(), "60 % of draws")) << findings.front().message;
-    EXPECT_TRUE(says(findings.front(), "4 windows do")) << findings.front().message;
+    EXPECT_TRUE(says(findings.front(), "4 windows do not hold")) << findings.front().message;
 }
 
 TEST(SlipFindings, TheNearestMissOfWhatHoldsIsTold) {
