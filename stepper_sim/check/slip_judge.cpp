@@ -22,11 +22,14 @@ constexpr double kStiffer = 0.15;
 constexpr double kLessFriction = 1.0 - kFrictionSpread, kMoreFriction = 1.0 + kFrictionSpread;
 constexpr std::array kDampings{1.0 / 3.0, 3.0};
 constexpr int kHalvings = 12;
+// Guess: so far below the corner speed the supply has twice the voltage that the currents need, and a chopper follows its reference
+// as a sine regulator does: one run with a chopper, among the first, is enough.
+constexpr double kFollowsShare = 0.5;
 // At the corners of the spread a swing may pass the peak a little. Fixed on seed 1 of bench/adversary.cpp: another model of the same
 // motor slips in most windows that go further.
 constexpr double kPastPeakShare = 1.15;
-// Guess: no other corner of the spread swings half as far again.
-constexpr double kRoomShare = 0.67;
+// Guesses: no other corner of the spread swings half as far again; nor, where a riskier window went through all of it, a tenth.
+constexpr double kRoomShare = 0.67, kLikeRoomShare = 0.9;
 
 /// The largest swing that stays on the rising side of the torque curve; a command of large steps runs ahead by half of one.
 double peak_of_torque_rad(const AxisDynamics& axis) {
@@ -147,7 +150,8 @@ std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) co
 /// Whether the first runs leave a doubt about the others.
 bool SlipJudge::near_the_edge(const JudgedWindow& window) const {
     const SlipAnswer& answer = window.slip.answer;
-    const double room_rad = kRoomShare * peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
+    const double room_rad = (window.like_riskier ? kLikeRoomShare : kRoomShare) *
+                            peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
     return answer.slips_anywhere() || window.slip.window.long_fast_stretch ||
            answer.peak_angle_rad > room_rad;
 }
@@ -175,7 +179,7 @@ std::vector<SlipJudge::Run> SlipJudge::spread_runs(const JudgedWindow& window) c
     add(BandEdge::low, least, kMoreFriction, shares.front());
     add(BandEdge::low, least, kMoreFriction, kSoft);
     const std::size_t sine = runs.size();
-    if (any_chopper(window))
+    if (any_chopper(window) && window.slip.corner_share > kFollowsShare)
         for (const std::size_t i : {std::size_t{0}, std::size_t{1}, std::size_t{2}, sine - 1}) {
             runs.push_back(runs[i]);
             runs.back().regulator = CurrentRegulator::mixed_decay;
@@ -236,14 +240,14 @@ std::vector<std::vector<WindowOutcome>> SlipJudge::simulate_all(
     return answers;
 }
 
-void SlipJudge::take(JudgedWindow& window, std::span<const Run> runs,
-                     std::span<const WindowOutcome> outcomes) const {
-    SlipAnswer& answer = window.slip.answer;
+void SlipJudge::take(const Tried& tried) const {
+    SlipWindow& slip = tried.window->slip;
+    SlipAnswer& answer = slip.answer;
     answer = {};
     const Run* mildest = nullptr;
-    for (std::size_t i = 0; i < runs.size(); ++i) {
-        const Run& run = runs[i];
-        const WindowOutcome& outcome = outcomes[i];
+    for (std::size_t i = 0; i < tried.runs.size(); ++i) {
+        const Run& run = tried.runs[i];
+        const WindowOutcome& outcome = tried.outcomes[i];
         const bool sine = run.regulator == CurrentRegulator::dead_beat;
         answer.peak_angle_rad = std::max(answer.peak_angle_rad, outcome.peak_load_angle_rad);
         if (sine && run.variant.edge == BandEdge::low && nominal_spread(run.variant))
@@ -256,15 +260,15 @@ void SlipJudge::take(JudgedWindow& window, std::span<const Run> runs,
                              milder(run.variant, mildest->variant));
         if (better) mildest = &run;
     }
-    answer.runs = static_cast<int>(runs.size());
-    note_losses(outcomes, answer);
+    answer.runs = static_cast<int>(tried.runs.size());
+    note_losses(tried.outcomes, answer);
     if (mildest != nullptr) {
         answer.verdict = SlipVerdict::possible;
         answer.slips_at = mildest->variant;
         answer.chopper_alone = mildest->regulator == CurrentRegulator::mixed_decay;
         answer.viscous_factor = mildest->viscous_factor;
-    } else if (!window.slip.fast()) {
-        const double peak_rad = peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
+    } else if (!slip.fast()) {
+        const double peak_rad = peak_of_torque_rad(axis(BandEdge::low, tried.window->slot(0)));
         answer.past_peak =
             answer.low_angle_rad > peak_rad || answer.peak_angle_rad > kPastPeakShare * peak_rad;
         if (answer.past_peak) answer.verdict = SlipVerdict::possible;
@@ -333,19 +337,23 @@ double SlipJudge::likelihood(const JudgedWindow& window) const {
 }
 
 void SlipJudge::judge(std::span<JudgedWindow> windows) {
-    std::vector<JudgedWindow*> all, near;
+    std::vector<Tried> tried;
     for (JudgedWindow& window : windows) {
         describe(window);
-        all.push_back(&window);
+        tried.push_back({&window, {}, {}});
     }
+    std::vector<Tried*> all, near;
+    for (Tried& one : tried)
+        all.push_back(&one);
     run_and_take(all, &SlipJudge::first_runs);
-    for (JudgedWindow* window : all)
-        if (near_the_edge(*window) && !(rules_.until_lost && window->slip.answer.slips_anywhere()))
-            near.push_back(window);
+    for (Tried* one : all)
+        if (near_the_edge(*one->window) &&
+            !(rules_.until_lost && one->window->slip.answer.slips_anywhere()))
+            near.push_back(one);
     run_and_take(near, &SlipJudge::spread_runs);
     std::vector<JudgedWindow*> slipping;
-    for (JudgedWindow* window : near)
-        if (window->slip.answer.slips_anywhere()) slipping.push_back(window);
+    for (const Tried* one : near)
+        if (one->window->slip.answer.slips_anywhere()) slipping.push_back(one->window);
     if (rules_.until_lost || slipping.empty()) return;
     tell_likely(slipping);
     if (rules_.pulses_late) tell_late(slipping);
@@ -356,14 +364,22 @@ void SlipJudge::judge(std::span<JudgedWindow> windows) {
     }
 }
 
-void SlipJudge::run_and_take(std::span<JudgedWindow* const> windows,
+void SlipJudge::run_and_take(std::span<Tried* const> all,
                              std::vector<Run> (SlipJudge::*runs_of)(const JudgedWindow&) const) {
+    std::vector<JudgedWindow*> windows;
     std::vector<std::vector<Run>> runs;
-    for (const JudgedWindow* window : windows)
-        runs.push_back((this->*runs_of)(*window));
-    const auto outcomes = simulate_all(windows, runs, rules_.until_lost);
-    for (std::size_t w = 0; w < windows.size(); ++w)
-        take(*windows[w], runs[w], outcomes[w]);
+    for (const Tried* one : all) {
+        windows.push_back(one->window);
+        std::erase_if(runs.emplace_back((this->*runs_of)(*one->window)), [&](const Run& run) {
+            return std::ranges::find(one->runs, run) != one->runs.end();
+        });
+    }
+    auto outcomes = simulate_all(windows, runs, rules_.until_lost);
+    for (std::size_t w = 0; w < all.size(); ++w) {
+        all[w]->runs.insert(all[w]->runs.end(), runs[w].begin(), runs[w].end());
+        all[w]->outcomes.insert(all[w]->outcomes.end(), outcomes[w].begin(), outcomes[w].end());
+        take(*all[w]);
+    }
 }
 
 }  // namespace stepper_sim

@@ -2,8 +2,8 @@
 /// gathers their pulses.
 ///
 /// Every window runs first at a few corners: the low torque less the margin with least and with most friction and the high torque, tuned
-/// to what shakes it, and the low torque with all else nominal. Where none comes near the peak of its torque it holds. Others run
-/// at the low torque less the margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff
+/// to what shakes it, and the low torque with all else nominal. Where none comes near the peak of its torque it holds; one that is like
+/// a riskier one, which is looked at too, may come nearer. Others run at the low torque less the margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff
 /// (plant_variant.hpp), with least and most friction; with a good sine regulator, and where the driver is a simple chopper at some of
 /// these with one too. Cruises above the corner speed also run at a third and at three times the bearing friction.
 ///   - likely: slips at the low, the nominal and the high torque alike, all else as in the machine file
@@ -33,6 +33,7 @@ struct JudgedMotor {
 struct JudgedWindow {
     SlipWindow slip;
     std::array<JudgedMotor, 2> motors;
+    bool like_riskier = false;  // a riskier one of its kind is looked at too
 
     std::size_t motor_count() const { return slip.beside < 0 ? 1 : 2; }
     std::size_t slot(std::size_t i) const {
@@ -59,6 +60,14 @@ class SlipJudge {
         PlantVariant variant;
         CurrentRegulator regulator = CurrentRegulator::dead_beat;
         double viscous_factor = 1.0;
+
+        bool operator==(const Run&) const = default;
+    };
+    /// What one window was asked and what came of it.
+    struct Tried {
+        JudgedWindow* window = nullptr;
+        std::vector<Run> runs;
+        std::vector<WindowOutcome> outcomes;
     };
 
     const AxisDynamics& axis(BandEdge edge, std::size_t slot) const {
@@ -76,10 +85,9 @@ class SlipJudge {
     std::vector<std::vector<WindowOutcome>> simulate_all(std::span<JudgedWindow* const> windows,
                                                          std::span<const std::vector<Run>> runs,
                                                          bool until_lost) const;
-    void run_and_take(std::span<JudgedWindow* const> windows,
+    void run_and_take(std::span<Tried* const> all,
                       std::vector<Run> (SlipJudge::*runs_of)(const JudgedWindow&) const);
-    void take(JudgedWindow& window, std::span<const Run> runs,
-              std::span<const WindowOutcome> outcomes) const;
+    void take(const Tried& tried) const;
     void tell_likely(std::span<JudgedWindow* const> slipping) const;
     void tell_late(std::span<JudgedWindow* const> slipping) const;
     double likelihood(const JudgedWindow& window) const;

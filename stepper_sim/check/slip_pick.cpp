@@ -35,10 +35,10 @@ WindowKinds::WindowKinds(std::span<const MotorScreen> screens) {
         for (const Window& window : screens[m].windows) {  // riskiest first
             const auto [kind, is_new] = kinds.try_emplace(kind_of(m, window), kinds.size());
             if (is_new) kinds_.push_back({m, 0, 0, true, true});
-            candidates_.push_back({{m, kind->second, window}, kinds_[kind->second].size++});
+            candidates_.push_back({m, kind->second, window, kinds_[kind->second].size++});
         }
-    std::ranges::stable_sort(candidates_, [](const Candidate& a, const Candidate& b) {
-        return window_risk(a.picked.window) > window_risk(b.picked.window);
+    std::ranges::stable_sort(candidates_, [](const PickedWindow& a, const PickedWindow& b) {
+        return window_risk(a.window) > window_risk(b.window);
     });
 }
 
@@ -46,17 +46,17 @@ std::vector<PickedWindow> WindowKinds::spokesmen(std::size_t most) const {
     std::vector<PickedWindow> picked;
     // One of each kind before the second of any.
     for (std::uint64_t rank = 0; rank < kSpokesmen; ++rank)
-        for (const Candidate& candidate : candidates_)
-            if (candidate.rank == rank && picked.size() < most) picked.push_back(candidate.picked);
+        for (const PickedWindow& candidate : candidates_)
+            if (candidate.rank == rank && picked.size() < most) picked.push_back(candidate);
     return picked;
 }
 
 std::vector<PickedWindow> WindowKinds::doubtful(std::size_t most) const {
     std::vector<PickedWindow> picked;
-    for (const Candidate& candidate : candidates_) {
-        const Kind& kind = kinds_[candidate.picked.kind];
+    for (const PickedWindow& candidate : candidates_) {
+        const Kind& kind = kinds_[candidate.kind];
         if (candidate.rank >= kSpokesmen && kind.holds && !kind.vouches() && picked.size() < most)
-            picked.push_back(candidate.picked);
+            picked.push_back(candidate);
     }
     return picked;
 }

@@ -20,6 +20,7 @@ struct PickedWindow {
     std::size_t motor = 0;  // the first of its plant
     std::size_t kind = 0;   // of all motors
     Window window;
+    std::uint64_t rank = 0;  // within its kind, riskiest first
 };
 
 class WindowKinds {
@@ -44,12 +45,8 @@ class WindowKinds {
 
         bool vouches() const { return holds && has_room && simulated >= kSpokesmen; }
     };
-    struct Candidate {
-        PickedWindow picked;
-        std::uint64_t rank = 0;  // within its kind, riskiest first
-    };
 
-    std::vector<Candidate> candidates_;  // riskiest first
+    std::vector<PickedWindow> candidates_;  // riskiest first
     std::vector<Kind> kinds_;
 };
 

@@ -16,6 +16,7 @@ namespace {
 using lanes::Block;
 using lanes::kLanes;
 
+constexpr std::size_t kBlocks = 2, kAtOnce = kBlocks * kLanes;
 constexpr double kStep_s = 10e-6;
 constexpr double kFastStep_s =
     5e-6;  // 20 us damped an instability above the corner that 5 us showed
@@ -271,24 +272,30 @@ WindowOutcome outcome_of(const Block& b, std::size_t k, bool rigid) {
     return outcome;
 }
 
+/// Two blocks in one loop: each step waits for the one before, so neither alone keeps the processor busy.
 template <bool crossed>
-void run_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
+void run_steps(std::array<Block, kBlocks>& blocks, std::array<Drive, kBlocks>& drives,
+               double last_step, int sub_steps) {
     const auto steps = static_cast<std::int64_t>(last_step);
     for (std::int64_t i = 0; i <= steps; ++i) {
         const auto step = static_cast<double>(i);
-        drive.read(block, step);
-        lanes::judge(block, step);
-        if (i % kLookEvery == 0 && lanes::all_known(block)) return;
-        advance<crossed>(block, sub_steps);
+        for (std::size_t n = 0; n < kBlocks; ++n) {
+            drives[n].read(blocks[n], step);
+            lanes::judge(blocks[n], step);
+        }
+        if (i % kLookEvery == 0 && std::ranges::all_of(blocks, lanes::all_known)) return;
+        for (Block& block : blocks)
+            advance<crossed>(block, sub_steps);
     }
 }
 
 #ifdef __x86_64__
 /// The same once more for processors with registers of 256 bits.
 template <bool crossed>
-[[gnu::target("avx2"), gnu::flatten]] void run_steps_wide(Block& block, Drive& drive,
+[[gnu::target("avx2"), gnu::flatten]] void run_steps_wide(std::array<Block, kBlocks>& blocks,
+                                                          std::array<Drive, kBlocks>& drives,
                                                           double last_step, int sub_steps) {
-    run_steps<crossed>(block, drive, last_step, sub_steps);
+    run_steps<crossed>(blocks, drives, last_step, sub_steps);
 }
 
 bool has_wide_registers() {
@@ -298,18 +305,19 @@ bool has_wide_registers() {
 #endif
 
 template <bool crossed>
-void run_all_steps(Block& block, Drive& drive, double last_step, int sub_steps) {
+void run_all_steps(std::array<Block, kBlocks>& blocks, std::array<Drive, kBlocks>& drives,
+                   double last_step, int sub_steps) {
 #ifdef __x86_64__
-    (has_wide_registers() ? run_steps_wide<crossed> : run_steps<crossed>)(block, drive, last_step,
+    (has_wide_registers() ? run_steps_wide<crossed> : run_steps<crossed>)(blocks, drives, last_step,
                                                                           sub_steps);
 #else
-    run_steps<crossed>(block, drive, last_step, sub_steps);
+    run_steps<crossed>(blocks, drives, last_step, sub_steps);
 #endif
 }
 
 /// Windows of one kind that run side by side.
 struct Group {
-    std::array<std::size_t, kLanes> which{};  // runs
+    std::array<std::size_t, kAtOnce> which{};  // runs
     std::size_t count = 0;
     double step_s = 0.0;
     bool crossed = false;  // two neighbours are one plant
@@ -318,27 +326,29 @@ struct Group {
 /// Short groups repeat their last window, or last plant.
 void run_group(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
                const Group& group) {
-    Block block;
-    Drive drive;
-    std::array<bool, kLanes> rigid{};
+    std::array<Block, kBlocks> blocks;
+    std::array<Drive, kBlocks> drives;
+    std::array<bool, kAtOnce> rigid{};
     double last_step = 0.0;
     const std::size_t width = group.crossed ? 2 : 1;
     const auto run_of = [&](std::size_t k) -> const WindowRun& {
         return runs[group.which[k < group.count ? k : group.count - width + k % width]];
     };
-    for (std::size_t k = 0; k < kLanes; ++k) {
+    for (std::size_t i = 0; i < kAtOnce; ++i) {
+        Block& block = blocks[i / kLanes];
+        const std::size_t k = i % kLanes;
         if (!group.crossed)
-            rigid[k] = set_lane(block, k, run_of(k), group.step_s);
+            rigid[i] = set_lane(block, k, run_of(i), group.step_s);
         else if (k % 2 == 0)
-            set_crossed_lanes(block, k, run_of(k), run_of(k + 1), group.step_s);
-        drive.add(block, k, run_of(k));
+            set_crossed_lanes(block, k, run_of(i), run_of(i + 1), group.step_s);
+        drives[i / kLanes].add(block, k, run_of(i));
         last_step = std::max(last_step, static_cast<double>(block.last_step[k]));
     }
     const int sub_steps = sub_steps_of(run_of(0).regulator, group.step_s);
-    (group.crossed ? run_all_steps<true> : run_all_steps<false>)(block, drive, last_step,
+    (group.crossed ? run_all_steps<true> : run_all_steps<false>)(blocks, drives, last_step,
                                                                  sub_steps);
-    for (std::size_t k = 0; k < group.count; ++k)
-        outcomes[group.which[k]] = outcome_of(block, k, rigid[k]);
+    for (std::size_t i = 0; i < group.count; ++i)
+        outcomes[group.which[i]] = outcome_of(blocks[i / kLanes], i % kLanes, rigid[i]);
 }
 
 }  // namespace
@@ -384,7 +394,7 @@ void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes
         Group& group = groups.emplace_back();
         group.step_s = first.step_s;
         group.crossed = first.crossed;
-        for (; group.count < kLanes && i < jobs.size() && jobs[i].kind() == first.kind(); ++i) {
+        for (; group.count < kAtOnce && i < jobs.size() && jobs[i].kind() == first.kind(); ++i) {
             group.which[group.count++] = jobs[i].index;
             if (group.crossed) group.which[group.count++] = jobs[i].index + 1;
         }

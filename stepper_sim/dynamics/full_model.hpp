@@ -60,7 +60,7 @@ struct WindowOutcome {
 /// Time step for windows that reach this speed [s].
 double integration_step_s(const AxisDynamics& axis, double top_rate_rad_s);
 
-/// Runs one window of a motor with a load of its own; four cost no more than one.
+/// Runs one window of a motor with a load of its own; eight cost little more than one.
 WindowOutcome simulate(const WindowRun& run);
 
 /// Runs many, several at once where the regulator is the same; outcome i belongs to run i and, in

@@ -20,6 +20,8 @@ struct PlantVariant {
     BandEdge edge = BandEdge::nominal;
     double torque = 1.0;  // of that edge: 1 - margin where the margin must be kept
     double friction = 1.0, stiffness = 1.0, mass = 1.0;
+
+    bool operator==(const PlantVariant&) const = default;
 };
 
 inline AxisDynamics varied(AxisDynamics at_edge, const PlantVariant& variant) {
