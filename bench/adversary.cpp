@@ -216,6 +216,19 @@ void print_spare(const std::vector<Row>& rows) {
     const int all = count(rows, spare), wrong = count(rows, objected);
     std::printf("\n%d cases hold with 30 %% to spare; %d of them (%.1f %%) are not called clear\n",
                 all, wrong, all == 0 ? 0.0 : 100.0 * wrong / all);
+    const auto calm = [&](const Row& row) {
+        return spare(row) && row.judged.peak_lag_rad < 0.5 * std::numbers::pi;
+    };
+    const auto calm_objected = [&](const Row& row) {
+        return calm(row) && std::ranges::any_of(row.judged.objections, [](const Finding& finding) {
+                   return finding.check == "lost-steps";
+               });
+    };
+    const int calm_all = count(rows, calm), calm_wrong = count(rows, calm_objected);
+    std::printf(
+        "in %d of them the second model never swings past 90 deg either; lost-steps objects to %d "
+        "(%.1f %%)\n",
+        calm_all, calm_wrong, calm_all == 0 ? 0.0 : 100.0 * calm_wrong / calm_all);
     std::map<std::string, std::array<int, 2>> by_check;  // objects, alone
     for (const Row& row : rows) {
         if (!row.judged.unusable.empty() || !objected(row)) continue;
@@ -231,6 +244,24 @@ void print_spare(const std::vector<Row>& rows) {
     std::printf("\n| check | objects | alone |\n|---|---|---|\n");
     for (const auto& [check, counts] : by_check)
         std::printf("| %s | %d | %d |\n", check.c_str(), counts[0], counts[1]);
+}
+
+/// Cases with plenty to spare in which lost steps alone are objected to.
+void print_objections(const std::vector<Row>& rows) {
+    std::printf(
+        "\n| case | kind | belts | microsteps | second model swings to | says "
+        "|\n|---|---|---|---|---|---|\n");
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+        const Judged& judged = rows[i].judged;
+        if (!judged.unusable.empty() || !judged.to_spare || !judged.only("lost-steps")) continue;
+        const std::string& message = judged.objections.front().message;
+        const std::size_t from = message.find("simulated with");
+        std::printf("| %zu | %s | %s | %d | %.0f deg | %s |\n", i,
+                    kKindNames[static_cast<std::size_t>(rows[i].drawn.kind)],
+                    rows[i].drawn.crossed ? "crossed" : "one", rows[i].drawn.microsteps,
+                    judged.peak_lag_rad * 180.0 / std::numbers::pi,
+                    message.substr(from == std::string::npos ? 0 : from).c_str());
+    }
 }
 
 void print_unusable(const std::vector<Row>& rows) {
@@ -271,6 +302,7 @@ void study(const Options& options) {
     print_kinds(rows);
     print_wrong(rows);
     print_spare(rows);
+    print_objections(rows);
     print_unusable(rows);
     std::printf("\nCPU: %.0f s, of which second model %.0f s in %d runs\n", cpu_s, model_s, runs);
     if (options.halve) print_changes(rows, judge_all(options, scratch.path(), 0.5 * kStep_s));

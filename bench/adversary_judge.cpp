@@ -186,7 +186,9 @@ class Questions {
   private:
     Answer run_at(const Edge& edge) {
         ++judged_.runs;
-        return prepared_.at(edge, step_s_);
+        const Answer answer = prepared_.at(edge, step_s_);
+        judged_.peak_lag_rad = std::max(judged_.peak_lag_rad, answer.peak_lag_rad);
+        return answer;
     }
     const Answer& stated(std::size_t i) {
         if (!known_[i]) known_[i] = run_at(stated_[i]);

@@ -42,8 +42,9 @@ struct Judged {
     Slips slips = Slips::none;
     // Of a clear case that slips: edges that slip at each of the four torques, of eight. One edge alone may be chance, see --halve.
     std::array<int, 4> edges_that_slip{};
-    bool to_spare = false;  // it holds at every edge, and at 0.7 of the lowest torque
-    Edge edge;              // the first to slip
+    bool to_spare = false;      // it holds at every edge, and at 0.7 of the lowest torque
+    double peak_lag_rad = 0.0;  // electrical, the largest of all edges asked
+    Edge edge;                  // the first to slip
     Answer first;
     double torque_use = 0.0;  // on the low figure, of the worst motor
     int runs = 0;

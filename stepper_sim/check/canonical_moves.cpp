@@ -29,9 +29,9 @@ constexpr double kFastestShare = 1.5;
 constexpr double kLengthStep = 1.6;
 // Long enough for an instability to show.
 constexpr double kCruise_s = 0.2;
-constexpr double kSpeedStep = 1.2;
-// Guess: no program cruises for long at less than this share of top speed. A motor that never has its full torque has no corner speed.
-constexpr double kSlowestCruise = 0.01;
+constexpr double kSpeedStep = 1.1;
+// Guess: a motor that never has its full torque has no corner speed; what is slower than so many full steps a second is no fast cruise.
+constexpr double kSlowestCruise_Hz = 100.0;
 constexpr int kStairs = 8;
 // Corners this far apart know nothing of each other.
 constexpr double kLongestLeg_m = 0.05;
@@ -114,16 +114,13 @@ class StrokeWriter {
           writer_(writer),
           home_m_(writer.at()) {}
 
-    /// Cruises at top speed and at lower ones down to `slowest_m_s`: programs ask for any speed up to the setting, and an
-    /// instability at one need not show at a higher one.
+    /// Cruises at top speed and below, down to `slowest_m_s`: programs ask for any speed up to the setting, and an instability at one
+    /// need not show at a higher one. All but the first are rungs of one ladder: what shows at one top speed shows at higher ones too.
     void cruises(double slowest_m_s) {
-        slowest_m_s = std::max(slowest_m_s, kSlowestCruise * reach_.speed_m_s);
-        double speed_m_s = reach_.speed_m_s;
-        do {
-            const double length_m = speed_m_s * (speed_m_s / reach_.acceleration_m_s2 + kCruise_s);
-            stroke(std::min(length_m, reach_.travel_m), speed_m_s, kLongRest_s);
-            speed_m_s /= kSpeedStep;
-        } while (speed_m_s > slowest_m_s);
+        cruise(reach_.speed_m_s);
+        const double rungs = std::log(reach_.speed_m_s / slowest_m_s) / std::log(kSpeedStep);
+        for (double rung = std::ceil(rungs) - 1.0; rung > 0.0; --rung)
+            cruise(slowest_m_s * std::pow(kSpeedStep, rung));
     }
 
     /// From the one that just reaches top speed down.
@@ -140,6 +137,11 @@ class StrokeWriter {
     }
 
   private:
+    void cruise(double speed_m_s) {
+        const double length_m = speed_m_s * (speed_m_s / reach_.acceleration_m_s2 + kCruise_s);
+        stroke(std::min(length_m, reach_.travel_m), speed_m_s, kLongRest_s);
+    }
+
     /// Strokes that shorten from there on stay between it and the end of the first.
     void go_home() {
         if (writer_.at() == home_m_) return;
@@ -227,7 +229,8 @@ std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorMo
     MoveWriter single(machine), zig_zag(machine);
     const auto run = [&](const AxisArray& direction, const Reach& reach) {
         StrokeWriter strokes(direction, reach, axis.load.vertical, single);
-        strokes.cruises(corner_speed_m_s(models, s));
+        strokes.cruises(
+            std::max(corner_speed_m_s(models, s), kSlowestCruise_Hz * full_step_m(axis)));
         strokes.peaks(full_step_m(axis));
         zig_zags(direction, band, reach, full_step_m(axis), zig_zag);
     };

@@ -34,6 +34,8 @@ constexpr std::array kTable{
     CheckRow{"lost-steps",
              "resonance and slips: modal screen, then the full model of suspicious windows",
              check_lost_steps},
+    CheckRow{"ringing", "where the tool swings most, and which speed to avoid there",
+             check_ringing},
     CheckRow{"program-words", "words outside the standard, careless spots, feeds out of reach",
              check_program_words},
 };

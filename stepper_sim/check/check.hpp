@@ -50,6 +50,7 @@ void check_travel(const CheckInput& input, Findings& findings);
 void check_torque(const CheckInput& input, Findings& findings);
 void check_speed_step(const CheckInput& input, Findings& findings);
 void check_lost_steps(const CheckInput& input, Findings& findings);
+void check_ringing(const CheckInput& input, Findings& findings);
 void check_program_words(const CheckInput& input, Findings& findings);
 
 }  // namespace stepper_sim

@@ -1,6 +1,7 @@
 #include "stepper_sim/check/slip_cure.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <vector>
 
@@ -11,9 +12,10 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr double kLowestScale = 0.1;
-// Halvings of the logarithm from 1 to 0.1: the value found is within 4 % of the best.
-constexpr int kTrials = 6;
+// Tried first, in turn: slips come in bands, and a very low value may lie in one of its own.
+constexpr std::array kLowScales{0.5, 0.25, 0.1};
+// Halvings of the logarithm from 1 to what holds: the value found is within 1 to 3 % of the best of its band.
+constexpr int kTrials = 5;
 
 /// The machine with the setting of every axis that this motor moves scaled.
 Machine scaled(Machine machine, const MotorLoad& motor, LoweredSetting setting, double scale) {
@@ -52,11 +54,14 @@ std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& mod
     const MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
     int tried = 0;
     const auto holds_at = [&](double scale) {
-        if (progress) progress(static_cast<double>(tried++) / (kTrials + 1));
+        if (progress)
+            progress(static_cast<double>(tried++) /
+                     static_cast<double>(kTrials + kLowScales.size()));
         return holds(scaled(machine, load, setting, scale), models, program, motor, options);
     };
-    if (!holds_at(kLowestScale)) return std::nullopt;
-    double low = kLowestScale, high = 1.0;
+    const auto* lowest = std::ranges::find_if(kLowScales, holds_at);
+    if (lowest == kLowScales.end()) return std::nullopt;
+    double low = *lowest, high = lowest == kLowScales.begin() ? 1.0 : *(lowest - 1);
     for (int i = 0; i < kTrials; ++i) {
         const double middle = std::sqrt(low * high);
         (holds_at(middle) ? low : high) = middle;

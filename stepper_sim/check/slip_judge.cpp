@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <numbers>
+#include <optional>
 
 #include "stepper_sim/dynamics/spread.hpp"
 
@@ -22,14 +24,21 @@ constexpr double kStiffer = 0.15;
 constexpr double kLessFriction = 1.0 - kFrictionSpread, kMoreFriction = 1.0 + kFrictionSpread;
 constexpr std::array kDampings{1.0 / 3.0, 3.0};
 constexpr int kHalvings = 12;
+// Of the reversals: a fifth of the natural frequency still builds up a swing where there is little friction.
+constexpr int kHarmonics = 5;
 // Guess: so far below the corner speed the supply has twice the voltage that the currents need, and a chopper follows its reference
 // as a sine regulator does: one run with a chopper, among the first, is enough.
 constexpr double kFollowsShare = 0.5;
-// At the corners of the spread a swing may pass the peak a little. Fixed on seed 1 of bench/adversary.cpp: another model of the same
-// motor slips in most windows that go further.
-constexpr double kPastPeakShare = 1.15;
 // Guesses: no other corner of the spread swings half as far again; nor, where a riskier window went through all of it, a tenth.
 constexpr double kRoomShare = 0.67, kLikeRoomShare = 0.9;
+// Nearer to the peak than this, a frequency between two corners may build up what neither shows: so many are tried.
+constexpr double kCloseShare = 0.8;
+constexpr int kFineShares = 9;
+// At the corners of the spread a swing may pass the peak by a tenth of a right angle. Fixed on seeds 1, 7 and 8 of bench/adversary.cpp: another model of
+// the same motor slips in many windows that go further.
+constexpr double kPastPeak_rad = 0.05 * std::numbers::pi;
+// Guess: above the corner speed the current lags by so much at most before it fails to follow.
+constexpr double kFastPastPeak_rad = 0.125 * std::numbers::pi;
 
 /// The largest swing that stays on the rising side of the torque curve; a command of large steps runs ahead by half of one.
 double peak_of_torque_rad(const AxisDynamics& axis) {
@@ -95,8 +104,25 @@ bool SlipJudge::any_chopper(const JudgedWindow& window) const {
     return false;
 }
 
-/// Places on the spread where the axis swings with what shakes it: where the screen found its largest ratio, and where the slow mode
-/// meets the reversals.
+/// Where on the spread the slow mode of this axis swings at this frequency, if anywhere.
+std::optional<double> SlipJudge::share_at(std::size_t slot, double hz) const {
+    const SpringBand& band = springs_[slot];
+    const auto slow_hz = [&](double share) {
+        const PlantVariant v{BandEdge::low, 1.0 - rules_.margin, 1.0, band.stiffness(share),
+                             SpringBand::mass(share)};
+        return vibration_modes(variant_of(v, slot)).mode[0].rate_rad_s / kTurn_rad;
+    };
+    if (hz <= slow_hz(kSoft) || hz >= slow_hz(kStiff)) return std::nullopt;
+    double below = kSoft, above = kStiff;
+    for (int i = 0; i < kHalvings; ++i) {
+        const double middle = 0.5 * (below + above);
+        (slow_hz(middle) < hz ? below : above) = middle;
+    }
+    return below;
+}
+
+/// Places on the spread where the plant swings with what shakes it: where the slow mode of an axis meets the reversals or a harmonic
+/// of them, and where the screen found its largest ratio.
 std::vector<double> SlipJudge::shares_of(const JudgedWindow& window) const {
     const SlipWindow& slip = window.slip;
     std::vector<double> shares;
@@ -106,31 +132,20 @@ std::vector<double> SlipJudge::shares_of(const JudgedWindow& window) const {
             shares, [&](double other) { return std::fabs(other - share) < kSameShare; });
         if (!there) shares.push_back(share);
     };
-    const std::size_t slot = window.slot(0);
-    const SpringBand& band = springs_[slot];
-    const auto slow_hz = [&](double share) {
-        const PlantVariant v{BandEdge::low, 1.0 - rules_.margin, 1.0, band.stiffness(share),
-                             SpringBand::mass(share)};
-        return vibration_modes(variant_of(v, slot)).mode[0].rate_rad_s / kTurn_rad;
-    };
-    const double hz = slip.reversal_rate_hz;
-    if (hz > slow_hz(kSoft) && hz < slow_hz(kStiff)) {
-        double below = kSoft, above = kStiff;
-        for (int i = 0; i < kHalvings; ++i) {
-            const double middle = 0.5 * (below + above);
-            (slow_hz(middle) < hz ? below : above) = middle;
-        }
-        add(below);
-        add(below + kStiffer);
-    }
+    for (int harmonic = 1; harmonic <= kHarmonics; ++harmonic)
+        for (const double stiffer : {0.0, kStiffer})
+            for (std::size_t i = 0; i < window.motor_count(); ++i) {
+                const auto share = share_at(window.slot(i), harmonic * slip.reversal_rate_hz);
+                if (share) add(*share + stiffer);
+            }
     add(slip.window.worst_share);
     return shares;
 }
 
-/// Four, which is what the full model simulates at once.
 std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) const {
     const SpringBand& band = springs_[window.slot(0)];
-    const double share = shares_of(window).front(), least = 1.0 - rules_.margin;
+    const std::vector<double> shares = shares_of(window);
+    const double share = shares.front(), least = 1.0 - rules_.margin;
     const auto at = [&](BandEdge edge, double torque, double friction) {
         return Run{{edge, torque, friction, band.stiffness(share), SpringBand::mass(share)},
                    CurrentRegulator::dead_beat,
@@ -140,6 +155,17 @@ std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) co
                           at(BandEdge::low, least, kLessFriction),
                           at(BandEdge::low, least, kMoreFriction),
                           at(BandEdge::high, 1.0, kLessFriction)};
+    if (window.like_riskier) return runs;
+    const auto elsewhere = [&](double other) {
+        if (std::fabs(other - share) < kSameShare) return;
+        runs.push_back(runs[1]);
+        runs.back().variant.stiffness = band.stiffness(other);
+        runs.back().variant.mass = SpringBand::mass(other);
+    };
+    elsewhere(kSoft);
+    elsewhere(kStiff);
+    for (std::size_t i = 1; i < std::min(shares.size(), 2 * window.motor_count()); ++i)
+        elsewhere(shares[i]);
     if (any_chopper(window)) {
         runs.push_back(runs[1]);
         runs.back().regulator = CurrentRegulator::mixed_decay;
@@ -190,6 +216,32 @@ std::vector<SlipJudge::Run> SlipJudge::spread_runs(const JudgedWindow& window) c
                 runs.push_back(runs[i]);
                 runs.back().viscous_factor = damping;
             }
+    return runs;
+}
+
+/// Whether a frequency between those of the spread's runs may decide.
+bool SlipJudge::close_to_the_peak(const JudgedWindow& window) const {
+    const SlipAnswer& answer = window.slip.answer;
+    return answer.holds() && !window.slip.fast() &&
+           answer.peak_angle_rad >
+               kCloseShare * peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
+}
+
+std::vector<SlipJudge::Run> SlipJudge::fine_runs(const JudgedWindow& window) const {
+    const SpringBand& band = springs_[window.slot(0)];
+    std::vector<Run> runs;
+    for (int i = 0; i < kFineShares; ++i) {
+        const double share = i / (kFineShares - 1.0);
+        const auto add = [&](BandEdge edge, double torque) {
+            runs.push_back(
+                {{edge, torque, kLessFriction, band.stiffness(share), SpringBand::mass(share)},
+                 CurrentRegulator::dead_beat,
+                 1.0});
+        };
+        add(BandEdge::low, 1.0 - rules_.margin);
+        add(BandEdge::low, 1.0);
+        add(BandEdge::nominal, 1.0);
+    }
     return runs;
 }
 
@@ -267,10 +319,11 @@ void SlipJudge::take(const Tried& tried) const {
         answer.slips_at = mildest->variant;
         answer.chopper_alone = mildest->regulator == CurrentRegulator::mixed_decay;
         answer.viscous_factor = mildest->viscous_factor;
-    } else if (!slip.fast()) {
+    } else if (!slip.window.long_fast_stretch) {
         const double peak_rad = peak_of_torque_rad(axis(BandEdge::low, tried.window->slot(0)));
         answer.past_peak =
-            answer.low_angle_rad > peak_rad || answer.peak_angle_rad > kPastPeakShare * peak_rad;
+            (answer.low_angle_rad > peak_rad && !slip.fast()) ||
+            answer.peak_angle_rad > peak_rad + (slip.fast() ? kFastPastPeak_rad : kPastPeak_rad);
         if (answer.past_peak) answer.verdict = SlipVerdict::possible;
     }
 }
@@ -351,6 +404,10 @@ void SlipJudge::judge(std::span<JudgedWindow> windows) {
             !(rules_.until_lost && one->window->slip.answer.slips_anywhere()))
             near.push_back(one);
     run_and_take(near, &SlipJudge::spread_runs);
+    std::vector<Tried*> close;
+    std::ranges::copy_if(near, std::back_inserter(close),
+                         [&](const Tried* one) { return close_to_the_peak(*one->window); });
+    run_and_take(close, &SlipJudge::fine_runs);
     std::vector<JudgedWindow*> slipping;
     for (const Tried* one : near)
         if (one->window->slip.answer.slips_anywhere()) slipping.push_back(one->window);

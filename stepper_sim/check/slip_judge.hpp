@@ -2,16 +2,19 @@
 /// gathers their pulses.
 ///
 /// Every window runs first at a few corners: the low torque less the margin with least and with most friction and the high torque, tuned
-/// to what shakes it, and the low torque with all else nominal. Where none comes near the peak of its torque it holds; one that is like
-/// a riskier one, which is looked at too, may come nearer. Others run at the low torque less the margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff
-/// (plant_variant.hpp), with least and most friction; with a good sine regulator, and where the driver is a simple chopper at some of
-/// these with one too. Cruises above the corner speed also run at a third and at three times the bearing friction.
+/// to what shakes it, the first of these soft and stiff too, and the low torque with all else nominal. Where none comes near the peak of
+/// its torque it holds; one that is like a riskier one, which is looked at too, may come nearer and runs at four of these. Others run at the low torque less the
+/// margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff (plant_variant.hpp), with least and most
+/// friction; with a good sine regulator, and where the driver is a simple chopper at some of these with one too. Where a window that
+/// holds comes close to the peak, frequencies between these run as well. Cruises above the corner speed also run at a third and at
+/// three times the bearing friction.
 ///   - likely: slips at the low, the nominal and the high torque alike, all else as in the machine file
-///   - possible: slips in any other run, or swings past the peak of the torque curve at the low torque
+///   - possible: slips in any other run, or swings past the peak of the torque curve, at the corners a tenth past it
 /// A driver declared a sine regulator is not judged by a chopper.
 #pragma once
 
 #include <array>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -75,10 +78,13 @@ class SlipJudge {
     }
     void describe(JudgedWindow& window) const;
     AxisDynamics variant_of(const PlantVariant& variant, std::size_t slot) const;
+    std::optional<double> share_at(std::size_t slot, double hz) const;
     std::vector<double> shares_of(const JudgedWindow& window) const;
     std::vector<Run> first_runs(const JudgedWindow& window) const;
     std::vector<Run> spread_runs(const JudgedWindow& window) const;
     bool near_the_edge(const JudgedWindow& window) const;
+    bool close_to_the_peak(const JudgedWindow& window) const;
+    std::vector<Run> fine_runs(const JudgedWindow& window) const;
     std::vector<Run> nominal_runs(const JudgedWindow& window) const;
     bool any_chopper(const JudgedWindow& window) const;
     /// One outcome a run: of the motor that fares worse.

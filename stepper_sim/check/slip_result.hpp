@@ -76,12 +76,18 @@ struct SlipWindow {
     double likelihood = -1.0;  // share of seeded draws that slip; < 0: not drawn
 };
 
+/// A move, as one of many back and forth.
+struct RingingStroke {
+    double length_m = 0.0, corner_m_s = 0.0, acceleration_m_s2 = 0.0;  // along the path
+};
+
 struct MotorSlip {
     double ratio_peak = 0.0;      // modal ratio, of the screen
     double load_angle_rad = 0.0;  // electrical, linear
     Moment ratio_at;
     double ringing_m = 0.0;
     Moment ringing_at;
+    RingingStroke ringing_stroke;
     std::uint64_t suspicious = 0;  // windows found
     std::uint64_t simulated = 0;
     std::uint64_t like_simulated = 0;  // less risky ones of a kind whose riskiest hold with room

@@ -197,6 +197,9 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
                 axis.worst.ringing_m = ringing_m;
                 axis.worst.ringing_at = {move.line, move.start.seconds(),
                                          move.tool_start_m[axis.slot]};
+                const planner::Phase& first = move.profile.phases[0];
+                axis.worst.ringing_stroke = {move.length_m, first.start_speed_m_s,
+                                             std::fabs(first.acceleration_m_s2)};
             }
         }
         MoveSwing whole = swings[0];

@@ -53,6 +53,7 @@ void SwingBank::set_mode(std::size_t lane, std::size_t mode, const AxisDynamics&
 SwingBank::SwingBank(const BankAxes& axes, double most_friction, TorqueTable weakest,
                      TorqueTable low)
     : ripple_({axes.data(), kSpreadLanes}, weakest.top_rate_rad_s()),
+      nominal_ripple_({&axes[kNominalLane], 1}, weakest.top_rate_rad_s()),
       weakest_(std::move(weakest)),
       low_(std::move(low)) {
     const AxisDynamics& nominal = axes[kNominalLane];
@@ -167,18 +168,19 @@ void SwingBank::look(const RatePhase& phase) {
                                 ? end_rad_s
                                 : phase.start_rate_rad_s) +
         gravity_Nm_;
-    double most_Nm = 0.0, nominal_Nm = 0.0;
+    double most_Nm = 0.0, nominal_Nm = 0.0, nominal_swing_Nm = 0.0;
     std::size_t worst = 0;
     for (std::size_t row = 0; row < kRows; ++row) {
         const Row asked = inertia_kg_m2_[row] * phase.acceleration_rad_s2 +
                           most_coulomb_Nm_[row] * friction_share_[row] + steady_Nm;
         const Row swing =
             amplitude(modes_[row][0]) + (elastic_ ? amplitude(modes_[row][1]) : Row{});
-        const Row bound = (asked < 0.0 ? -asked : asked) + swing;
+        const Row steady = asked < 0.0 ? -asked : asked, bound = steady + swing;
         for (std::size_t k = 0; k < kWidth; ++k) {
             const std::size_t lane = row * kWidth + k;
             if (lane == kNominalLane) {
-                nominal_Nm = bound[k];
+                nominal_Nm = steady[k];
+                nominal_swing_Nm = swing[k];
             } else if (bound[k] > most_Nm) {
                 most_Nm = bound[k];
                 worst = lane;
@@ -197,6 +199,10 @@ void SwingBank::look(const RatePhase& phase) {
                                      ? end_rad_s
                                      : phase.start_rate_rad_s;
     }
+    // Peaks of swing and ripple seldom meet: what is likely is their root sum of squares, what may be is their sum.
+    nominal_Nm +=
+        std::hypot(nominal_swing_Nm,
+                   nominal_ripple_.torque_Nm(phase.start_rate_rad_s, end_rad_s, phase.duration_s));
     const double nominal = nominal_Nm / std::max(low_.floor(fastest_rad_s), kNoTorque_Nm);
     if (nominal > move_.nominal_ratio) {
         move_.nominal_ratio = nominal;

@@ -90,7 +90,7 @@ class SwingBank {
     std::array<Row, kRows> inertia_kg_m2_{}, most_coulomb_Nm_{}, friction_share_{}, loss_share_{};
     std::array<double, kModes> tool_m_Nm_{};  // of the nominal lane: tool per torque of the mode
     std::vector<Carriage> carriages_;
-    StepRipple ripple_;
+    StepRipple ripple_, nominal_ripple_;
     TorqueTable weakest_, low_;
     double gravity_Nm_, viscous_Nms_rad_, rotor_teeth_, peak_torque_Nm_;
     double metres_per_rad_;
