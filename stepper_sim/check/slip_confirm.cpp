@@ -81,7 +81,7 @@ std::vector<Job> jobs_of(const Machine& machine, const MotorModels& models,
         SlipWindow& slip = job.judged.slip;
         slip.motor = static_cast<int>(picked[i].motor);
         slip.window = picked[i].window;
-        job.judged.like_riskier = picked[i].rank > 0;
+        slip.like_riskier = picked[i].rank > 0;
         for (const auto& slots : plants)
             if (slots.size() == 2 && slots.front() == picked[i].motor)
                 slip.beside = static_cast<int>(slots.back());

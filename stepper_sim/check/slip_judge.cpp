@@ -155,7 +155,7 @@ std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) co
                           at(BandEdge::low, least, kLessFriction),
                           at(BandEdge::low, least, kMoreFriction),
                           at(BandEdge::high, 1.0, kLessFriction)};
-    if (window.like_riskier) return runs;
+    if (window.slip.like_riskier) return runs;
     const auto elsewhere = [&](double other) {
         if (std::fabs(other - share) < kSameShare) return;
         runs.push_back(runs[1]);
@@ -176,7 +176,7 @@ std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) co
 /// Whether the first runs leave a doubt about the others.
 bool SlipJudge::near_the_edge(const JudgedWindow& window) const {
     const SlipAnswer& answer = window.slip.answer;
-    const double room_rad = (window.like_riskier ? kLikeRoomShare : kRoomShare) *
+    const double room_rad = (window.slip.like_riskier ? kLikeRoomShare : kRoomShare) *
                             peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
     return answer.slips_anywhere() || window.slip.window.long_fast_stretch ||
            answer.peak_angle_rad > room_rad;

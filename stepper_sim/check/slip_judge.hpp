@@ -36,7 +36,6 @@ struct JudgedMotor {
 struct JudgedWindow {
     SlipWindow slip;
     std::array<JudgedMotor, 2> motors;
-    bool like_riskier = false;  // a riskier one of its kind is looked at too
 
     std::size_t motor_count() const { return slip.beside < 0 ? 1 : 2; }
     std::size_t slot(std::size_t i) const {

@@ -60,6 +60,7 @@ struct SlipWindow {
     int motor = 0;    // slot
     int beside = -1;  // the other motor of crossed belts; -1: none
     Window window;
+    bool like_riskier = false;  // a riskier one of its kind is looked at too
     SlipAnswer answer;
     Moment at;                      // where the screen's ratio peaks
     std::uint64_t reversals = 0;    // of the motor, from the run-in to the end
