@@ -4,7 +4,7 @@
     python3 configs/programs/generate.py [FOLDER]      default: the folder of this file
 
 Same output on every run and machine: no clock, no random numbers, numbers printed with fixed decimals. The committed programs
-are its output and a test compares them, so change this file, run it, and commit both. Words from M961 up are this library's
+are its output and a test compares them, so change this file, run it, and commit both. Words from M7401 up are this library's
 own; the machine files in configs/machines say what they mean.
 """
 import math
@@ -43,20 +43,20 @@ class Program:
 class Printer(Program):
     """A program with filament: every printed move carries E, the length of filament that fills the line."""
 
-    WIDTH_MM, FILAMENT_MM = 0.45, 1.75
+    WIDTH_MM, RETRACT_MM, FILAMENT_MM = 0.52, 1.1, 1.75
 
     def __init__(self, title, machine, layer_mm):
         super().__init__(title, machine)
         self.layer_mm, self.x, self.y, self.e = layer_mm, 0.0, 0.0, 0.0
         self.per_mm = self.WIDTH_MM * layer_mm / (math.pi * self.FILAMENT_MM**2 / 4)
-        self.add("M964 heating", "M962 S60", "M961 S205", "M965", "G21", "G90", "G28", "G92 E0", "M967", "M963 S80")
+        self.add("M7404 heating", "M7402 S60", "M7401 S205", "M7405", "G21", "G90", "G28", "G92 E0", "M7407", "M7403 S80")
 
     def travel(self, x, y, retract=False):
         if retract:
-            self.add(f"G1 E{self.number(self.e - 0.8, 4)} F1800")
+            self.add(f"G1 E{self.number(self.e - self.RETRACT_MM, 4)} F1500")
         self.move("G0", x=x, y=y)
         if retract:
-            self.add(f"G1 E{self.number(self.e, 4)} F1800")
+            self.add(f"G1 E{self.number(self.e, 4)} F1500")
         self.feed = None
         self.x, self.y = x, y
 
@@ -80,8 +80,8 @@ class Printer(Program):
         self.feed = None
 
     def finish(self, height):
-        self.add(f"G1 E{self.number(self.e - 2.0, 4)} F1800", f"G0 Z{self.number(height + 20)}", "G0 X0 Y200",
-                 "M961 S0", "M962 S0", "M963 S0", "M964 take the part off when cool", "M2")
+        self.add(f"G1 E{self.number(self.e - 2.6, 4)} F1500", f"G0 Z{self.number(height + 20)}", "G0 X0 Y185",
+                 "M7401 S0", "M7402 S0", "M7403 S0", "M7404 take the part off when cool", "M2")
 
 
 def rounded_rectangle(x0, y0, x1, y1, radius, per_corner=6):
@@ -115,7 +115,7 @@ def tray_insert():
     for layer in range(layers):
         p.layer(layer)
         slow = 1200 if layer == 0 else 3000
-        for inset in (0.45, 0.0):
+        for inset in (p.WIDTH_MM, 0.0):
             p.loop(rounded_rectangle(left + inset, front + inset, right - inset, back - inset, 4 - inset), slow)
         if layer < 2:
             fill = diagonal_fill(left + 1, front + 1, right - 1, back - 1, 0.7, layer == 0)
@@ -230,7 +230,7 @@ LETTERS = {
 def labels():
     """Twelve seed labels: a frame, a leaf made of a spiral in very short moves, and the name in strokes. The pen draws with G0."""
     p = Program("seed labels", "the label plotter")
-    p.add("G21", "G90", "M964 fit the pen", "G0 Z3 F480")
+    p.add("G21", "G90", "M7404 fit the pen", "G0 Z3 F480")
     p.feed = 480
 
     def pen_up():

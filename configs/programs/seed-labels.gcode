@@ -2,7 +2,7 @@
 ; for the label plotter; written by generate.py
 G21
 G90
-M964 fit the pen
+M7404 fit the pen
 G0 Z3 F480
 G1 X83 Y4 F18000
 G1 Z0 F480

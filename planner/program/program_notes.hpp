@@ -12,7 +12,7 @@ namespace planner {
 
 /// A word beyond the open standard and beyond the machine file.
 struct UnknownWord {
-    std::string word;  // "M204", "G29.1", or the name a line begins with
+    std::string word;  // "M7301", "G7029.1", or the name a line begins with
     std::uint64_t count = 0;
     std::uint64_t first_line = 0;
     bool may_move = false;  // it could move the axes or set them anew: a G word, a name, or axis

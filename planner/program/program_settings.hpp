@@ -31,7 +31,7 @@ struct ProgramSettings {
     std::string ignored_axes;  // letters whose words are skipped: the machine has no such axis and
                                // the user knows
     std::map<std::string, WordRule> words;  // key: upper-case letter and number without leading
-                                            // zeros, such as "M204" or "G29.1"
+                                            // zeros, such as "M7301" or "G7029.1"
     bool default_inches = false;            // unit before the first G20 or G21
     std::map<int, double>
         parameters;            // values of # parameters before the program begins; all others are 0

@@ -25,6 +25,7 @@ constexpr std::array kTable{
     ConsequenceRow{"steps-per-mm", "parts get another size; no step is lost"},
     // What is only worth knowing.
     ConsequenceRow{"falling-load", "an axis may come down when its motor is off"},
+    ConsequenceRow{"ringing", "lines beside corners show on the part"},
     ConsequenceRow{"inertia-ratio", "it overshoots and settles slowly"},
 };
 

@@ -93,7 +93,7 @@ void read_parameters(const Node& table, Machine& machine, Faults& faults) {
 }
 
 struct WordText {
-    std::string word;       // "M204", "G29.1"
+    std::string word;       // "M7301", "G7029.1"
     std::string_view rest;  // what follows it
 };
 
@@ -132,7 +132,7 @@ std::optional<WordText> read_word(std::string_view text) {
     return result;
 }
 
-/// The letter in "M204 S", or 0.
+/// The letter in "M7301 S", or 0.
 char value_letter(std::string_view rest) {
     rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
     return rest.size() == 1 && is_letter(rest[0]) ? upper(rest[0]) : '\0';
@@ -147,8 +147,8 @@ void add_word(const Node& item, planner::WordEffect effect, const std::string& p
         faults.add(
             {"machine/bad-word", item.place(), shown(item),
              takes_value
-                 ? "a G or M word and the letter of its value, such as \"M900 S\", for " + path
-                 : "a G or M word such as \"M900\" for " + path,
+                 ? "a G or M word and the letter of its value, such as \"M7306 S\", for " + path
+                 : "a G or M word such as \"M7306\" for " + path,
              ""});
         return;
     }

@@ -1,5 +1,7 @@
 #include "stepper_sim/tune/trial.hpp"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -12,6 +14,9 @@
 namespace stepper_sim {
 
 namespace {
+
+// No controller is known to have it: it would run every rung at what the machine is set to.
+constexpr std::string_view kExampleWord = "M7408";
 
 constexpr double kFirstShare = 0.5;  // of the prediction
 constexpr double kFinestRatio = 1.01;
@@ -239,6 +244,15 @@ planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& m
         trial.reference_m[i] =
             0.5 * (taking_part.travel_min->value() + taking_part.travel_max->value());
     }
+    if (const auto word = machine.program.words.find(std::string(kExampleWord));
+        word != machine.program.words.end() &&
+        word->second.effect == planner::WordEffect::set_acceleration)
+        return planner::Diagnostic{
+            "trial/example-word",
+            {machine.file, 0, 0},
+            fmt::format("set_acceleration = \"{} ...\", the word of the examples", kExampleWord),
+            "your controller's own word for acceleration, or none",
+            "without one the trial asks you to set each rung"};
     if (question == TrialQuestion::step &&
         machine.planning.corner == planner::CornerRule::deviation)
         return planner::Diagnostic{"trial/corners-by-deviation",

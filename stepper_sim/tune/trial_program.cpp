@@ -16,6 +16,10 @@ constexpr double kMm = 1e3;
 constexpr double kMm_min = 60e3;     // of a metre per second
 constexpr double kSlowShare = 0.25;  // of the first rung's speed: rehearsal and ways to the mark
 constexpr std::size_t kLongestLine = 200;
+// Two runs that an eye tells apart: the second takes twice as long.
+constexpr double kGentler = 0.25;
+constexpr double kSeen_s = 2.0;
+constexpr double kMostStrokes = 40.0;
 
 std::string ascii(std::string text) {
     for (char& c : text)
@@ -38,7 +42,7 @@ double way_length(const TrialRig& rig) {
     return std::sqrt(square);
 }
 
-/// The machine's word for path acceleration, such as "M968" and 'S'.
+/// The machine's word for path acceleration, such as "M7408" and 'S'.
 struct AccelerationWord {
     std::string word;
     char letter = 0;
@@ -71,6 +75,7 @@ class Writer {
     std::string write() {
         head();
         rehearsal();
+        if (sets_rungs()) try_word();
         for (std::size_t i = 0; i < trial_.rungs.size(); ++i)
             rung(i);
         if (!word_.word.empty()) {
@@ -123,21 +128,70 @@ class Writer {
                             axis_m_s2 * way_length(trial_.rig) * kMm);
     }
 
-    /// Slowly over all the room a rung takes.
-    void rehearsal() {
-        out_ += comment("Rehearsal: slowly over the whole stretch");
-        const auto s = static_cast<std::size_t>(trial_.rig.slot);
-        // The operator has set the machine to the last rung's.
-        if (!word_.word.empty())
-            set_acceleration(
-                std::min(with_value(trial_.motion, trial_.rungs.front()).acceleration_m_s2,
-                         machine_.axes[s].settings.max_acceleration.value()));
-        move_to(0.0, slow_m_s());
+    bool sets_rungs() const {
+        return trial_.motion.question == TrialQuestion::acceleration && !word_.word.empty();
+    }
+
+    /// The most that a rung goes to either side of the mark.
+    double reach_m() const {
         double reach_m = 0.0;
         for (const double value : trial_.rungs)
             for (const Stroke& stroke : rung_strokes(with_value(trial_.motion, value)))
                 reach_m = std::max(reach_m, std::fabs(stroke.to_m));
-        for (const double to_m : {reach_m, -reach_m, 0.0})
+        return reach_m;
+    }
+
+    /// No more than the machine is set to now, nor than the first rung.
+    double gentle_m_s2() const {
+        const auto s = static_cast<std::size_t>(trial_.rig.slot);
+        return std::min(with_value(trial_.motion, trial_.rungs.front()).acceleration_m_s2,
+                        machine_.axes[s].settings.max_acceleration.value());
+    }
+
+    /// Whether the controller knows the word is seen before anything is raised: a controller that ignores it runs both runs alike.
+    void try_word() {
+        const double accel_m_s2 = gentle_m_s2();
+        const double speed_m_s = with_value(trial_.motion, trial_.rungs.front()).speed_m_s;
+        // Strokes that just reach the speed at most, so that a quarter of the acceleration takes twice the time.
+        const double stroke_m = std::min(2.0 * reach_m(), speed_m_s * speed_m_s / accel_m_s2);
+        const double stroke_s = 2.0 * std::sqrt(stroke_m / accel_m_s2);
+        const int pairs =
+            static_cast<int>(std::ceil(0.5 * std::min(kSeen_s / stroke_s, kMostStrokes)));
+        const double run_s = 2.0 * pairs * stroke_s;
+        out_ += message(fmt::format(
+            "Now the word {} is tried: two runs of {} strokes, of about {:.1f} s and {:.1f} s",
+            word_.word, 2 * pairs, run_s, run_s / std::sqrt(kGentler)));
+        out_ += "M0\n";
+        for (const double share : {1.0, kGentler}) {
+            set_acceleration(share * accel_m_s2);
+            for (int i = 0; i < pairs; ++i) {
+                move_to(0.5 * stroke_m, speed_m_s);
+                move_to(-0.5 * stroke_m, speed_m_s);
+            }
+            move_to(0.0, speed_m_s);
+            rest(kTrialRest_s);
+        }
+        out_ += message(fmt::format(
+            "Was the second run much slower? If not the controller ignores {}: end here and make "
+            "the trial without it",
+            word_.word));
+        out_ += "M0\n";
+        out_ += message(fmt::format(
+            "Set max acceleration of {} to {}; the program sets each rung's own with {}",
+            letters_of(trial_),
+            rung_text(TrialQuestion::acceleration,
+                      with_value(trial_.motion, trial_.rungs.back()).acceleration_m_s2),
+            word_.word));
+        out_ += "M0\n";
+    }
+
+    /// Slowly over all the room a rung takes.
+    void rehearsal() {
+        out_ += comment("Rehearsal: slowly over the whole stretch");
+        if (!word_.word.empty()) set_acceleration(gentle_m_s2());
+        move_to(0.0, slow_m_s());
+        const double far_m = reach_m();
+        for (const double to_m : {far_m, -far_m, 0.0})
             move_to(to_m, slow_m_s());
         out_ += message("Rehearsal done. Mark where the axis stands: this is the reference mark.");
     }
@@ -192,9 +246,10 @@ std::vector<std::string> trial_preparations(const Machine& machine, const Trial&
     const std::string letters = letters_of(trial);
     if (trial.motion.question == TrialQuestion::acceleration &&
         !acceleration_word(machine).word.empty())
-        steps.push_back("Set max acceleration of " + letters + " to " +
-                        rung_text(TrialQuestion::acceleration, top.acceleration_m_s2) +
-                        "; the program sets each rung's own.");
+        steps.push_back("Leave max acceleration of " + letters +
+                        " as it is: the program says when to set it, once it has shown that the "
+                        "controller knows " +
+                        acceleration_word(machine).word + ".");
     const auto s = static_cast<std::size_t>(trial.rig.slot);
     if (trial.motion.question == TrialQuestion::resonance &&
         (acceleration_word(machine).word.empty() ||

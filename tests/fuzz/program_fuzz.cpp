@@ -23,11 +23,11 @@ planner::ProgramSettings settings() {
     planner::ProgramSettings result;
     result.axes = planner::AxisSet("XYZAE");
     result.ignored_axes = "U";
-    result.words = {{"M83", {planner::WordEffect::relative_e}},
-                    {"M82", {planner::WordEffect::absolute_e}},
-                    {"M204", {planner::WordEffect::set_acceleration, 'S'}},
-                    {"M117", {planner::WordEffect::text}},
-                    {"G29", {planner::WordEffect::ignore}}};
+    result.words = {{"M7304", {planner::WordEffect::relative_e}},
+                    {"M7303", {planner::WordEffect::absolute_e}},
+                    {"M7301", {planner::WordEffect::set_acceleration, 'S'}},
+                    {"M7302", {planner::WordEffect::text}},
+                    {"G7029", {planner::WordEffect::ignore}}};
     return result;
 }
 

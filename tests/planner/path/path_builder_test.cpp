@@ -85,7 +85,7 @@ TEST(PathBuilder, InverseTimeSetsTheDuration) {
 
 TEST(PathBuilder, AccelerationCapHoldsUntilTheNextOne) {
     const std::vector<Move> moves =
-        path_of("G1 X1 F60\nM204 S500\nX2\nX3\nM204 S0\nX4\n", printer());
+        path_of("G1 X1 F60\nM7301 S500\nX2\nX3\nM7301 S0\nX4\n", printer());
     EXPECT_TRUE(std::isinf(moves.at(0).acceleration_cap_m_s2));
     EXPECT_EQ(moves.at(1).acceleration_cap_m_s2, 0.5);
     EXPECT_EQ(moves.at(2).acceleration_cap_m_s2, 0.5);

@@ -114,10 +114,10 @@ TEST(Interpreter, UnitOfTheMachineFileHoldsUntilTheProgramStatesOne) {
 TEST(Interpreter, FilamentHasItsOwnDistanceModeOnceAMappedWordSetsIt) {
     const ReadResult follows = read_text("G91\nG1 E1 F100\nG1 E1\n", printer());
     EXPECT_NEAR(last_mm(follows, 3), 2.0, kRounding_mm);
-    const ReadResult relative = read_text("M83\nG90\nG1 X5 E1 F100\nG1 X5 E1\n", printer());
+    const ReadResult relative = read_text("M7304\nG90\nG1 X5 E1 F100\nG1 X5 E1\n", printer());
     EXPECT_NEAR(last_mm(relative, 3), 2.0, kRounding_mm);
     EXPECT_NEAR(last_mm(relative, 0), 5.0, kRounding_mm);
-    const ReadResult absolute = read_text("M82\nG91\nG1 X5 E1 F100\nG1 X5 E1.5\n", printer());
+    const ReadResult absolute = read_text("M7303\nG91\nG1 X5 E1 F100\nG1 X5 E1.5\n", printer());
     EXPECT_NEAR(last_mm(absolute, 3), 1.5, kRounding_mm);
     EXPECT_NEAR(last_mm(absolute, 0), 10.0, kRounding_mm);
 }
@@ -129,7 +129,7 @@ TEST(Interpreter, ResettingFilamentMovesNothingAndLosesNothing) {
 }
 
 TEST(Interpreter, AccelerationWordOfTheMachineFileBecomesACommand) {
-    const ReadResult result = read_text("M204 S1000\nM204 P1 S800 T2\nM204\n", printer());
+    const ReadResult result = read_text("M7301 S1000\nM7301 P1 S800 T2\nM7301\n", printer());
     ASSERT_TRUE(result.errors.empty());
     ASSERT_EQ(result.commands.size(), 2U);
     EXPECT_EQ(result.commands[0].kind, CommandKind::set_acceleration);
@@ -139,11 +139,11 @@ TEST(Interpreter, AccelerationWordOfTheMachineFileBecomesACommand) {
 
 TEST(Interpreter, MappedWordsAreNotReportedAsUnknown) {
     ProgramSettings settings;
-    settings.words = {{"M117", {WordEffect::text}},
-                      {"G29", {WordEffect::ignore}},
-                      {"M400", {WordEffect::wait}},
-                      {"FAN_SET", {WordEffect::ignore}}};
-    const ReadResult result = read_text("M117 Hello G1 X5\nG29 X1\nM400\nFAN_SET X=1\n", settings);
+    settings.words = {{"M7302", {WordEffect::text}},
+                      {"G7029", {WordEffect::ignore}},
+                      {"M7311", {WordEffect::wait}},
+                      {"COOL_PART", {WordEffect::ignore}}};
+    const ReadResult result = read_text("M7302 Hello G1 X5\nG7029 X1\nM7311\nCOOL_PART X=1\n", settings);
     EXPECT_TRUE(result.errors.empty());
     EXPECT_TRUE(result.notes.unknown_words.empty());
     ASSERT_EQ(result.commands.size(), 1U);

@@ -53,7 +53,7 @@ INSTANTIATE_TEST_SUITE_P(
                     BadLine{"G1 X1 (open", "program/unclosed-comment", 1, 7},
                     BadLine{"G1 X1 X2", "program/repeated-word", 1, 7},
                     BadLine{"N3 G1 X1 F9*1", "program/checksum", 1, 12},
-                    BadLine{"N3 M117 text*1", "program/checksum", 1, 13},
+                    BadLine{"N3 M7302 text*1", "program/checksum", 1, 14},
                     BadLine{"", "program/empty", 0, 0},
                     BadLine{"\n\n  \r\n", "program/empty", 0, 0},
                     BadLine{"(only a comment)\n; another", "program/empty", 0, 0}));
@@ -165,7 +165,7 @@ TEST(Lexer, CarelessLinesAreReadAndNotedWithTheirLine) {
         {"M0 turn the part", SpotKind::text_after_word},
         {"G90 G90", SpotKind::repeated_word},
         {"G0 X1 Q5", SpotKind::unused_word},
-        {"M106 G1 X5", SpotKind::skipped_motion},
+        {"M7305 G1 X5", SpotKind::skipped_motion},
         {"/G0 X5", SpotKind::block_deleted}};
     for (const auto& [text, kind] : cases) {
         const ReadResult result = read_text("G21\n" + text + "\n");
@@ -184,14 +184,14 @@ TEST(Lexer, SpacedWordMovesWhereTheUnspacedOneDoes) {
 }
 
 TEST(Lexer, AnUnknownMWordMayMoveWhereAxesWithValuesStandBesideIt) {
-    for (const auto& [line, may_move] : {std::pair{"M201 X30000 Y30000", true},
-                                         {"M92 E#4", true},
-                                         {"M92.25 X80", true},
-                                         {"M600 P2 Z[3+1]", true},
-                                         {"M204 S30000", false},
-                                         {"M106 P1 S255", false},
-                                         {"M117 Next", false},
-                                         {"M104 S200 ; X1", false}}) {
+    for (const auto& [line, may_move] : {std::pair{"M7310 X30000 Y30000", true},
+                                         {"M7314 E#4", true},
+                                         {"M7314.25 X80", true},
+                                         {"M7312 P2 Z[3+1]", true},
+                                         {"M7301 S30000", false},
+                                         {"M7305 P1 S255", false},
+                                         {"M7302 Next", false},
+                                         {"M7308 S200 ; X1", false}}) {
         const ReadResult result = read_text(std::string(line) + "\n");
         ASSERT_TRUE(result.errors.empty()) << line;
         ASSERT_EQ(result.notes.unknown_words.size(), 1U) << line;
@@ -201,23 +201,23 @@ TEST(Lexer, AnUnknownMWordMayMoveWhereAxesWithValuesStandBesideIt) {
 
 TEST(Lexer, UnknownWordsAreCountedOnceEachWithTheirFirstLine) {
     const ReadResult result = read_text(
-        "M106 S255\nG1 X1 F100\nM106 S0\nG96 S90\nFAN_SET SPEED=100 X=5\no100 sub\n", printer());
+        "M7305 S255\nG1 X1 F100\nM7305 S0\nG96 S90\nCOOL_PART SPEED=100 X=5\no100 sub\n", printer());
     ASSERT_TRUE(result.errors.empty());
     ASSERT_EQ(result.notes.unknown_words.size(), 4U);
-    EXPECT_EQ(result.notes.unknown_words[0].word, "M106");
+    EXPECT_EQ(result.notes.unknown_words[0].word, "M7305");
     EXPECT_EQ(result.notes.unknown_words[0].count, 2U);
     EXPECT_EQ(result.notes.unknown_words[0].first_line, 1U);
     EXPECT_FALSE(result.notes.unknown_words[0].may_move);
     EXPECT_EQ(result.notes.unknown_words[1].word, "G96");
     EXPECT_TRUE(result.notes.unknown_words[1].may_move);
-    EXPECT_EQ(result.notes.unknown_words[2].word, "FAN_SET");
+    EXPECT_EQ(result.notes.unknown_words[2].word, "COOL_PART");
     EXPECT_EQ(result.notes.unknown_words[3].word, "O");
     EXPECT_EQ(result.commands.size(), 1U);
 }
 
 TEST(Lexer, ArgumentsOfUnknownWordsNeverMoveTheMachine) {
-    for (const char* text : {"M115 U3.0.12", "M84 X Y E", "M117 Printing...", "X10 Y10 G5 Z3",
-                             "G29 X1 Y2", "MOVE X=10"}) {
+    for (const char* text : {"M7309 T3", "M7313 X Y E", "M7302 Printing...", "X10 Y10 G5 Z3",
+                             "G7029 X1 Y2", "MOVE X=10"}) {
         const ReadResult result = read_text(std::string("G0\n") + text, printer());
         EXPECT_TRUE(result.errors.empty()) << text;
         EXPECT_TRUE(result.commands.empty()) << text;

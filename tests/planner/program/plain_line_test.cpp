@@ -86,7 +86,7 @@ rc::Gen<std::string> words_line() {
 
 /// Lines after which plain lines mean something else, and plain lines that must leave their trace.
 rc::Gen<std::string> mode_line() {
-    return element<std::string>("G90", "G91", "G20", "G21", "M82", "M83", "G92 X1 E0", "G92.1",
+    return element<std::string>("G90", "G91", "G20", "G21", "M7303", "M7304", "G92 X1 E0", "G92.1",
                                 "G55", "G54", "G61.1", "G64", "F0", "F600", "F1e9", "G93",
                                 "G94 F100", "G80", "G81 Z-1 R2 X1", "G81 X3", "G1 X2",
                                 "G0 Z-3 F100", "G0 Z3 F100", "G1 X4 F100", "G2 X1 Y1 R1",

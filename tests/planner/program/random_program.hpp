@@ -50,13 +50,13 @@ inline rc::Gen<std::string> random_line() {
                                                 {1, fixed("G21")},
                                                 {1, fixed("G55")},
                                                 {1, fixed("G54")},
-                                                {1, fixed("M83")},
-                                                {1, fixed("M82")},
+                                                {1, fixed("M7304")},
+                                                {1, fixed("M7303")},
                                                 {1, fixed("G4 P0.5")},
                                                 {1, fixed("M3 S100")},
-                                                {1, fixed("M204 S500")},
+                                                {1, fixed("M7301 S500")},
                                                 {1, fixed("G28")},
-                                                {1, fixed("M106 S12")}});
+                                                {1, fixed("M7305 S12")}});
 }
 
 inline rc::Gen<std::string> random_program() {

@@ -35,9 +35,9 @@ inline ProgramSettings settings_for(std::string_view axes) {
 /// machine file.
 inline ProgramSettings printer() {
     ProgramSettings settings = settings_for("XYZE");
-    settings.words["M82"] = {WordEffect::absolute_e};
-    settings.words["M83"] = {WordEffect::relative_e};
-    settings.words["M204"] = {WordEffect::set_acceleration, 'S'};
+    settings.words["M7303"] = {WordEffect::absolute_e};
+    settings.words["M7304"] = {WordEffect::relative_e};
+    settings.words["M7301"] = {WordEffect::set_acceleration, 'S'};
     return settings;
 }
 

@@ -376,7 +376,7 @@ TEST(TorqueAndSpeedStep, BeyondTheHighEdgeIsAFaultAndBeyondTheLowOneARisk) {
 
 TEST(ProgramWords, UnknownMotionWordIsARiskAndUnknownOtherWordANote) {
     const Findings findings =
-        findings_of("program-words", machine_from(), "G21 G90\nM975 S3\nG1 X10 F1000\nG29\nX20\n");
+        findings_of("program-words", machine_from(), "G21 G90\nM975 S3\nG1 X10 F1000\nG7029\nX20\n");
     EXPECT_TRUE(any_with(findings, Grade::risk));
     EXPECT_TRUE(any_with(findings, Grade::note));
 }

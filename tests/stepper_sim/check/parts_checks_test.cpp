@@ -254,9 +254,9 @@ Findings words_of(const planner::ProgramNotes& notes) {
 
 TEST(ProgramWords, AWordThatMayMoveIsARiskAndOtherWordsOneNoteWithTheirCount) {
     planner::ProgramNotes notes;
-    notes.unknown_words.push_back({"G105", 2, 7, true});
+    notes.unknown_words.push_back({"G7105", 2, 7, true});
     for (int i = 0; i < 10; ++i)
-        notes.unknown_words.push_back({"M77" + std::to_string(i), 3, 11, false});
+        notes.unknown_words.push_back({"M732" + std::to_string(i), 3, 11, false});
     notes.further_words = 5;
     const Findings findings = words_of(notes);
     ASSERT_EQ(findings.size(), 2U);
@@ -264,8 +264,8 @@ TEST(ProgramWords, AWordThatMayMoveIsARiskAndOtherWordsOneNoteWithTheirCount) {
     EXPECT_EQ(findings[0].line, 7U);
     EXPECT_EQ(findings[1].grade, Grade::note);
     EXPECT_EQ(findings[1].value, 10.0 * 3.0 + 5.0);
-    EXPECT_NE(findings[1].message.find("M777"), std::string::npos) << findings[1].message;
-    EXPECT_EQ(findings[1].message.find("M778"), std::string::npos) << findings[1].message;
+    EXPECT_NE(findings[1].message.find("M7327"), std::string::npos) << findings[1].message;
+    EXPECT_EQ(findings[1].message.find("M7328"), std::string::npos) << findings[1].message;
     EXPECT_NE(findings[1].message.find("and 2 more"), std::string::npos) << findings[1].message;
 }
 

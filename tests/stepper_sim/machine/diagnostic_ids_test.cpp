@@ -36,7 +36,7 @@ std::map<std::string, std::string> produced() {
     spoil("rms = \"1.2 A\"", "rms = \"1.2 A\", peak = \"1 A\"");
     spoil("[\"0 mm\", \"300 mm\"]", "[\"300 mm\", \"0 mm\"]");
     spoil("[\"60 rpm\", \"0.25 N m\"]", "[\"0 rpm\", \"0.25 N m\"]");
-    spoil("\"M904\"", "\"S904\"");
+    spoil("\"M7307\"", "\"S904\"");
     spoil("rotor_inertia = \"35 g cm^2\"", "");
     const TempFolder folder;
     add(read_machine("none.toml", {}));

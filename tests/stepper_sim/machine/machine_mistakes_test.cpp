@@ -221,17 +221,17 @@ const Mistake kMistakes[] = {
     {"WorkOffsetAsNumber", "work_offset = { x = \"10 mm\" }", "work_offset = 3",
      "m.toml:108:15: found '3', expected a table of lengths or \"unknown\" for "
      "program.work_offset"},
-    {"WordOfAnotherLetter", "\"M904\"", "\"S904\"",
-     "m.toml:110:11: found 'S904', expected a G or M word such as \"M900\" for "
+    {"WordOfAnotherLetter", "\"M7307\"", "\"S904\"",
+     "m.toml:110:11: found 'S904', expected a G or M word such as \"M7306\" for "
      "program.words.ignore"},
-    {"WordWithAValueLetter", "\"M904\"", "\"M904 S\"",
-     "m.toml:110:11: found 'M904 S', expected a G or M word such as \"M900\" for "
+    {"WordWithAValueLetter", "\"M7307\"", "\"M7307 S\"",
+     "m.toml:110:11: found 'M7307 S', expected a G or M word such as \"M7306\" for "
      "program.words.ignore"},
-    {"AccelerationWordWithoutValueLetter", "\"M930 S\"", "\"M930\"",
-     "m.toml:113:20: found 'M930', expected a G or M word and the letter of its value, such as "
-     "\"M900 S\", for program.words.set_acceleration"},
-    {"WordGivenTwice", "\"M931\"", "\"M904\"",
-     "m.toml:114:14: found 'M904', expected each word once in program.words"},
+    {"AccelerationWordWithoutValueLetter", "\"M7317 S\"", "\"M7317\"",
+     "m.toml:113:20: found 'M7317', expected a G or M word and the letter of its value, such as "
+     "\"M7306 S\", for program.words.set_acceleration"},
+    {"WordGivenTwice", "\"M7318\"", "\"M7307\"",
+     "m.toml:114:14: found 'M7307', expected each word once in program.words"},
     {"MistypedWordEffect", "[program.words]", "[program.words]\nignored = 1",
      "m.toml:110:1: found 'ignored', expected a key of program.words; did you mean 'ignore'"},
     {"SourceWithoutRead", "read = true, note = \"made up\"", "note = \"made up\"",

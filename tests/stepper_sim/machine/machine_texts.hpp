@@ -118,12 +118,12 @@ start = { x = "1 mm", y = "2 mm" }
 home = { y = "3 mm" }
 work_offset = { x = "10 mm" }
 [program.words]
-ignore = ["M904", "m0906"]
-text = "M917"
-wait = ["G929.10"]
-set_acceleration = "M930 S"
-relative_e = "M931"
-absolute_e = ["M932"]
+ignore = ["M7307", "m07315"]
+text = "M7316"
+wait = ["G7029.10"]
+set_acceleration = "M7317 S"
+relative_e = "M7318"
+absolute_e = ["M7319"]
 [program.parameters]
 100 = 2.5
 )";

@@ -197,14 +197,14 @@ TEST_F(FullMachine, ProgramSettingsAreRead) {
 TEST_F(FullMachine, WordsAreReadInTheirPlainForm) {
     const auto& words = machine.program.words;
     ASSERT_EQ(words.size(), 7U);
-    EXPECT_EQ(words.at("M904").effect, planner::WordEffect::ignore);
-    EXPECT_EQ(words.at("M906").effect, planner::WordEffect::ignore);
-    EXPECT_EQ(words.at("M917").effect, planner::WordEffect::text);
-    EXPECT_EQ(words.at("G929.1").effect, planner::WordEffect::wait);
-    EXPECT_EQ(words.at("M930").effect, planner::WordEffect::set_acceleration);
-    EXPECT_EQ(words.at("M930").value_letter, 'S');
-    EXPECT_EQ(words.at("M931").effect, planner::WordEffect::relative_e);
-    EXPECT_EQ(words.at("M932").effect, planner::WordEffect::absolute_e);
+    EXPECT_EQ(words.at("M7307").effect, planner::WordEffect::ignore);
+    EXPECT_EQ(words.at("M7315").effect, planner::WordEffect::ignore);
+    EXPECT_EQ(words.at("M7316").effect, planner::WordEffect::text);
+    EXPECT_EQ(words.at("G7029.1").effect, planner::WordEffect::wait);
+    EXPECT_EQ(words.at("M7317").effect, planner::WordEffect::set_acceleration);
+    EXPECT_EQ(words.at("M7317").value_letter, 'S');
+    EXPECT_EQ(words.at("M7318").effect, planner::WordEffect::relative_e);
+    EXPECT_EQ(words.at("M7319").effect, planner::WordEffect::absolute_e);
 }
 
 TEST(ReadMachine, LeftOutKeysTakeTheStandardsMeaning) {

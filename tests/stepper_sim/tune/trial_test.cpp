@@ -93,27 +93,64 @@ TEST(TrialProgram, EveryRungEndsOnTheReferenceMark) {
 
 TEST(TrialProgram, UsesTheMachinesWordForAccelerationWhereThereIsOne) {
     const std::string text =
-        changed("[axes.x]", "[program.words]\nset_acceleration = \"M900 S\"\n[axes.x]");
+        changed("[axes.x]", "[program.words]\nset_acceleration = \"M7306 S\"\n[axes.x]");
     const Machine mapped = machine_from(text);
     const Trial trial = designed(mapped, 1, TrialQuestion::acceleration);
-    EXPECT_NE(trial_program(mapped, trial).find("M900 S"), std::string::npos);
+    EXPECT_NE(trial_program(mapped, trial).find("M7306 S"), std::string::npos);
     EXPECT_EQ(rung_preparation(mapped, trial, trial.rungs[0]), "");
     const Machine plain = machine_from();
-    EXPECT_EQ(trial_program(plain, trial).find("M900"), std::string::npos);
+    EXPECT_EQ(trial_program(plain, trial).find("M7306"), std::string::npos);
     EXPECT_NE(trial_program(plain, trial).find("Set max acceleration of Y"), std::string::npos);
 }
 
+// A controller that ignores the word would run the first rung at the last one's acceleration.
+TEST(TrialProgram, TriesTheWordBeforeAnythingIsRaised) {
+    const Machine machine = machine_from(
+        changed("[axes.x]", "[program.words]\nset_acceleration = \"M7306 S\"\n[axes.x]"));
+    const Trial trial = designed(machine, 1, TrialQuestion::acceleration);
+    const std::string program = trial_program(machine, trial);
+    const std::size_t tried = program.find("Now the word M7306 is tried");
+    const std::size_t raised = program.find("Set max acceleration of Y");
+    ASSERT_NE(tried, std::string::npos) << program.substr(0, 2000);
+    ASSERT_NE(raised, std::string::npos);
+    EXPECT_LT(program.find("Rehearsal done"), tried);
+    EXPECT_LT(tried, raised);
+    EXPECT_LT(raised, program.find("Rung 1 of"));
+    const double now_mm_s2 = 1e3 * machine.axes[1].settings.max_acceleration.value();
+    std::vector<double> set;
+    const std::string word = "M7306 S";
+    for (std::size_t at = program.find(word); at < raised; at = program.find(word, at + 1))
+        set.push_back(std::stod(program.substr(at + word.size())));
+    ASSERT_EQ(set.size(), 3U);  // rehearsal and two runs
+    for (const double value : set)
+        EXPECT_LE(value, now_mm_s2);
+    constexpr double kPrinted = 0.01;
+    EXPECT_NEAR(set[2], 0.25 * set[1], kPrinted);
+    EXPECT_NE(
+        trial_markdown(machine, trial, "y.gcode", "y.toml").find("Leave max acceleration of Y"),
+        std::string::npos);
+}
+
+TEST(TrialProgram, IsRefusedWhileTheMachineFileHasTheWordOfTheExamples) {
+    const Machine machine = machine_from(
+        changed("[axes.x]", "[program.words]\nset_acceleration = \"M7408 S\"\n[axes.x]"));
+    const auto trial = design_trial(machine, motor_models(machine), 1, TrialQuestion::acceleration);
+    ASSERT_FALSE(trial);
+    EXPECT_EQ(trial.diagnostics().front().id, "trial/example-word");
+}
+
 TEST(TrialProgram, RehearsesAtNoMoreThanTheFirstRungsAcceleration) {
-    const std::string word = "[program.words]\nset_acceleration = \"M900 S\"\n[axes.x]";
+    const std::string word = "[program.words]\nset_acceleration = \"M7306 S\"\n[axes.x]";
     Machine machine = machine_from(changed("[axes.x]", word));
     const Trial trial = designed(machine, 1, TrialQuestion::acceleration);
     const auto rehearses_at_mm_s2 = [&](double set_m_s2) {
         machine.axes[1].settings.max_acceleration =
             planner::from_si<planner::Acceleration>(set_m_s2);
         const std::string program = trial_program(machine, trial);
-        const std::size_t at = program.find("M900 S");
+        const std::string said = "M7306 S";
+        const std::size_t at = program.find(said);
         EXPECT_LT(at, program.find("\nG1 ")) << program.substr(0, 2000);
-        return std::stod(program.substr(at + 6));
+        return std::stod(program.substr(at + said.size()));
     };
     const double first_m_s2 = trial.rungs.front();
     constexpr double kPrinted = 0.01;  // two digits

@@ -1,13 +1,13 @@
 ; words beyond the standard, text, skipped lines
-M117 text (that (is) free
+M7302 text (that (is) free
 /G1 X1 F100
 N3 G28 X0 Y0*85
-M83
+M7304
 G1 E1.5 F1800
-M82
+M7303
 G92 E0 X5
-G29
-M204 S500 T300
+G7029
+M7301 S500 T300
 M104S200
 G4 P0.5
 T1 M6 S1000 M3
