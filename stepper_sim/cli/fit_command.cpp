@@ -11,6 +11,7 @@
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/machine/text_file.hpp"
+#include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
 #include "stepper_sim/tune/trial_capture.hpp"
 
@@ -142,7 +143,8 @@ Exit run(const Invocation& invocation) {
     print_diagnostics(file.diagnostics());
     std::optional<LimitsBothWays> limits;
     if (file) {
-        if (invocation.has("--write") && !write_file(invocation.text("--write"), file.value().text))
+        if (invocation.has("--write") &&
+            !write_file(invocation.text("--write"), with_caution_line(file.value().text)))
             return Exit::unusable;
         limits = limits_of(*machine, file.value().machine, fits->axes);
         if (!limits) return Exit::unusable;
@@ -153,7 +155,7 @@ Exit run(const Invocation& invocation) {
         !write_file(invocation.text("--json"), to_json(*machine, *fits, values, limits)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(fit_text(*machine, *fits, values, limits)))
+        !print(with_caution(fit_text(*machine, *fits, values, limits))))
         return Exit::unusable;
     return Exit::good;
 }

@@ -10,6 +10,7 @@
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 #include "stepper_sim/report/corners_text.hpp"
+#include "stepper_sim/report/text.hpp"
 #include "stepper_sim/tune/settings_text.hpp"
 
 namespace stepper_sim::cli {
@@ -39,7 +40,7 @@ bool write_machine(const Machine& machine, const Limits& limits, const Invocatio
         print_diagnostics(changed.diagnostics());
         return false;
     }
-    return write_file(invocation.text("--write"), changed.value());
+    return write_file(invocation.text("--write"), with_caution_line(changed.value()));
 }
 
 Exit run(const Invocation& invocation) {
@@ -59,8 +60,8 @@ Exit run(const Invocation& invocation) {
         !write_file(invocation.text("--json"), limits_json(*machine, *proposal, programs)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(limits_text(*machine, limits) + (worth ? worth_text(*worth) : "") +
-               (corners ? corners_text(*corners, invocation.all("PROGRAM")) : "")))
+        !print(with_caution(limits_text(*machine, limits) + (worth ? worth_text(*worth) : "") +
+                            (corners ? corners_text(*corners, invocation.all("PROGRAM")) : ""))))
         return Exit::unusable;
     return limits.clear ? Exit::good : Exit::fault;
 }

@@ -15,6 +15,7 @@
 #include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/controller/vcd.hpp"
 #include "stepper_sim/report/layout.hpp"
+#include "stepper_sim/report/text.hpp"
 
 namespace stepper_sim::cli {
 
@@ -176,7 +177,8 @@ Exit write_pulses(const Machine& machine, const Span& span, const Invocation& in
     const bool csv_whole = !csv_file || csv_file->finish();
     if (!vcd_whole || !csv_whole) return Exit::unusable;
     const bool to_output = invocation.text("--vcd") == "-" || invocation.text("--csv") == "-";
-    if (!to_output && !print(summary(machine, account, 1.0 / static_cast<double>(tick_hz))))
+    if (!to_output &&
+        !print(with_caution(summary(machine, account, 1.0 / static_cast<double>(tick_hz)))))
         return Exit::unusable;
     return Exit::good;
 }

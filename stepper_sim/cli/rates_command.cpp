@@ -11,6 +11,7 @@
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/report/layout.hpp"
+#include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
 
 namespace stepper_sim::cli {
@@ -97,7 +98,8 @@ Exit run(const Invocation& invocation) {
     if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(rows, *machine)))
         return Exit::unusable;
     if (!json_to_output(invocation) &&
-        !print(to_text(rows, machine->kinematics == planner::Kinematics::crossed_belt)))
+        !print(
+            with_caution(to_text(rows, machine->kinematics == planner::Kinematics::crossed_belt))))
         return Exit::unusable;
     return over ? Exit::fault : Exit::good;
 }

@@ -10,6 +10,7 @@
 #include "stepper_sim/cli/swap_text.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/cli/torque_table.hpp"
+#include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
 #include "stepper_sim/tune/asked_cloud.hpp"
 
@@ -168,7 +169,7 @@ bool write_all(const Comparison& comparison, const Invocation& invocation) {
     if (json_to_output(invocation) || invocation.text("--plot") == "-") return true;
     std::string text = torque_text(comparison.candidates, comparison.margin);
     if (!comparison.asked.empty()) text += asked_text(comparison.asked);
-    return print(text);
+    return print(with_caution(std::move(text)));
 }
 
 Exit run(const Invocation& invocation) {

@@ -146,14 +146,20 @@ std::string_view meaning(const Report& report) {
     return "it will not hold";
 }
 
+std::string with_caution(std::string text) {
+    return text + '\n' + wrapped(kCaution, 0, 0);
+}
+
+std::string with_caution_line(std::string file) {
+    return file.starts_with(kCautionLine) ? file : std::string(kCautionLine) + file;
+}
+
 std::string to_text(const Report& report, bool colour) {
     std::string out = head(report, colour);
     if (report.has_program) out += '\n' + axes_table(report);
     if (report.has_program || report.worst_case) out += '\n' + motors_table(report);
     out += '\n' + ceilings_table(report);
-    out += '\n' + findings_text(report, colour) + '\n' + basis_text(report) + '\n' +
-           wrapped(kCaution, 0, 0);
-    return out;
+    return with_caution(out + '\n' + findings_text(report, colour) + '\n' + basis_text(report));
 }
 
 std::string to_line(const Report& report) {

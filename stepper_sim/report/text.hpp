@@ -15,6 +15,16 @@ inline constexpr std::string_view kCaution =
     "first, stay within motor, driver and supply ratings, leave mains wiring to a qualified "
     "person; local rules come first.";
 
+/// The same in a file of settings that is meant to be flashed.
+inline constexpr std::string_view kCautionLine =
+    "# A prediction is not a proof: first runs slow and unloaded, emergency stop in reach; local "
+    "rules come first.\n";
+
+/// A text of figures with the caution at its end.
+std::string with_caution(std::string text);
+/// A machine file with one line of caution at its top.
+std::string with_caution_line(std::string file);
+
 /// What the verdict means, in half a sentence.
 std::string_view meaning(const Report& report);
 

@@ -207,6 +207,19 @@ TEST(CheckCommand, ColourNeverGoesIntoAPipe) {
     EXPECT_EQ(run_tool("check " + bench.name()).out.find('\033'), std::string::npos);
 }
 
+// What moves a machine is told with the same caution, whichever command tells it.
+TEST(Caution, EndsEveryTextOfFigures) {
+    const std::string end = "local rules come\nfirst.\n";
+    const std::string machine = kMachines + "label-plotter.toml";
+    const std::string program = std::string(STEPPER_SIM_CONFIGS) + "/programs/seed-labels.gcode";
+    for (const std::string& command : {"rates " + machine, "torque " + machine + " --axis x",
+                                       "pulses " + machine + " " + program + " --to \"0.2 s\""}) {
+        const Ran ran = run_tool(command);
+        EXPECT_EQ(ran.exit, 0) << command << ran.err;
+        EXPECT_TRUE(ran.out.ends_with(end)) << command << '\n' << ran.out;
+    }
+}
+
 TEST(RatesCommand, AgreesWithCheckAboutTheSpeedThatWorks) {
     std::string text = changed("microsteps = 16", "microsteps = 256");
     text = changed("steps_per_mm = 80", "steps_per_mm = 1280", text);

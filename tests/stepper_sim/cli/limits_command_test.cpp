@@ -41,6 +41,7 @@ TEST(LimitsCommand, WritesAMachineFileThatCheckCallsClear) {
     }
     const std::string text = text_of(changed_file);
     EXPECT_NE(text, one_axis());
+    EXPECT_TRUE(text.starts_with("# A prediction is not a proof")) << text;
     for (const Json& line : json.at("change")) {
         const std::string value = line.get<std::string>();
         EXPECT_NE(text.find(value.substr(value.find('"'))), std::string::npos) << line;

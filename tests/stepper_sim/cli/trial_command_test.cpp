@@ -57,6 +57,8 @@ TEST_F(TrialFiles, AFilledSheetIsFittedAndWrittenIntoACopyThatChecksLikeAny) {
         << ran.out;
     const std::string fitted = text_of(folder_ / "fitted.toml");
     EXPECT_NE(fitted.find("tray-printer-y.toml"), std::string::npos);
+    EXPECT_TRUE(fitted.starts_with("# A prediction is not a proof")) << fitted;
+    EXPECT_TRUE(ran.out.ends_with("local rules come\nfirst.\n")) << ran.out;
     const Ran rates =
         run_tool("rates " + in_folder("fitted.toml") + " --catalogue " + STEPPER_SIM_CONFIGS);
     EXPECT_EQ(rates.exit, 0) << rates.err;
