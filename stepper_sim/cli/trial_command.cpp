@@ -190,11 +190,34 @@ std::string with_extension(const std::string& file, const char* extension) {
     return std::filesystem::path(file).replace_extension(extension).string();
 }
 
+std::string sheet_file(const Invocation& invocation) {
+    const std::string out = invocation.text("--out");
+    return invocation.text(
+        "--sheet", out.empty() || out == "-" ? std::string() : with_extension(out, ".toml"));
+}
+
+/// Whether what is written would take the place of what was read; says so.
+bool overwrites_input(const Invocation& invocation) {
+    const std::string sheet = sheet_file(invocation);
+    std::vector<std::string> inputs = invocation.all("--after");
+    inputs.push_back(invocation.text("MACHINE"));
+    for (const std::string& output :
+         {invocation.text("--out"), sheet, with_extension(sheet, ".md")})
+        for (const std::string& input : inputs) {
+            std::error_code ignored;
+            if (output.empty() || !std::filesystem::equivalent(output, input, ignored)) continue;
+            print_error(output + ": found the name of a file that was read, expected another for " +
+                        (output == invocation.text("--out") ? "the program" : "the sheet") +
+                        "; give one with --out or --sheet");
+            return true;
+        }
+    return false;
+}
+
 bool write_all(const Machine& machine, const Trial& trial, const std::string& program,
                const Invocation& invocation) {
     const std::string out = invocation.text("--out");
-    const std::string sheet = invocation.text(
-        "--sheet", out.empty() || out == "-" ? std::string() : with_extension(out, ".toml"));
+    const std::string sheet = sheet_file(invocation);
     if (!out.empty() && !write_file(out, program)) return false;
     if (sheet.empty()) return true;
     const std::string reading = with_extension(sheet, ".md");
@@ -221,7 +244,7 @@ planner::Result<Trial> next_trial(const Machine& machine, const MotorModels& mod
 Exit run(const Invocation& invocation) {
     const auto question = question_of(invocation);
     const auto machine = machine_of(invocation);
-    if (!question || !machine) return Exit::unusable;
+    if (!question || !machine || overwrites_input(invocation)) return Exit::unusable;
     const auto slot = axis_of(*machine, invocation);
     if (!slot) return Exit::unusable;
     const MotorModels models = motor_models(*machine);

@@ -1,6 +1,8 @@
 // The trial and fit commands as a user meets them: program and sheet, filled in, fitted, written back.
 #include <gtest/gtest.h>
 
+#include <filesystem>
+
 #include <nlohmann/json.hpp>
 
 #include "../check/samples.hpp"
@@ -46,6 +48,21 @@ TEST_F(TrialFiles, ItsProgramPassesTheToolsOwnChecksOfTravelAndWords) {
     const Json report = Json::parse(ran.out);
     for (const Json& finding : report.at("findings"))
         EXPECT_NE(finding.at("check"), "travel") << finding.dump();
+}
+
+// y.gcode has its sheet beside it as y.toml, which may be the machine's own name.
+TEST_F(TrialFiles, WhatWasReadIsNeverWrittenOver) {
+    std::filesystem::copy_file(kMachine, folder_ / "y.toml");
+    const std::string before = text_of(folder_ / "y.toml");
+    const Ran ran =
+        run_tool("trial " + in_folder("y.toml") +
+                 " --catalogue " STEPPER_SIM_CONFIGS " --axis y --raise acceleration --out " +
+                 in_folder("y.gcode"));
+    EXPECT_EQ(ran.exit, 2);
+    EXPECT_NE(ran.err.find("y.toml: found the name of a file that was read"), std::string::npos)
+        << ran.err;
+    EXPECT_EQ(text_of(folder_ / "y.toml"), before);
+    EXPECT_FALSE(std::filesystem::exists(folder_ / "y.gcode"));
 }
 
 TEST_F(TrialFiles, AFilledSheetIsFittedAndWrittenIntoACopyThatChecksLikeAny) {
