@@ -35,6 +35,8 @@ double speed_to_avoid_m_s(const RingingStroke& stroke, double hz) {
 
 void check_ringing(const CheckInput& input, Findings& findings) {
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
+        const Axis& axis = input.machine.axes[slot];
+        if (!axis.travel_min) continue;  // endless: it moves filament, no tool
         const MotorSlip* worst = nullptr;
         for (const ProgramResult& program : input.programs) {
             const MotorSlip& slip = program.slips.motors[slot];
@@ -42,7 +44,6 @@ void check_ringing(const CheckInput& input, Findings& findings) {
             if (worst == nullptr || slip.ringing_m > worst->ringing_m) worst = &slip;
         }
         if (worst == nullptr) continue;
-        const Axis& axis = input.machine.axes[slot];
         const double hz = natural_hz(input, slot);
         Finding finding = words::about("ringing", Grade::note, axis);
         finding.value = worst->ringing_m;

@@ -16,6 +16,7 @@ namespace {
 using lanes::Block;
 using lanes::kLanes;
 
+// Of lanes, side by side: each waits for its step before, and two wait less.
 constexpr std::size_t kBlocks = 2, kAtOnce = kBlocks * kLanes;
 constexpr double kStep_s = 10e-6;
 constexpr double kFastStep_s =

@@ -8,8 +8,6 @@
 namespace stepper_sim {
 namespace {
 
-constexpr double kRoundingShare =
-    1e-9;  // of the speed: a stop that rounding carried below zero is a stop
 // Swings below both are gone: far under what any verdict or picture can tell.
 constexpr double kGoneRatio = 1e-6, kGoneTool_m = 1e-9;
 constexpr double kMaxModeDamping =
@@ -92,19 +90,7 @@ void ModalScreen::phase(const RatePhase& phase) {
         for (ModePair& modes : modes_)
             modes.q_rate += modes.drive * jump_rad_s;
     rate_rad_s_ = phase.start_rate_rad_s;
-    const double end_rad_s = phase.end_rate_rad_s();
-    const double rounding_rad_s =
-        kRoundingShare * std::max(std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s));
-    const bool turns_round = phase.start_rate_rad_s * end_rad_s < 0.0 &&
-                             std::fabs(phase.start_rate_rad_s) > rounding_rad_s &&
-                             std::fabs(end_rad_s) > rounding_rad_s;
-    if (turns_round) {  // dry friction turns with the speed
-        const double until_s = -phase.start_rate_rad_s / phase.acceleration_rad_s2;
-        run({until_s, phase.start_rate_rad_s, phase.acceleration_rad_s2});
-        run({phase.duration_s - until_s, 0.0, phase.acceleration_rad_s2});
-    } else {
-        run(phase);
-    }
+    split_at_turn(phase, [this](const RatePhase& part) { run(part); });
 }
 
 void ModalScreen::begin_move(const RatePhase& phase) {

@@ -13,9 +13,8 @@ namespace stepper_sim {
 namespace {
 
 constexpr double kMaxDamping = 0.999;  // the oscillating form of the solution needs a ratio below 1
-constexpr double kRoundingShare = 1e-9;  // of the speed: a stop that rounding carried below zero
-constexpr double kNoTorque_Nm = 1e-12;   // below this the motor makes nothing
-constexpr double kGone = 1e-6;           // of the peak torque: nothing is left of a swing
+constexpr double kNoTorque_Nm = 1e-12;  // below this the motor makes nothing
+constexpr double kGone = 1e-6;          // of the peak torque: nothing is left of a swing
 // A straight line with a cube through (2/pi) asin x at 0 and 1: within 0.035.
 constexpr double kMeanSlope = 2.0 / std::numbers::pi;
 // max(a, b) and 0.4 min(a, b) + 0.96 max(a, b): the length of (a, b) within 4 %, never more than 1 % below.
@@ -81,19 +80,7 @@ SwingBank::SwingBank(const BankAxes& axes, double most_friction, TorqueTable wea
 }
 
 void SwingBank::phase(const RatePhase& phase) {
-    const double end_rad_s = phase.end_rate_rad_s();
-    const double rounding_rad_s =
-        kRoundingShare * std::max(std::fabs(phase.start_rate_rad_s), std::fabs(end_rad_s));
-    const bool turns_round = phase.start_rate_rad_s * end_rad_s < 0.0 &&
-                             std::fabs(phase.start_rate_rad_s) > rounding_rad_s &&
-                             std::fabs(end_rad_s) > rounding_rad_s;
-    if (turns_round) {
-        const double until_s = -phase.start_rate_rad_s / phase.acceleration_rad_s2;
-        run({until_s, phase.start_rate_rad_s, phase.acceleration_rad_s2});
-        run({phase.duration_s - until_s, 0.0, phase.acceleration_rad_s2});
-    } else {
-        run(phase);
-    }
+    split_at_turn(phase, [this](const RatePhase& part) { run(part); });
 }
 
 void SwingBank::run(const RatePhase& phase) {
