@@ -1,7 +1,7 @@
 /// Question: what does one second of one motor cost the screen and the full model, and general-purpose integrators (GSL, odeint) and a
 /// matrix exponential on the same motion?
 /// Included: a zig-zag of a small belt axis with dry friction off (GSL cannot take it), 16 microsteps, ideal pulses made beforehand.
-/// Excluded: making pulses, choosing windows. Realistic because short reversals below the corner speed are where windows come from; the
+/// Excluded: making pulses, choosing windows. Realistic because short reversals below the base speed are where windows come from; the
 /// screen's program is 40 moves a second of three phases each.
 /// Counter us_per_s: microseconds of CPU per simulated second and motor. Every run's peak is compared with the first, so that a fast wrong
 /// answer fails.

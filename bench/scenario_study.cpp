@@ -1,8 +1,8 @@
 /// Question: which slips of the full model does each cheaper layer of the checks miss, and how many harmless windows does it flag?
 /// Run: scenario_study [seed [count]]; prints the confusion tables as markdown. The ratios at which the screen passes a move were fixed on
-/// seed 1, the longest unconfirmed stretch above the corner speed on seeds 1 and 2; seed 3 is the fresh sample.
+/// seed 1, the longest unconfirmed stretch above the base speed on seeds 1 and 2; seed 3 is the fresh sample.
 /// Included: belt and screw axes, rigid and elastic, detent, friction, weight; starts and corners at a speed step, zig-zags around the
-/// natural frequency, ramps near the torque limit, long cruises above the corner speed; ideal pulses. Parts are drawn from typical plates.
+/// natural frequency, ramps near the torque limit, long cruises above the base speed; ideal pulses. Parts are drawn from typical plates.
 /// Excluded: late and uneven pulses of real controllers, measured torque curves. "Slip" means a slip of the model, not of a machine.
 #include <algorithm>
 #include <array>
@@ -102,7 +102,7 @@ void draw_program(Random& random, Scenario& s) {
     const double inertia = total_inertia_kg_m2(s.axis);
     const double largest_accel = peak_torque_Nm(s.axis) / inertia;
     const double accel = largest_accel * random.between(0.03, 1.1);
-    const double corner = corner_rate_rad_s(s.axis);
+    const double corner = base_rate_rad_s(s.axis);
     const double jump = speed_step_rad_s(peak_torque_Nm(s.axis), inertia, s.axis.rotor_teeth, 0.0);
     const double speed = corner * random.between(0.15, 1.3);
     if (s.kind == start_step) {
@@ -278,7 +278,7 @@ void print_damping(const std::vector<Scenario>& scenarios, const std::vector<Lay
         if (c.slips > 0 && !c.dead_beat.slipped() && !c.mixed_decay.slipped()) ++by_damping_only;
     }
     std::printf(
-        "\n%zu scenarios run above the corner speed for more than %.1f s: %d pass, %d slip "
+        "\n%zu scenarios run above the base speed for more than %.1f s: %d pass, %d slip "
         "possibly, %d likely; the damping decides in %d, %d slip at other damping only\n",
         cases.size(), kLongFastStretch_s, verdicts[0], verdicts[1], verdicts[2], decided,
         by_damping_only);

@@ -1,6 +1,6 @@
 (Trial: acceleration of axis Y, Alder Street tray printer)
 (Moving machines injure: keep clear, keep the emergency stop in reach.)
-(First run without load, tool or part; stay within motor, driver and supply ratings.)
+(Rehearse without load, tool or part, then with the stated mass; stay within all ratings.)
 (Stop at the first loss. Local rules come first.)
 G21 G90 G94
 (MSG, Home the machine.)
@@ -71,7 +71,8 @@ G1 Y95.0860 F9000.00
 G1 Y94.9162 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 2 of 13: acceleration 2607 mm/s^2. Set max acceleration of Y to 2607 mm/s^2)
 M0
 G4 P0.3
@@ -131,7 +132,8 @@ G1 Y95.0921 F9000.00
 G1 Y94.9103 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 3 of 13: acceleration 2868 mm/s^2. Set max acceleration of Y to 2868 mm/s^2)
 M0
 G4 P0.3
@@ -191,7 +193,8 @@ G1 Y95.0988 F9000.00
 G1 Y94.9038 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 4 of 13: acceleration 3155 mm/s^2. Set max acceleration of Y to 3155 mm/s^2)
 M0
 G4 P0.3
@@ -251,7 +254,8 @@ G1 Y95.1062 F9000.00
 G1 Y94.8967 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 5 of 13: acceleration 3470 mm/s^2. Set max acceleration of Y to 3470 mm/s^2)
 M0
 G4 P0.3
@@ -311,7 +315,8 @@ G1 Y95.1143 F9000.00
 G1 Y94.8888 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 6 of 13: acceleration 3817 mm/s^2. Set max acceleration of Y to 3817 mm/s^2)
 M0
 G4 P0.3
@@ -371,7 +376,8 @@ G1 Y95.1232 F9000.00
 G1 Y94.8802 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 7 of 13: acceleration 4199 mm/s^2. Set max acceleration of Y to 4199 mm/s^2)
 M0
 G4 P0.3
@@ -431,7 +437,8 @@ G1 Y95.1330 F9000.00
 G1 Y94.8706 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 8 of 13: acceleration 4619 mm/s^2. Set max acceleration of Y to 4619 mm/s^2)
 M0
 G4 P0.3
@@ -491,7 +498,8 @@ G1 Y95.1438 F9000.00
 G1 Y94.8602 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 9 of 13: acceleration 5081 mm/s^2. Set max acceleration of Y to 5081 mm/s^2)
 M0
 G4 P0.3
@@ -551,7 +559,8 @@ G1 Y95.1557 F9000.00
 G1 Y94.8487 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 10 of 13: acceleration 5589 mm/s^2. Set max acceleration of Y to 5589 mm/s^2)
 M0
 G4 P0.3
@@ -611,7 +620,8 @@ G1 Y95.1688 F9000.00
 G1 Y94.8360 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 11 of 13: acceleration 6148 mm/s^2. Set max acceleration of Y to 6148 mm/s^2)
 M0
 G4 P0.3
@@ -671,7 +681,8 @@ G1 Y95.1831 F9000.00
 G1 Y94.8221 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 12 of 13: acceleration 6763 mm/s^2. Set max acceleration of Y to 6763 mm/s^2)
 M0
 G4 P0.3
@@ -731,7 +742,8 @@ G1 Y95.1990 F9000.00
 G1 Y94.8067 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
 (MSG, Rung 13 of 13: acceleration 7439 mm/s^2. Set max acceleration of Y to 7439 mm/s^2)
 M0
 G4 P0.3
@@ -791,6 +803,7 @@ G1 Y95.2163 F9000.00
 G1 Y94.7899 F9000.00
 G1 Y95.0000 F9000.00
 G4 P0.3
-(MSG, On the mark? If not: lost. Stop here, write it down.)
-(MSG, Trial ended. Fill in the sheet and set the machine back.)
+(MSG, On the mark? If not, steps are lost: end here, write it down.)
+M0
+(MSG, Trial ended. Fill in the sheet and restore the settings of before.)
 M2

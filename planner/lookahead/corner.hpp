@@ -20,7 +20,9 @@
 /// Valid:   both rules cap the result at either move's nominal speed. By deviation a straight
 ///          continuation is free and a reversal stops. The arc only sets the speed: the path keeps
 ///          its sharp corner. Away from the bisector the arc may ask a weak axis for a little more.
-/// Source:  derived here
+/// Source:  the fillet of two lines, r (1/cos(turn/2) - 1) away from their corner: plane geometry, as used to blend straight paths in
+///          L. Biagiotti, C. Melchiorri, Trajectory Planning for Automatic Machines and Robots (2008), ch. 8 (from memory); v^2 = a r:
+///          Newton; the rest derived here
 /// Checked by: Corner.RightAngleByDeviationMatchesTheArc, Corner.NoAxisJumpsMoreThanItsStep
 #pragma once
 

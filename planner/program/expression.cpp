@@ -200,7 +200,7 @@ bool ExpressionReader::bare_arithmetic(std::size_t& position, double& result, bo
         ++look;
         skip_blanks(look);
         const char after = at(look);
-        // "*71" at the end of a line is a checksum, so a plain number may follow only the other
+        // "*28" at the end of a line is a checksum, so a plain number may follow only the other
         // operators.
         const bool continues =
             found && sign != '*' && (after == '.' || (after >= '0' && after <= '9'));

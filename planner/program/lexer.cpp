@@ -192,7 +192,7 @@ Lexer::Step Lexer::checksum() {
     const char after = at(position_);
     if (position_ < text_.size() && after != ';' && after != '(') {
         return fail("program/unexpected-character", star,
-                    "a checksum such as *71 at the end of the line");
+                    "a checksum such as *28 at the end of the line");
     }
     if (!checksum_holds(star, digits)) {
         return fail("program/checksum", star, "the exclusive or of all bytes before the '*'",

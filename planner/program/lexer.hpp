@@ -1,5 +1,5 @@
 /// One line of program text to words. Any case, blanks anywhere between words, comments in () and
-/// after ;, line numbers, checksums ("N3 ... *71": exclusive or of the bytes before the '*'), block
+/// after ;, line numbers, checksums ("N3 ... *28": exclusive or of the bytes before the '*'), block
 /// delete, expressions, "#n=value". What it cannot read is an error at its column; what it can read
 /// but no careful person writes is a spot (program_notes.hpp). A word beyond the standard takes the
 /// rest of its line with it: its arguments are nobody's motion. Not here: what the words do

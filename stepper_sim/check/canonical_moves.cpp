@@ -30,7 +30,7 @@ constexpr double kLengthStep = 1.6;
 // Long enough for an instability to show.
 constexpr double kCruise_s = 0.2;
 constexpr double kSpeedStep = 1.1;
-// Guess: a motor that never has its full torque has no corner speed; what is slower than so many full steps a second is no fast cruise.
+// Guess: a motor that never has its full torque has no base speed; what is slower than so many full steps a second is no fast cruise.
 constexpr double kSlowestCruise_Hz = 100.0;
 constexpr int kStairs = 8;
 // Corners this far apart know nothing of each other.
@@ -166,9 +166,9 @@ class StrokeWriter {
     double sign_ = 1.0;
 };
 
-/// Axis speed at the corner speed of the axis's motor.
-double corner_speed_m_s(const MotorModels& models, std::size_t motor) {
-    return models.available[motor].corner_speed().value() * models.loads.motors[motor].radius_m;
+/// Axis speed at the base speed of the axis's motor.
+double base_speed_m_s(const MotorModels& models, std::size_t motor) {
+    return models.available[motor].base_speed().value() * models.loads.motors[motor].radius_m;
 }
 
 struct Band {
@@ -229,8 +229,7 @@ std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorMo
     MoveWriter single(machine), zig_zag(machine);
     const auto run = [&](const AxisArray& direction, const Reach& reach) {
         StrokeWriter strokes(direction, reach, axis.load.vertical, single);
-        strokes.cruises(
-            std::max(corner_speed_m_s(models, s), kSlowestCruise_Hz * full_step_m(axis)));
+        strokes.cruises(std::max(base_speed_m_s(models, s), kSlowestCruise_Hz * full_step_m(axis)));
         strokes.peaks(full_step_m(axis));
         zig_zags(direction, band, reach, full_step_m(axis), zig_zag);
     };

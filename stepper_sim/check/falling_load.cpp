@@ -18,11 +18,11 @@ void check_falling_load(const CheckInput& input, Findings& findings) {
         finding.limit = loads.axes[m].friction_N;
         finding.unit = "N";
         finding.message = fmt::format(
-            "{}: its weight of {} N may bring it down when the motor is off or loses steps: its "
-            "drive runs backwards, so only friction holds it ({} N here); support it first, or fit "
-            "a brake",
-            axis.letter, planner::format_number(finding.value, 3),
-            planner::format_number(finding.limit, 3));
+            "{}: the load can drive the {} backwards: only friction ({} N as stated, perhaps less) "
+            "holds its weight of {} N, and it may come down when the motor is off or loses steps; "
+            "support it first, or fit a brake",
+            axis.letter, axis.drive.screw_lead ? "screw" : "belt",
+            planner::format_number(finding.limit, 3), planner::format_number(finding.value, 3));
         findings.push_back(std::move(finding));
     }
 }

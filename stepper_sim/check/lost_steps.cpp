@@ -30,20 +30,21 @@ std::string motors(const CheckInput& input, const SlipWindow& slip) {
 
 std::string reason(const SlipWindow& slip) {
     const std::string hz = planner::format_number(slip.natural_hz, 3);
-    const std::string corner = planner::format_number(slip.corner_share, 2);
+    const std::string corner = planner::format_number(slip.base_share, 2);
     switch (slip.reason()) {
         case SlipReason::late_pulses:
             return "the controller sends pulses late; with punctual ones it holds";
         case SlipReason::resonance:
             return fmt::format(
-                "resonance: {} reversals at {} Hz meet the axis's {} Hz and build up a swing",
+                "resonance: {} reversals, {} cycles a second, meet the axis's own {} Hz and build "
+                "up a "
+                "swing",
                 slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
         case SlipReason::instability:
             return fmt::format(
-                "a long cruise at {} times the motor's corner speed may swing up by itself",
-                corner);
+                "a long cruise at {} times the motor's base speed may swing up by itself", corner);
         case SlipReason::torque:
-            return fmt::format("torque falls off at {} times the motor's corner speed", corner);
+            return fmt::format("torque falls off at {} times the motor's base speed", corner);
         case SlipReason::swing:
             break;
     }
@@ -74,8 +75,11 @@ std::string variant_text(const PlantVariant& v) {
 std::string when(const SlipAnswer& answer) {
     if (answer.past_peak)
         return fmt::format(
-            "the rotor swings to {:.0f} deg of load angle at the low torque figure, {:.0f} deg at "
-            "worst, and only just comes back (torque is highest at 90 deg)",
+            "the rotor swings to {:.0f} deg of load angle with the low torque figure, {:.0f} deg "
+            "in "
+            "the worst case of all that is uncertain, and only just comes back (torque is highest "
+            "at "
+            "90 deg)",
             degrees(answer.low_angle_rad), degrees(answer.peak_angle_rad));
     if (answer.verdict == SlipVerdict::likely)
         return "it slips at the low, the nominal and the high torque figure";
@@ -145,9 +149,12 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
     finding.message = fmt::format("{}: slip {}", motors(input, slip),
                                   likely ? "likely" : (answer.past_peak ? "near" : "possible"));
     words::place(finding, axis, slip.at);
-    finding.message += fmt::format("{}; {}; simulated with the emitted pulses {}",
-                                   slip.window.ratio_rate_rad_s < 0.0 ? " going down" : " going up",
-                                   reason(slip), when(answer));
+    // What one motor of crossed belts turns says nothing of X or Y.
+    if (slip.beside < 0)
+        finding.message += fmt::format(" moving {}{}",
+                                       slip.window.ratio_rate_rad_s < 0.0 ? '-' : '+', axis.letter);
+    finding.message +=
+        fmt::format("; {}; simulated with the emitted pulses {}", reason(slip), when(answer));
     if (slip.likelihood >= 0.0) {
         finding.likelihood = slip.likelihood;
         finding.message +=
@@ -223,13 +230,11 @@ void summary(const CheckInput& input, int motor, const Outcome& outcome, bool ma
     if (outcome.holds != nullptr) {
         const SlipAnswer& answer = outcome.holds->answer;
         finding.message += fmt::format(
-            "; the worst that holds swings to {:.0f} deg of load angle at the low torque figure, "
-            "{:.0f} "
-            "deg at worst (torque is highest at 90 deg{})",
+            "; the worst that holds swings to {:.0f} deg of load angle with the low torque figure, "
+            "{:.0f} deg in the worst case of all that is uncertain (torque is highest at 90 deg{})",
             degrees(answer.low_angle_rad), degrees(answer.peak_angle_rad),
-            outcome.holds->fast()
-                ? "; above the corner speed the current lags and the peak is later"
-                : "");
+            outcome.holds->fast() ? "; above the base speed the current lags and the peak is later"
+                                  : "");
         if (made_up)
             finding.message += "; " + reason(*outcome.holds);
         else

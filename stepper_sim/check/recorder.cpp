@@ -52,7 +52,7 @@ MotorRecord start_record(const Machine& machine, const MotorModels& models, std:
     for (const BandPoint& point : record.band)
         most_Nm = std::max(most_Nm, point.high_Nm);
     record.asked = empty_density(top_m_s, kAboveHolding * most_Nm);
-    record.corner_speed_m_s = available.corner_speed().value() * radius_m;
+    record.base_speed_m_s = available.base_speed().value() * radius_m;
     record.driver_ceiling_hz = ceilings.driver_hz;
     record.controller_ceiling_hz = std::min(ceilings.controller_hz, ceilings.tick_hz);
     add_response(machine, models, m, record);

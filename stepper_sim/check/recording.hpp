@@ -71,7 +71,7 @@ struct MotorRecord {
     std::vector<BandPoint> band;
     AskedDensity asked;
     double worst_speed_m_s = 0.0, worst_asked_Nm = 0.0;  // where most of the low curve is used
-    double corner_speed_m_s = 0.0;
+    double base_speed_m_s = 0.0;
     Envelope step_rate_hz;
     double driver_ceiling_hz = 0.0, controller_ceiling_hz = 0.0;
     std::vector<ResponsePoint> response;

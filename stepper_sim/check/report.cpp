@@ -65,8 +65,8 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
     MotorSummary sum;
     sum.letter = axis.letter;
     sum.ceilings = ceilings_of(input.machine, axis);
-    sum.corner_speed_m_s = available.corner_speed().value() / (2.0 * std::numbers::pi) *
-                           axis.drive.travel_per_turn().value();
+    sum.base_speed_m_s = available.base_speed().value() / (2.0 * std::numbers::pi) *
+                         axis.drive.travel_per_turn().value();
     sum.top_speed_m_s = axis.settings.max_speed.value();
     sum.step_rate_speed_m_s = ceiling_speed_m_s(input.machine, axis);
     sum.torque_basis = available.description();
@@ -87,7 +87,7 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
         }
         const MotorSlip& slip = program.slips.motors[slot];
         sum.screened = sum.screened || program.slips.run;
-        sum.modal_ratio_peak = std::max(sum.modal_ratio_peak, slip.ratio_peak);
+        sum.modal_ratio_peak = std::max(sum.modal_ratio_peak, slip.swing);
         sum.load_angle_peak_rad = std::max(sum.load_angle_peak_rad, slip.load_angle_rad);
         sum.ringing_peak_m = std::max(sum.ringing_peak_m, slip.ringing_m);
         sum.speed_step_use_peak = std::max(sum.speed_step_use_peak, motor.speed_step.use_low);
@@ -114,7 +114,7 @@ std::vector<PartUse> parts_of(const Machine& machine) {
         const bool known = std::any_of(parts.begin(), parts.end(), [&](const PartUse& part) {
             return part.kind == kind && part.name == name;
         });
-        if (!known) parts.push_back({std::string(kind), name, source.document, source.read});
+        if (!known) parts.push_back({std::string(kind), name, source.document, source.known});
     };
     for (const Axis& axis : machine.axes)
         add("motor", axis.motor.name, axis.motor.source);

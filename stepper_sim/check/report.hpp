@@ -50,7 +50,7 @@ struct MotorSummary {
     double modal_ratio_peak = 0.0;     // of the resonance screen
     double load_angle_peak_rad = 0.0;  // electrical; pi/2 is one full step
     double ringing_peak_m = 0.0;       // swing left on the tool by corners and speed steps
-    double corner_speed_m_s = 0.0;     // axis speed at the motor's corner speed
+    double base_speed_m_s = 0.0;       // axis speed at the motor's base speed
     double top_speed_m_s = 0.0;        // the setting
     double step_rate_speed_m_s = 0.0;  // highest axis speed all ceilings allow
     std::string torque_basis;          // one sentence on where the torque curve comes from
@@ -65,7 +65,7 @@ struct ControllerSummary {
 
 struct PartUse {
     std::string kind, name, source;
-    bool read = true;
+    Known known = Known::read;
 };
 
 struct Report {

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "planner/profile/motion.hpp"
+#include "stepper_sim/check/measure_swings.hpp"
 #include "stepper_sim/check/plan_file.hpp"
 #include "stepper_sim/check/slip_judge.hpp"
 #include "stepper_sim/check/slip_pick.hpp"
@@ -325,7 +326,7 @@ SlipReason SlipWindow::reason() const {
     if (reversals >= kManyReversals && near > kNearBelow && near < kNearAbove)
         return SlipReason::resonance;
     if (window.long_fast_stretch) return SlipReason::instability;
-    return corner_share > 1.0 ? SlipReason::torque : SlipReason::swing;
+    return base_share > 1.0 ? SlipReason::torque : SlipReason::swing;
 }
 
 planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
@@ -335,6 +336,7 @@ planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorMod
                                           const ProgressCall& progress) {
     SlipResult result;
     result.run = true;
+    measure_swings(machine, models, screens);
     for (std::size_t m = 0; m < screens.size(); ++m)
         result.motors[m] = screens[m].worst;
     WindowKinds kinds(screens);

@@ -26,7 +26,7 @@ constexpr std::array kDampings{1.0 / 3.0, 3.0};
 constexpr int kHalvings = 12;
 // Of the reversals: a fifth of the natural frequency still builds up a swing where there is little friction.
 constexpr int kHarmonics = 5;
-// Guess: so far below the corner speed the supply has twice the voltage that the currents need, and a chopper follows its reference
+// Guess: so far below the base speed the supply has twice the voltage that the currents need, and a chopper follows its reference
 // as a sine regulator does: one run with a chopper, among the first, is enough.
 constexpr double kFollowsShare = 0.5;
 // Guesses: no other corner of the spread swings half as far again; nor, where a riskier window went through all of it, a tenth.
@@ -37,7 +37,7 @@ constexpr int kFineShares = 9;
 // At the corners of the spread a swing may pass the peak by a tenth of a right angle. Fixed on seeds 1, 7 and 8 of bench/adversary.cpp: another model of
 // the same motor slips in many windows that go further.
 constexpr double kPastPeak_rad = 0.05 * std::numbers::pi;
-// Guess: above the corner speed the current lags by so much at most before it fails to follow.
+// Guess: above the base speed the current lags by so much at most before it fails to follow.
 constexpr double kFastPastPeak_rad = 0.125 * std::numbers::pi;
 
 /// The largest swing that stays on the rising side of the torque curve; a command of large steps runs ahead by half of one.
@@ -89,8 +89,8 @@ void SlipJudge::describe(JudgedWindow& window) const {
     SlipWindow& slip = window.slip;
     const AxisDynamics& nominal = axis(BandEdge::nominal, window.slot(0));
     slip.natural_hz = vibration_modes(nominal).mode[0].rate_rad_s / kTurn_rad;
-    const double corner = corner_rate_rad_s(nominal);
-    if (corner > 0.0) slip.corner_share = slip.window.top_rate_rad_s / corner;
+    const double corner = base_rate_rad_s(nominal);
+    if (corner > 0.0) slip.base_share = slip.window.top_rate_rad_s / corner;
     slip.ripple_hz = std::fabs(slip.window.ratio_rate_rad_s) / microstep_angle_rad(nominal);
 }
 
@@ -205,7 +205,7 @@ std::vector<SlipJudge::Run> SlipJudge::spread_runs(const JudgedWindow& window) c
     add(BandEdge::low, least, kMoreFriction, shares.front());
     add(BandEdge::low, least, kMoreFriction, kSoft);
     const std::size_t sine = runs.size();
-    if (any_chopper(window) && window.slip.corner_share > kFollowsShare)
+    if (any_chopper(window) && window.slip.base_share > kFollowsShare)
         for (const std::size_t i : {std::size_t{0}, std::size_t{1}, std::size_t{2}, sine - 1}) {
             runs.push_back(runs[i]);
             runs.back().regulator = CurrentRegulator::mixed_decay;

@@ -6,7 +6,7 @@
 /// its torque it holds; one that is like a riskier one, which is looked at too, may come nearer and runs at four of these. Others run at the low torque less the
 /// margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff (plant_variant.hpp), with least and most
 /// friction; with a good sine regulator, and where the driver is a simple chopper at some of these with one too. Where a window that
-/// holds comes close to the peak, frequencies between these run as well. Cruises above the corner speed also run at a third and at
+/// holds comes close to the peak, frequencies between these run as well. Cruises above the base speed also run at a third and at
 /// three times the bearing friction.
 ///   - likely: slips at the low, the nominal and the high torque alike, all else as in the machine file
 ///   - possible: slips in any other run, or swings past the peak of the torque curve, at the corners a tenth past it

@@ -34,7 +34,7 @@ class WindowKinds {
     /// What a simulation said.
     void take(const PickedWindow& picked, const SlipWindow& judged);
     /// Of a motor the windows left out that are of a kind which vouches for them: its spokesmen were simulated and hold, with no load
-    /// angle above a right angle in any variant, or, where they cruise above the corner speed, without a slip.
+    /// angle above a right angle in any variant, or, where they cruise above the base speed, without a slip.
     std::uint64_t vouched_for(std::size_t motor) const;
 
   private:

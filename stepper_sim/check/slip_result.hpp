@@ -30,8 +30,8 @@ struct SlipCure {
 /// Why a window is suspicious, as far as its motion tells.
 enum class SlipReason : std::uint8_t {
     resonance,    // many reversals near the natural frequency build up a swing
-    instability,  // a long cruise above the corner speed may swing up by itself
-    torque,       // above the corner speed, where torque falls off
+    instability,  // a long cruise above the base speed may swing up by itself
+    torque,       // above the base speed, where torque falls off
     swing,        // speed steps and accelerations, each by itself
     late_pulses,  // pulses that the controller sends late
 };
@@ -65,11 +65,11 @@ struct SlipWindow {
     Moment at;                      // where the screen's ratio peaks
     std::uint64_t reversals = 0;    // of the motor, from the run-in to the end
     double reversal_rate_hz = 0.0;  // full back-and-forth cycles a second in the longest even train
-    double natural_hz = 0.0;    // small-swing frequency of the loaded axis at the nominal torque
-    double corner_share = 0.0;  // highest speed in the window over the corner speed
-    double ripple_hz = 0.0;     // rate of steps where the screen's ratio peaks
-    /// Above the corner speed, where the torque falls off and a cruise may swing up by itself.
-    bool fast() const { return window.long_fast_stretch || corner_share > 1.0; }
+    double natural_hz = 0.0;  // small-swing frequency of the loaded axis at the nominal torque
+    double base_share = 0.0;  // highest speed in the window over the base speed
+    double ripple_hz = 0.0;   // rate of steps where the screen's ratio peaks
+    /// Above the base speed, where the torque falls off and a cruise may swing up by itself.
+    bool fast() const { return window.long_fast_stretch || base_share > 1.0; }
     LoweredSetting lower() const {
         return fast() ? LoweredSetting::max_speed : LoweredSetting::max_acceleration;
     }
@@ -83,10 +83,13 @@ struct RingingStroke {
 };
 
 struct MotorSlip {
-    double ratio_peak = 0.0;      // modal ratio, of the screen
-    double load_angle_rad = 0.0;  // electrical, linear
-    Moment ratio_at;
+    double ratio_peak = 0.0;  // modal ratio, of the screen
+    // Of the full model, nominal (measure_swings.hpp), where it is asked and loses no step; else as the screen has them.
+    double swing =
+        0.0;  // share of the torque that holds the rotor; above 1: angle past its peak, in right angles
+    double load_angle_rad = 0.0;  // electrical
     double ringing_m = 0.0;
+    Moment ratio_at;
     Moment ringing_at;
     RingingStroke ringing_stroke;
     std::uint64_t suspicious = 0;  // windows found

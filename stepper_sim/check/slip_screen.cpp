@@ -141,8 +141,9 @@ SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models, double
                               BandEdge::nominal);
             axes.push_back({slot,
                             swing_bank(machine, models, slot, margin),
-                            FastStretch(corner_rate_rad_s(nominal)),
+                            FastStretch(base_rate_rad_s(nominal)),
                             1.0 / models.loads.motors[slot].radius_m,
+                            {},
                             {}});
             pass = std::min(pass, pass_ratio(machine.axes[slot]));
         }
@@ -182,8 +183,10 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
             const double axis_rad_m =
                 count == 1 ? motor_rad_m[0]
                            : 0.5 * (motor_rad_m[0] + (a == 0 ? 1.0 : -1.0) * motor_rad_m[1]);
-            for_each_rate_phase(move, axis_rad_m,
-                                [&](const RatePhase& phase) { axis.bank.phase(phase); });
+            for_each_rate_phase(move, axis_rad_m, [&](const RatePhase& phase) {
+                axis.bank.phase(phase);
+                axis.stretches.add(phase);
+            });
             for_each_rate_phase(move, motor_rad_m[a],
                                 [&](const RatePhase& phase) { axis.fast.phase(phase); });
             swings[a] = axis.bank.end_move();
@@ -191,9 +194,18 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
             swings[a].screen.peak_time_s -= rest_s;
             swings[a].screen.duration_s -= rest_s;
             top_rad_s = std::max(top_rad_s, std::fabs(motor_rad_m[a]) * top_m_s);
-            const double ringing_m =
-                std::max(swings[a].screen.corner_ringing_m, swings[a].screen.ringing_m);
+            const double axis_rad_s = std::fabs(axis_rad_m) * top_m_s;
+            if (axis_rad_s > 0.0 && axis_rad_s < axis.slowest_rad_s) {
+                axis.slowest_rad_s = axis_rad_s;
+                axis.stretches.mark(StretchKeeper::Kind::crawl, swings[a].screen.duration_s,
+                                    swings[a].screen.duration_s);
+            }
+            const MoveScreen& screen = swings[a].screen;
+            const double ringing_m = std::max(screen.corner_ringing_m, screen.ringing_m);
             if (ringing_m > axis.worst.ringing_m) {
+                axis.stretches.mark(
+                    StretchKeeper::Kind::ringing,
+                    screen.corner_ringing_m > screen.ringing_m ? screen.duration_s : 0.0, 0.0);
                 axis.worst.ringing_m = ringing_m;
                 axis.worst.ringing_at = {move.line, move.start.seconds(),
                                          move.tool_start_m[axis.slot]};
@@ -210,10 +222,14 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
         if (i < ratios.size() && whole.nominal_ratio > ratios[i].ratio)
             ratios[i] = {whole.nominal_ratio, shown};
         for (Axis& axis : plant.axes) {
-            if (whole.nominal_ratio <= axis.worst.ratio_peak) continue;
-            axis.worst.ratio_peak = whole.nominal_ratio;
-            axis.worst.load_angle_rad = whole.screen.load_angle_rad;
-            axis.worst.ratio_at = moment_in(move, axis.slot, whole.screen.peak_time_s);
+            if (whole.nominal_ratio > axis.worst.ratio_peak) {
+                axis.worst.ratio_peak = axis.worst.swing = whole.nominal_ratio;
+                axis.worst.load_angle_rad = whole.screen.load_angle_rad;
+                axis.worst.ratio_at = moment_in(move, axis.slot, whole.screen.peak_time_s);
+                axis.stretches.mark(StretchKeeper::Kind::swing, whole.screen.duration_s,
+                                    whole.screen.duration_s);
+            }
+            axis.stretches.end_move();
         }
     }
 }
@@ -225,8 +241,15 @@ std::vector<MotorScreen> SlipScreen::finish() {
             motors = std::max(motors, axis.slot + 1);
     std::vector<MotorScreen> results(motors);
     for (Plant& plant : plants_) {
-        for (Axis& axis : plant.axes)
-            results[axis.slot].worst = std::move(axis.worst);
+        for (Axis& axis : plant.axes) {
+            MotorScreen& result = results[axis.slot];
+            result.worst = std::move(axis.worst);
+            result.ringing = axis.stretches.take(StretchKeeper::Kind::ringing);
+            // What a motor sees of two axes is no swing of one of them.
+            if (plant.axes.size() > 1) continue;
+            result.swing = axis.stretches.take(StretchKeeper::Kind::swing);
+            result.crawl = axis.stretches.take(StretchKeeper::Kind::crawl);
+        }
         MotorScreen& first = results[plant.axes.front().slot];
         first.windows = plant.windows.finish();
         first.worst.suspicious = plant.windows.found();

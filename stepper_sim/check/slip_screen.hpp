@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <span>
 #include <vector>
 
@@ -12,6 +13,7 @@
 #include "stepper_sim/check/slip_result.hpp"
 #include "stepper_sim/dynamics/band_edge.hpp"
 #include "stepper_sim/dynamics/fast_stretch.hpp"
+#include "stepper_sim/dynamics/measured_swing.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
 #include "stepper_sim/dynamics/swing_bank.hpp"
 #include "stepper_sim/dynamics/windows.hpp"
@@ -27,6 +29,8 @@ struct MoveRatio {
 struct MotorScreen {
     std::vector<Window> windows;  // of the plant this motor is the first of, riskiest first
     MotorSlip worst;
+    // Of the axis: around the places of `worst`, and its slowest move; empty: it does not move, or belts are crossed.
+    SwingStretch swing, crawl, ringing;
 };
 
 /// Motors that move together: one, or the two of crossed belts.
@@ -49,6 +53,8 @@ class SlipScreen {
         FastStretch fast;  // of the motor of this slot
         double rad_per_m;
         MotorSlip worst;
+        StretchKeeper stretches;
+        double slowest_rad_s = std::numeric_limits<double>::infinity();  // of moves
     };
     struct Plant {
         std::vector<Axis> axes;

@@ -69,7 +69,8 @@ Exit run(const Invocation& invocation) {
 }  // namespace
 
 const CommandRow kLimitsCommand{
-    "limits", "highest speed, acceleration and speed step of each axis that hold, and what binds",
+    "limits",
+    "highest speed, acceleration and speed step of each axis that hold, and what limits them",
     "stepper_sim limits configs/machines/tray-printer.toml configs/programs/wedge-marker.gcode",
     kOptions, run};
 

@@ -64,7 +64,7 @@ std::vector<std::string> row_of(const AxisLimits& axis) {
 std::string text_of(const MachineLimits& one) {
     std::string out = '\n' + machine_heading(one.file, one.machine ? one.machine->name : "");
     if (one.proposal) {
-        Rows rows{{"  axis", "max_speed", "acceleration", "step", "binds"}};
+        Rows rows{{"  axis", "max_speed", "acceleration", "speed step", "limited by"}};
         for (const AxisLimits& axis : one.proposal->limits.axes)
             rows.push_back(row_of(axis));
         out += table(rows);

@@ -32,7 +32,7 @@ void add_row(const AxisLimits& axis, std::string_view what, const SettingLimit& 
 
 std::string values_table(const Limits& limits) {
     Rows rows{{"setting", "now", "just holds",
-               fmt::format("with {} margin", words::percent(limits.margin)), "binds"}};
+               fmt::format("with {} margin", words::percent(limits.margin)), "limited by"}};
     for (const AxisLimits& axis : limits.axes) {
         add_row(axis, "max_speed", axis.speed, words::mm_s, rows);
         add_row(axis, "max_acceleration", axis.acceleration, words::mm_s2, rows);
@@ -75,7 +75,8 @@ std::string reasons(const Limits& limits) {
     }
     if (swings)
         out += wrapped(
-            "Where resonance or instability binds, frequencies matter as much as strength: a "
+            "Where resonance or instability is the limit, frequencies matter as much as strength: "
+            "a "
             "stronger or lighter part can move the limit either way.",
             0, 0);
     return out;

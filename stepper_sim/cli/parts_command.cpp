@@ -157,14 +157,14 @@ void list(const std::vector<CatalogueEntry<Part>>& entries, const Row& head,
         Row row = row_of(part);
         row.insert(row.begin(), std::filesystem::path(entry.name).stem().string());
         rows.push_back(std::move(row));
-        const std::string_view how = part.source.read ? "read" : "recalled, not read";
-        source_text +=
-            "  " + wrapped(fmt::format("{}: {} ({})", entry.name, part.source.document, how), 4, 2);
+        source_text += "  " + wrapped(fmt::format("{}: {} ({})", entry.name, part.source.document,
+                                                  to_word(part.source.known)),
+                                      4, 2);
         Json object = json_of(part);
         object["name"] = part.name;
         object["file"] = entry.name;
         object["source"] = {{"document", part.source.document},
-                            {"read", part.source.read},
+                            {"known", to_word(part.source.known)},
                             {"note", part.source.note}};
         all.push_back(std::move(object));
     }

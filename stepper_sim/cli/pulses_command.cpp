@@ -116,7 +116,7 @@ std::string summary(const Machine& machine, const Account& account, double tick_
                                   seconds(static_cast<double>(account.first_tick) * tick_s),
                                   seconds(static_cast<double>(account.last_tick) * tick_s));
     std::vector<std::vector<std::string>> rows{
-        {"motor", "steps", "up", "down", "net", "turns", "net travel"}};
+        {"motor", "steps", "plus", "minus", "net", "reversals", "net travel"}};
     for (std::size_t m = 0; m < machine.axes.size(); ++m) {
         const Account::Motor& motor = account.motors[m];
         const Axis& axis = machine.axes[m];

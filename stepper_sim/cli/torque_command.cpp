@@ -112,7 +112,7 @@ Json json_of(const Candidate& c) {
             {"supply_V", c.axis.supply.value()},
             {"microsteps", c.axis.microsteps},
             {"gear_ratio", c.axis.drive.gear_ratio},
-            {"corner_speed_m_s", c.corner_speed_m_s},
+            {"base_speed_m_s", c.base_speed_m_s},
             {"top_speed_m_s", c.top_speed_m_s},
             {"top_speed_nominal_m_s", c.top_speed_nominal_m_s},
             {"binds", name(c.binds)},

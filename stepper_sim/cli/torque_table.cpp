@@ -48,13 +48,14 @@ std::string left(double margin) {
 }
 
 std::string speed_ranges(std::span<const Candidate> candidates, double margin) {
-    Rows rows{{"candidate", "corner", "top speed", "on nominal", "ends by"}};
+    Rows rows{{"candidate", "base speed", "top speed", "on nominal", "limited by"}};
     for (const Candidate& c : candidates)
-        rows.push_back({label_of(candidates, c), words::mm_s(c.corner_speed_m_s),
+        rows.push_back({label_of(candidates, c), words::mm_s(c.base_speed_m_s),
                         words::mm_s(c.top_speed_m_s), words::mm_s(c.top_speed_nominal_m_s),
                         std::string(short_name(c.binds))});
     return table(rows) +
-           wrapped(fmt::format("top speed: {:.0f} % of the low torque is left over up to there and "
+           wrapped(fmt::format("base speed: above it the supply limits the current; top speed: "
+                               "{:.0f} % of the low torque is left over up to there and "
                                "every step-rate ceiling holds; on nominal: the same on the nominal "
                                "torque",
                                100.0 * margin),
@@ -87,7 +88,7 @@ std::string at_speed(std::span<const Candidate> candidates, std::size_t index) {
     if (!past.empty())
         out += wrapped("past the end of the published curve, nothing is promised: " + past, 2, 0);
     if (!bound.empty())
-        out += wrapped("over 1.5 corner speeds, at best; damping may cost more: " + bound, 2, 0);
+        out += wrapped("over 1.5 base speeds, at best; damping may cost more: " + bound, 2, 0);
     return out;
 }
 

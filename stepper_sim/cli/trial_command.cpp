@@ -107,9 +107,9 @@ std::optional<Findings> check_trial(const Machine& machine, const Trial& trial,
 
 std::string findings_text(const Findings& findings) {
     if (findings.empty())
-        return wrapped("Checked at the settings of its last rung: within travel and every rating.",
-                       0, 0);
-    std::string out = "Checked at the settings of its last rung:\n";
+        return wrapped(
+            "Travel and ratings hold up to its last rung; steps may well be lost before it.", 0, 0);
+    std::string out = "At the settings of its last rung:\n";
     for (const Finding& finding : findings) {
         const std::string head = fmt::format(
             "  {} {}: ", finding.grade == Grade::fault ? "fault" : "risk", finding.check);
@@ -148,7 +148,7 @@ std::string to_text(const Trial& trial, const Findings& findings) {
     for (std::size_t i = 0; i < trial.rungs.size(); ++i) {
         const bool trouble = trial.trouble && (sweep ? i == *trial.trouble : i >= *trial.trouble);
         rows.push_back({std::to_string(i + 1), rung_text(trial.motion.question, trial.rungs[i]),
-                        trouble ? (sweep ? "loudest" : "lost") : "held"});
+                        trouble ? (sweep ? "loudest" : "loses steps") : "holds"});
     }
     out += '\n' + table(rows) + '\n' + findings_text(findings);
     for (const std::string& caution : trial_cautions())

@@ -79,13 +79,13 @@ double coupling_damping_for(const AxisDynamics& axis, double ratio) {
     return 2.0 * ratio * std::sqrt(axis.stiffness_Nm_rad * axis.load_inertia_kg_m2);
 }
 
-double corner_rate_rad_s(const AxisDynamics& axis) {
+double base_rate_rad_s(const AxisDynamics& axis) {
     MotorConstants motor;
     motor.resistance_ohm = axis.resistance_ohm;
     motor.inductance_H = axis.inductance_H;
     motor.torque_constant_Nm_A = axis.torque_constant_Nm_A;
     motor.rotor_teeth = axis.rotor_teeth;
-    return corner_rate_rad_s(motor, axis.current_A, axis.supply_V);
+    return base_rate_rad_s(motor, axis.current_A, axis.supply_V);
 }
 
 double microstep_angle_rad(const AxisDynamics& axis) {

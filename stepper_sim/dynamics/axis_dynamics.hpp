@@ -83,7 +83,7 @@ double coupling_damping_for(const AxisDynamics& axis, double ratio);
 
 /// Speed from which the supply no longer holds the full current sine [rad/s]; 0 when R I >= V
 /// (stepper_sim/motor/voltage_limit.hpp).
-double corner_rate_rad_s(const AxisDynamics& axis);
+double base_rate_rad_s(const AxisDynamics& axis);
 
 /// Command angle of one microstep [rad of the shaft].
 double microstep_angle_rad(const AxisDynamics& axis);

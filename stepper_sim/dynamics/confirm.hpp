@@ -1,5 +1,5 @@
 /// The verdict on suspicious windows: the full model with both regulators, and at other damping where a long stretch runs above the
-/// corner speed. A window that passes is a prediction, not a proof; one that was never handed in is not a pass.
+/// base speed. A window that passes is a prediction, not a proof; one that was never handed in is not a pass.
 /// Model:   full_model.hpp
 /// Formula: slips with both regulators at the nominal damping: likely; in any other run: possible; in none: passes
 /// Symbols: none beyond full_model.hpp

@@ -1,4 +1,4 @@
-/// How long a motor has run above its corner speed without a break: a swing that grows there is in no linear model.
+/// How long a motor has run above its base speed without a break: a swing that grows there is in no linear model.
 #pragma once
 
 #include <algorithm>
@@ -11,11 +11,11 @@ namespace stepper_sim {
 /// Fed with the phases of one motor in order.
 class FastStretch {
   public:
-    explicit FastStretch(double corner_rate_rad_s) : corner_rate_rad_s_(corner_rate_rad_s) {}
+    explicit FastStretch(double base_rate_rad_s) : base_rate_rad_s_(base_rate_rad_s) {}
 
     void phase(const RatePhase& phase) {
-        const double start = std::fabs(phase.start_rate_rad_s) - corner_rate_rad_s_;
-        const double end = std::fabs(phase.end_rate_rad_s()) - corner_rate_rad_s_;
+        const double start = std::fabs(phase.start_rate_rad_s) - base_rate_rad_s_;
+        const double end = std::fabs(phase.end_rate_rad_s()) - base_rate_rad_s_;
         if (start <= 0.0) stretch_s_ = 0.0;
         if (start <= 0.0 && end <= 0.0) return;
         const double share =
@@ -33,7 +33,7 @@ class FastStretch {
     }
 
   private:
-    double corner_rate_rad_s_;
+    double base_rate_rad_s_;
     double stretch_s_ = 0.0, longest_s_ = 0.0;
 };
 

@@ -21,7 +21,7 @@ constexpr std::size_t kBlocks = 2, kAtOnce = kBlocks * kLanes;
 constexpr double kStep_s = 10e-6;
 constexpr double kFastStep_s =
     5e-6;  // 20 us damped an instability above the corner that 5 us showed
-constexpr double kFastFromCorners = 2.0;
+constexpr double kFastFromBaseSpeeds = 2.0;
 constexpr double kStiffestStep =
     0.3;  // step times fastest rate: beyond, the leapfrog loses the transmission mode
 constexpr std::int64_t kLookEvery = 64;        // steps, whether all is known
@@ -355,7 +355,7 @@ void run_group(std::span<const WindowRun> runs, std::span<WindowOutcome> outcome
 }  // namespace
 
 double integration_step_s(const AxisDynamics& axis, double top_rate_rad_s) {
-    const bool fast = std::fabs(top_rate_rad_s) > kFastFromCorners * corner_rate_rad_s(axis);
+    const bool fast = std::fabs(top_rate_rad_s) > kFastFromBaseSpeeds * base_rate_rad_s(axis);
     return fast ? kFastStep_s : kStep_s;
 }
 
@@ -405,7 +405,8 @@ void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes
                       [&](std::size_t i) { run_group(runs, outcomes, groups[i]); });
 }
 
-std::vector<MotorState> trace(const WindowRun& run, double step_s) {
+void for_each_state(const WindowRun& run, double step_s,
+                    const std::function<void(const MotorState&)>& sink) {
     Block block;
     Drive drive;
     bool rigid = false;
@@ -414,7 +415,6 @@ std::vector<MotorState> trace(const WindowRun& run, double step_s) {
         drive.add(block, k, run);
     }
     const int sub_steps = sub_steps_of(run.regulator, step_s);
-    std::vector<MotorState> states;
     for (std::int64_t i = 0;; ++i) {
         const auto step = static_cast<double>(i);
         drive.read(block, step);
@@ -423,15 +423,20 @@ std::vector<MotorState> trace(const WindowRun& run, double step_s) {
             const double rotor_rad = (block.command_rad[0] - block.lag_rad[0]) * block.per_teeth[0];
             const double load_rad =
                 block.load_angle_rad[0] - block.half_step_s[0] * block.load_rate_rad_s[0];
-            states.push_back({step * step_s, rotor_rad, block.rate_rad_s[0],
-                              rigid ? rotor_rad : load_rad,
-                              rigid ? block.rate_rad_s[0] : block.load_rate_rad_s[0],
-                              block.a.current_A[0], block.b.current_A[0], block.a.voltage_V[0],
-                              block.b.voltage_V[0], block.lag_rad[0]});
+            sink({step * step_s, rotor_rad, block.rate_rad_s[0], rigid ? rotor_rad : load_rad,
+                  rigid ? block.rate_rad_s[0] : block.load_rate_rad_s[0], block.a.current_A[0],
+                  block.b.current_A[0], block.a.voltage_V[0], block.b.voltage_V[0],
+                  block.lag_rad[0]});
         }
-        if (step >= block.last_step[0]) return states;
+        if (step >= block.last_step[0]) return;
         advance<false>(block, sub_steps, true);
     }
+}
+
+std::vector<MotorState> trace(const WindowRun& run, double step_s) {
+    std::vector<MotorState> states;
+    for_each_state(run, step_s, [&](const MotorState& state) { states.push_back(state); });
+    return states;
 }
 
 }  // namespace stepper_sim

@@ -7,13 +7,14 @@
 ///          exact exponential of the current per step with e frozen at mid-step; leapfrog mechanics (angles half a step ahead of speeds)
 /// Symbols: as in axis_dynamics.hpp; th, xl = rotor and load angle [rad]; w, vl = their speeds [rad/s]; i = phase current [A];
 ///          v = voltage [V]; Td = detent, Tc = dry friction, Tg = gravity torque [N m]
-/// Valid:   linear magnetics; no supply sag, heating, driver dead time or backlash; step 10 us, 5 us above twice the corner speed;
+/// Valid:   linear magnetics; no supply sag, heating, driver dead time or backlash; step 10 us, 5 us above twice the base speed;
 ///          a transmission too stiff for the step (h w_max >= 0.3) is taken as rigid and reported so
 /// Source:  textbook two-phase hybrid motor, e.g. P. Acarnley, Stepping Motors (from memory); integrator derived here
 /// Checked by: OutsideMotion.AgreesWithRungeKutta8, OutsideMotion.AgreesWithAdamsOfCvode, OutsideMotion.AgreesWithACircuitSimulator
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <span>
 #include <vector>
 
@@ -74,8 +75,12 @@ struct MotorState {
     double lag_rad;  // electrical load angle
 };
 
-/// The states at the ends of all steps of one window (tests and plots; simulate() keeps none).
+/// Hands `sink` the states at the ends of all steps of one window; simulate() keeps none.
 /// Voltages are those of the step that ended (mean over it for the chopper).
+void for_each_state(const WindowRun& run, double step_s,
+                    const std::function<void(const MotorState&)>& sink);
+
+/// All of them (tests and plots).
 std::vector<MotorState> trace(const WindowRun& run, double step_s);
 
 }  // namespace stepper_sim

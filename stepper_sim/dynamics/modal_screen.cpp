@@ -61,7 +61,7 @@ ModalScreen::ModalScreen(const AxisDynamics& axis, TorqueTable torque, Ringing r
       coulomb_Nm_(axis.coulomb_Nm),
       gravity_Nm_(axis.gravity_Nm),
       rotor_teeth_(axis.rotor_teeth),
-      fast_stretch_(corner_rate_rad_s(axis)),
+      fast_stretch_(base_rate_rad_s(axis)),
       ringing_(ringing) {
     for (ModePair& modes : modes_)
         modes.q = forcing(modes, 0.0, 0.0).rest_point;

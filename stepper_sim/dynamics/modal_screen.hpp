@@ -27,7 +27,7 @@ namespace stepper_sim {
 /// Modal ratios up to which a move passes without confirmation; fixed on seed 1 of bench/scenario_study.cpp.
 inline constexpr double kSineRegulatorPass = 0.85;
 inline constexpr double kAnyRegulatorPass = 0.85;
-/// A stretch above the corner speed longer than this is confirmed whatever its ratio: the swing that grows there is not in the linear
+/// A stretch above the base speed longer than this is confirmed whatever its ratio: the swing that grows there is not in the linear
 /// model. Fixed on seeds 1 and 2: with 0.2 s seed 2 missed 0.53 % of the chopper's slips, with 0.1 s 0.06 %.
 inline constexpr double kLongFastStretch_s = 0.1;
 
@@ -49,7 +49,7 @@ struct MoveScreen {
     double end_rate_rad_s = 0.0;
     double top_rate_rad_s = 0.0;  // largest magnitude
     double fast_stretch_s =
-        0.0;  // longest unbroken time above the corner speed, from moves before on
+        0.0;  // longest unbroken time above the base speed, from moves before on
 };
 
 /// Fed with one motor's phases in order, from rest; one MoveScreen per move.

@@ -5,7 +5,7 @@
 /// Symbols: see PlantVariant
 /// Valid:   factors > 0; the pulses are those of the nominal machine, since the controller knows none of this
 /// Source:  Guess: friction +-30 %, mass +-10 % (motor/asked_torque.hpp), stiffness +-20 % (machine_axis.hpp); common practice, no source
-/// Checked by: LostSteps.EveryWindowIsSimulatedWithAllItsPulses; bench/adversary.cpp
+/// Checked by: PlantVariant.*, LostSteps.EveryWindowIsSimulatedWithAllItsPulses; bench/adversary.cpp
 #pragma once
 
 #include <cmath>

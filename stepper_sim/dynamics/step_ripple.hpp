@@ -9,7 +9,7 @@
 ///          period of the swing: t = sqrt(2 pi/(dW/dt))
 /// Source:  Fourier series of a sawtooth, transmissibility of a moved base, Thomson, Theory of Vibration with Applications (from memory);
 ///          passage through resonance: derived (Fresnel integral)
-/// Checked by: SlipScreen.FullStepsAreSuspiciousAtAnySpeed; bench/adversary.cpp
+/// Checked by: StepRipple.*, SlipScreen.FullStepsAreSuspiciousAtAnySpeed; bench/adversary.cpp
 #pragma once
 
 #include <span>

@@ -13,7 +13,7 @@
 /// Valid:   as axis_dynamics.hpp; frequencies between two variants (5 to 10 % apart) are met to half of that
 /// Source:  describing functions of a relay with a bias, A. Gelb, W. E. Vander Velde, Multiple-Input Describing Functions (1968) (from
 ///          memory); equivalent damping of dry friction 4F/(pi w A), Thomson, Theory of Vibration with Applications (from memory)
-/// Checked by: SlipScreen.IsNotBelowTheExactScreenOfTheNominalMachine, SlipScreen.MoreFrictionDoesNotRingMore; bench/adversary.cpp
+/// Checked by: SwingBank.*, SlipScreen.IsNotBelowTheExactScreenOfTheNominalMachine, SlipScreen.MoreFrictionDoesNotRingMore; bench/adversary.cpp
 #pragma once
 
 #include <array>

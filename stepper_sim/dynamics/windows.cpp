@@ -13,7 +13,7 @@ constexpr double kDecayTimes = 3.0;         // e^-3 = 1/20
 // Guesses: some periods of the slowest rotors (10 Hz and up); what a simulation of 2 s can bear.
 constexpr double kShortestRunIn_s = 0.1;
 constexpr double kLongestRunIn_s = 0.5;
-constexpr double kCalmShare = 0.5;  // of the corner speed: currents are at their references there
+constexpr double kCalmShare = 0.5;     // of the base speed: currents are at their references there
 constexpr double kCalmSearch_s = 0.5;  // Guess: prints stop or turn more often than that
 
 bool riskier(const Window& a, const Window& b) {
@@ -32,7 +32,7 @@ WindowRule window_rule(const AxisDynamics& axis, double pass_ratio) {
     const VibrationMode slow = vibration_modes(axis).mode[0];
     WindowRule rule;
     rule.pass_ratio = pass_ratio;
-    rule.calm_rate_rad_s = kCalmShare * corner_rate_rad_s(axis);
+    rule.calm_rate_rad_s = kCalmShare * base_rate_rad_s(axis);
     rule.run_in_s = std::clamp(kDecayTimes / std::max(slow.damping * slow.rate_rad_s, 1.0),
                                kShortestRunIn_s, kLongestRunIn_s);
     rule.longest_run_in_s = rule.run_in_s + kCalmSearch_s;

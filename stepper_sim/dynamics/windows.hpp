@@ -21,7 +21,7 @@ inline constexpr double kLongestSimulated_s = 10.0;
 struct WindowRule {
     double pass_ratio = kAnyRegulatorPass;  // moves below pass without confirmation
     double calm_rate_rad_s =
-        0.0;  // speeds at which a simulation may begin: up to half the corner speed is safe
+        0.0;  // speeds at which a simulation may begin: up to half the base speed is safe
     double run_in_s = 0.15;         // simulated before the first suspicious move, at least
     double longest_run_in_s = 1.0;  // how far back a calm start is looked for
     double tail_s = 0.05;    // simulated after the last suspicious move: a slip needs time to show
@@ -32,7 +32,7 @@ struct WindowRule {
 };
 
 /// The rule for one axis: a run-in over which free swings of the slowest mode die to a twentieth
-/// (at most half a second), calm up to half the corner speed.
+/// (at most half a second), calm up to half the base speed.
 WindowRule window_rule(const AxisDynamics& axis, double pass_ratio);
 
 struct Window {
@@ -46,14 +46,14 @@ struct Window {
     double ratio_time_s = 0.0;  // when
     double ratio_rate_rad_s = 0.0;   // command speed then, signed
     double worst_share = 0.5;        // of the spread, where it is largest
-    bool long_fast_stretch = false;  // above the corner speed
+    bool long_fast_stretch = false;  // above the base speed
     bool cut_off = false;            // its move goes on after end_s, not simulated
     bool begins_inside = false;      // in the middle of a move: start_rate_rad_s is not known
     std::uint64_t run_in_move = 0, first_move = 0,
                   last_move = 0;  // counted from 0 in the order added
 };
 
-/// What windows are sorted by. Above the corner speed the torque curve is an upper bound of which
+/// What windows are sorted by. Above the base speed the torque curve is an upper bound of which
 /// simulations lost about half: a long cruise there counts twice.
 double window_risk(const Window& window);
 

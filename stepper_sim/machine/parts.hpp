@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "planner/units/units.hpp"
@@ -28,10 +29,22 @@ struct RatedCurrent {
     planner::Current rms() const { return peak() / 1.4142135623730951; }
 };
 
-/// Where a value comes from; `read` is false when it was recalled and not seen in the source.
+/// How a value came out of its source.
+enum class Known : std::uint8_t {
+    read,         // in the document itself
+    second_hand,  // in what others copied from it
+    recalled,     // from memory
+};
+
+/// As written in part files, and as shown.
+constexpr std::string_view to_word(Known known) {
+    return known == Known::read ? "read" : known == Known::second_hand ? "second-hand" : "recalled";
+}
+
+/// Where a value comes from.
 struct Source {
     std::string document;
-    bool read = true;
+    Known known = Known::read;
     std::string note;
 };
 

@@ -178,7 +178,11 @@ std::optional<Source> source_from(FieldReader& reader) {
     FieldReader fields(*table, reader.full_name("source"), reader.faults());
     Source source;
     source.document = fields.need<std::string>("document");
-    source.read = fields.need<bool>("read");
+    static const auto states =
+        std::to_array<std::string>({"read", "second-hand", "recalled"});  // in the order of Known
+    fields.require("known", "\"read\", \"second-hand\" or \"recalled\"");
+    if (const auto state = fields.choice("known", states))
+        source.known = static_cast<Known>(*state);
     source.note = fields.value_or<std::string>("note", "");
     fields.finish();
     return source;

@@ -26,8 +26,7 @@ constexpr double kSameCondition = 0.02;  // supply and current agree with the pu
 
 Condition condition(const MotorConstants& constants, planner::Current peak,
                     planner::Voltage supply) {
-    return {peak.value(), supply.value(),
-            corner_rate_rad_s(constants, peak.value(), supply.value())};
+    return {peak.value(), supply.value(), base_rate_rad_s(constants, peak.value(), supply.value())};
 }
 
 double distance(const PullOutCurve& curve, planner::Current peak, planner::Voltage supply) {
@@ -49,7 +48,9 @@ std::string condition_text(planner::Voltage supply, planner::Current peak) {
 }
 
 std::string cited(const Source& source) {
-    return source.document + (source.read ? "" : " (recalled, not read)");
+    return source.known == Known::read
+               ? source.document
+               : source.document + " (" + std::string(to_word(source.known)) + ")";
 }
 
 std::string end_text(const TorqueModel& model) {
@@ -76,8 +77,8 @@ void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak
     model.basis = same ? TorqueBasis::published_curve : TorqueBasis::transferred_curve;
     const std::string at = condition_text(curve.supply, curve.current.peak());
     const std::string where = same ? " at its own " + at
-                                   : " at " + at + ", carried to " + condition_text(supply, peak) +
-                                         " at equal shares of corner speed";
+                                   : " at " + at + ", scaled to " + condition_text(supply, peak) +
+                                         " in proportion to the base speed";
     model.description = "published pull-out curve" + where + ", band +-" +
                         planner::format_number(100.0 * spread) + " %, up to " + end_text(model) +
                         "; source: " + cited(curve.source);
@@ -155,11 +156,11 @@ TorqueBand AvailableTorque::at(planner::AngularSpeed speed) const {
     return {planner::from_si<planner::Torque>(level.low_Nm),
             planner::from_si<planner::Torque>(level.nominal_Nm),
             planner::from_si<planner::Torque>(level.high_Nm),
-            region_at(rate_rad_s, model_->here.corner_rad_s), level.beyond_curve};
+            region_at(rate_rad_s, model_->here.base_rad_s), level.beyond_curve};
 }
 
-planner::AngularSpeed AvailableTorque::corner_speed() const {
-    return planner::from_si<planner::AngularSpeed>(model_->here.corner_rad_s);
+planner::AngularSpeed AvailableTorque::base_speed() const {
+    return planner::from_si<planner::AngularSpeed>(model_->here.base_rad_s);
 }
 
 std::optional<planner::AngularSpeed> AvailableTorque::curve_end() const {

@@ -5,13 +5,13 @@
 ///
 /// Model:   published: the maker's points, monotone cubic between them (PCHIP), flat below the
 ///          first, nothing promised past the last; transferred: T(w) = T_pub(s) k M(w)/M(s), s = w
-///          wc_pub/wc, so that points at the same share of corner speed correspond; plate: T(w) =
+///          wc_pub/wc, so that points at the same share of base speed correspond; plate: T(w) =
 ///          k(w) M(w)
 /// Formula: low, nominal, high = (1 - e, 1, 1 + e) T for curves, e = 0.15 at the curve's own
 ///          conditions, 0.25 elsewhere; (0.61, 0.95, 1.20) (1 - 0.195 E/V) M(w) for plates, high
 ///          never above 1.1 Km I
 /// Symbols: M = rounded torque of each condition [N m] (voltage_limit.hpp), Km I = holding torque
-///          at the current, wc = its corner speed [rad/s], k = running factor (running_factor.hpp),
+///          at the current, wc = its base speed [rad/s], k = running factor (running_factor.hpp),
 ///          E/V = back EMF over supply, w, s = rotor speed [rad/s]
 /// Valid:   verdicts of "clear" use low, of "fault" use high; past the last published point low is
 ///          0 and `beyond_curve` is set, with a given running factor too; beyond 1.5 wc all curves are upper bounds that depend on
@@ -80,7 +80,7 @@ class AvailableTorque {
     }
 
     /// Highest speed at which the full current still flows; 0 if it never does.
-    planner::AngularSpeed corner_speed() const;
+    planner::AngularSpeed base_speed() const;
     /// Speed of the last published point, carried to this supply and current; absent without a
     /// curve.
     std::optional<planner::AngularSpeed> curve_end() const;

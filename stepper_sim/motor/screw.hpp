@@ -5,8 +5,8 @@
 ///          load's work tan(lambda - phi)/tan(lambda) ~ 2 - 1/eta reaches the motor (<= 0: self-locking)
 /// Symbols: F = axial force [N], r = mean thread radius [m], lambda = lead angle, phi = friction angle [rad], eta = raising efficiency
 /// Valid:   low by 2 tan(phi)^2 (0.02 at friction 0.1, whatever the lead)
-/// Source:  R. Budynas, K. Nisbett, Shigley's Mechanical Engineering Design, sec. 8-2 (formulas
-///          read at amesweb.info); 2 - 1/eta is the ball-screw makers' form (from memory; follows
+/// Source:  R. Budynas, K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., sec. 8-2,
+///          eqs. 8-1, 8-2 and 8-4 (from memory); 2 - 1/eta is the ball-screw makers' form (from memory; follows
 ///          from tan(l+p) + tan(l-p) ~ 2 tan(l))
 /// Checked by: Screw.BackEfficiencyFromEfficiencyMatchesTheThreadForFineLeads, ScrewExamples.FineLeadLocksAndCoarseLeadDoesNot
 #pragma once

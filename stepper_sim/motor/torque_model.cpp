@@ -12,8 +12,8 @@ double TorqueModel::plate_Nm(const MotorConstants& motor, const Condition& condi
 }
 
 double TorqueModel::rate_ratio() const {
-    if (here.corner_rad_s > 0.0 && published.corner_rad_s > 0.0)
-        return published.corner_rad_s / here.corner_rad_s;
+    if (here.base_rad_s > 0.0 && published.base_rad_s > 0.0)
+        return published.base_rad_s / here.base_rad_s;
     return published.voltage_V / here.voltage_V;
 }
 

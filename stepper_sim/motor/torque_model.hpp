@@ -20,7 +20,7 @@ struct Level {
 struct Condition {
     double peak_A = 0.0;
     double voltage_V = 0.0;
-    double corner_rad_s = 0.0;
+    double base_rad_s = 0.0;
 };
 
 struct TorqueModel {
@@ -44,7 +44,7 @@ struct TorqueModel {
     /// Running factor times rounded torque [N m] of `motor` at a condition.
     double plate_Nm(const MotorConstants& motor, const Condition& condition,
                     double rate_rad_s) const;
-    /// Speed of the published condition that stands at the same share of its corner speed, and
+    /// Speed of the published condition that stands at the same share of its base speed, and
     /// back.
     double published_rate(double rate_rad_s) const { return rate_rad_s * rate_ratio(); }
     double rate_here(double published_rad_s) const { return published_rad_s / rate_ratio(); }

@@ -9,7 +9,7 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr double kSensitiveTo = 1.5;  // corner speeds; above, damping decides
+constexpr double kSensitiveTo = 1.5;  // base speeds; above, damping decides
 constexpr double kSquareWave =
     4.0 / std::numbers::pi;  // fundamental of a square wave of unit amplitude
 
@@ -53,7 +53,7 @@ MotorConstants motor_constants(const MotorPart& motor) {
     return out;
 }
 
-double corner_rate_rad_s(const MotorConstants& motor, double peak_A, double voltage_V) {
+double base_rate_rad_s(const MotorConstants& motor, double peak_A, double voltage_V) {
     const double resistive_V = motor.resistance_ohm * peak_A;
     if (resistive_V >= voltage_V) return 0.0;
     const double reactance_s = motor.rotor_teeth * motor.inductance_H * peak_A;
@@ -97,15 +97,15 @@ double rounded_torque_Nm(const MotorConstants& motor, double peak_A, double volt
 double average_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
                          double rate_rad_s) {
     const double sine_Nm = ideal_torque_Nm(motor, peak_A, voltage_V, rate_rad_s);
-    const double corner_rad_s = corner_rate_rad_s(motor, peak_A, voltage_V);
-    if (corner_rad_s <= 0.0 || rate_rad_s <= corner_rad_s) return sine_Nm;
+    const double base_rad_s = base_rate_rad_s(motor, peak_A, voltage_V);
+    if (base_rad_s <= 0.0 || rate_rad_s <= base_rad_s) return sine_Nm;
     const double square_Nm = ideal_torque_Nm(motor, peak_A, kSquareWave * voltage_V, rate_rad_s);
-    return sine_Nm + (square_Nm - sine_Nm) * std::min(1.0, (rate_rad_s / corner_rad_s - 1.0) / 2.0);
+    return sine_Nm + (square_Nm - sine_Nm) * std::min(1.0, (rate_rad_s / base_rad_s - 1.0) / 2.0);
 }
 
-Region region_at(double rate_rad_s, double corner_rad_s) {
-    if (rate_rad_s <= corner_rad_s) return Region::supported;
-    return rate_rad_s <= kSensitiveTo * corner_rad_s ? Region::sensitive : Region::upper_bound;
+Region region_at(double rate_rad_s, double base_rad_s) {
+    if (rate_rad_s <= base_rad_s) return Region::supported;
+    return rate_rad_s <= kSensitiveTo * base_rad_s ? Region::sensitive : Region::upper_bound;
 }
 
 const char* name(Region region) {

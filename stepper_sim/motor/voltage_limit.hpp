@@ -50,14 +50,14 @@ MotorConstants motor_constants(const MotorPart& motor);
 
 /// Highest speed [rad/s] at which the full peak current still flows; 0 where R I >= V, so that it
 /// never does.
-double corner_rate_rad_s(const MotorConstants& motor, double peak_A, double voltage_V);
+double base_rate_rad_s(const MotorConstants& motor, double peak_A, double voltage_V);
 
 /// Ideal torque [N m] at `rate_rad_s` (>= 0) within both limits; never negative. About 30 ns.
 double ideal_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
                        double rate_rad_s);
 
 /// Ideal torque between the two readings of the voltage limit: the sine of amplitude V near the
-/// corner, the fundamental 4V/pi of a square wave far above it: T(V) + [T(4V/pi) - T(V)]
+/// base speed, the fundamental 4V/pi of a square wave far above it: T(V) + [T(4V/pi) - T(V)]
 /// clamp((w/wc - 1)/2, 0, 1). A simulated slow load ramp falls out within -10..+11 % of it
 /// with a dead-beat current regulator, -5..+27 % with a mixed-decay chopper. ideal_torque_Nm at V
 /// is the cautious curve.
@@ -65,16 +65,16 @@ double average_torque_Nm(const MotorConstants& motor, double peak_A, double volt
                          double rate_rad_s);
 
 /// Torque limited by current alone and by voltage alone, joined by a rounded knee in place of
-/// region 2: T = Km (I^-4 + iq^-4)^(-1/4), iq = V/|Z| - E R/|Z|^2. At the corner 0.84 of the ideal,
+/// region 2: T = Km (I^-4 + iq^-4)^(-1/4), iq = V/|Z| - E R/|Z|^2. At it 0.84 of the ideal,
 /// a twentieth of that loss at half and at twice its speed. Published curves bend like this long
-/// before the corner; the exponent is fitted to them (running_factor.hpp).
+/// before it; the exponent is fitted to them (running_factor.hpp).
 double rounded_torque_Nm(const MotorConstants& motor, double peak_A, double voltage_V,
                          double rate_rad_s);
 
-/// How far the ideal curve can be trusted: to the corner speed wc, to 1.5 wc, beyond.
+/// How far the ideal curve can be trusted: to the base speed wc, to 1.5 wc, beyond.
 enum class Region : std::uint8_t { supported, sensitive, upper_bound };
 
-Region region_at(double rate_rad_s, double corner_rad_s);
+Region region_at(double rate_rad_s, double base_rad_s);
 const char* name(Region region);  // "supported", "sensitive", "upper bound"
 
 }  // namespace stepper_sim

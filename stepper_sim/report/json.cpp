@@ -124,7 +124,7 @@ std::string to_json(const Report& report) {
             {"modal_ratio_peak", screened(motor, motor.modal_ratio_peak)},
             {"load_angle_peak_rad", screened(motor, motor.load_angle_peak_rad)},
             {"ringing_peak_m", screened(motor, motor.ringing_peak_m)},
-            {"corner_speed_m_s", motor.corner_speed_m_s},
+            {"base_speed_m_s", motor.base_speed_m_s},
             {"torque_basis", motor.torque_basis}};
     out["axes"] = axes;
     out["motors"] = motors;
@@ -142,7 +142,7 @@ std::string to_json(const Report& report) {
         out["parts"].push_back({{"kind", part.kind},
                                 {"name", part.name},
                                 {"source", part.source},
-                                {"read", part.read}});
+                                {"known", to_word(part.known)}});
     out["assumptions"] = report.assumptions;
     // Names and comments of files may hold any bytes; those that are not UTF-8 are shown as the replacement character.
     return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";

@@ -98,7 +98,7 @@ std::string map_svg(const RecordedProgram& program) {
         body += fmt::format(
             "<g stroke=\"{0}\" stroke-width=\"{1}\" fill=\"none\" stroke-linecap=\"round\"><path "
             "d=\"{2}\"/><path d=\"M{3} {4}h28\"/></g><text x=\"{5}\" y=\"{6}\">{7} of what the "
-            "cautious torque allows</text>\n",
+            "low torque figure allows</text>\n",
             light(kHeats[h].colour), kHeats[h].width, path, kEdge, key_y, kEdge + 36, key_y + 4,
             kHeats[h].name);
     }

@@ -124,7 +124,7 @@ Json motor_of(const MotorRecord& motor) {
                     {"top_torque_Nm", motor.asked.top_torque_Nm},
                     {"cells", cells}};
     out["worst"] = {motor.worst_speed_m_s, motor.worst_asked_Nm};
-    out["corner_speed_m_s"] = motor.corner_speed_m_s;
+    out["base_speed_m_s"] = motor.base_speed_m_s;
     out["step_rate_hz"] = envelope_of(motor.step_rate_hz);
     out["driver_ceiling_hz"] = motor.driver_ceiling_hz;
     out["controller_ceiling_hz"] = motor.controller_ceiling_hz;

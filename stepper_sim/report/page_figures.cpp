@@ -65,8 +65,8 @@ std::string map(std::span<const RecordedProgram> programs) {
         "<label><input type=\"radio\" name=\"colour\" value=\"worst\" checked> worst of "
         "both</label>\n"
         "<label><input type=\"radio\" name=\"colour\" value=\"torque\"> torque use</label>\n"
-        "<label><input type=\"radio\" name=\"colour\" value=\"ratio\"> swing (modal "
-        "ratio)</label>\n"
+        "<label><input type=\"radio\" name=\"colour\" value=\"ratio\"> swing, "
+        "estimated</label>\n"
         "<label><input type=\"radio\" name=\"colour\" value=\"speed\"> speed</label></fieldset>\n"
         "<p class=\"level\"><label for=\"level\">Height</label> <input id=\"level\" type=\"range\" "
         "min=\"0\" max=\"0\" value=\"0\"> <output id=\"level-said\" for=\"level\"></output>\n"
@@ -109,7 +109,7 @@ std::string torque(const Report& report, std::span<const RecordedProgram> progra
     }
     return section(
         "torque", "Torque against speed",
-        "The band is what the motor can give, from the cautious to the favourable figure; the "
+        "The band is what the motor can give, from the low to the high figure; the "
         "squares are what the program asks, stronger where it stays longer; the ring is the "
         "worst point. Squares inside the band may fail.",
         place("torque") + folded("The same as a table", table("Torque by motor", rows)));

@@ -43,7 +43,10 @@ std::string where(const Finding& finding) {
     if (finding.time_s) more = planner::format_duration(*finding.time_s) + " into the program";
     if (finding.position_m && finding.motor != 0)
         more += fmt::format(", at {} {}", finding.motor, words::mm(*finding.position_m));
-    return fact("Where", fmt::format("line {}", finding.line), html_text(more));
+    // The worst moves that the settings allow stand in no file.
+    const std::string line =
+        finding.line == 0 ? std::string("the worst moves") : fmt::format("line {}", finding.line);
+    return fact("Where", line, html_text(more));
 }
 
 std::string change_fact(const Report& report) {
@@ -66,19 +69,25 @@ std::string change_fact(const Report& report) {
                 pretty(more + "; " + change_first_said(report)));
 }
 
+double largest_use(const MotorSummary& motor) {
+    return std::max({motor.torque_use_peak, motor.speed_step_use_peak,
+                     motor.screened ? motor.modal_ratio_peak : 0.0});
+}
+
 /// The motor that comes nearest to a limit, for a verdict with nothing to change.
 std::string nearest_fact(const Report& report) {
     if (!report.has_program || report.motors.empty())
         return fact("Checked", "settings only", "give a program to see torque, swing and pulses");
     const auto most = std::max_element(
-        report.motors.begin(), report.motors.end(), [](const auto& a, const auto& b) {
-            return std::max(a.torque_use_peak, a.speed_step_use_peak) <
-                   std::max(b.torque_use_peak, b.speed_step_use_peak);
-        });
+        report.motors.begin(), report.motors.end(),
+        [](const auto& a, const auto& b) { return largest_use(a) < largest_use(b); });
     return fact("Nearest to its limit", fmt::format("motor {}", most->letter),
-                fmt::format("{} of the torque, {} of the speed step it can follow",
+                fmt::format("{} of the torque, {} of the speed step it can follow{}",
                             words::percent(most->torque_use_peak),
-                            words::percent(most->speed_step_use_peak)));
+                            words::percent(most->speed_step_use_peak),
+                            most->screened
+                                ? fmt::format(", swing {}", words::percent(most->modal_ratio_peak))
+                                : std::string()));
 }
 
 std::string facts(const Report& report) {
@@ -229,10 +238,10 @@ std::string findings(const Report& report, std::span<const RecordedProgram> prog
                     findings_table("Findings of " + name, programs[i].findings, report.change_first,
                                    &programs[i], i);
         }
-    return section(
-        "findings", "Findings",
-        "Worst first: a fault fails even on favourable figures, a risk only on cautious ones.",
-        body);
+    return section("findings", "Findings",
+                   "Worst first: a fault fails even with the high torque figures, a risk only with "
+                   "the low ones.",
+                   body);
 }
 
 std::string cautions() {
@@ -251,7 +260,7 @@ std::string basis(const Report& report) {
     for (const PartUse& part : report.parts)
         parts.push_back({html_text(part.name), html_text(part.kind),
                          part.source.empty() ? "none stated" : html_text(part.source),
-                         part.read ? "read in the source" : "recalled, not read"});
+                         std::string(to_word(part.known))});
     body += table("Torque curves", torque) + table("Parts and their sources", parts);
     return section("basis", "Assumptions and sources", "", body);
 }

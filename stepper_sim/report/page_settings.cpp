@@ -94,7 +94,7 @@ void add_other_changes(const Report& report, Rows& rows) {
 
 Rows limit_rows(const Report& report, const Limits& limits) {
     Rows rows{{"Axis", "Setting", "Now", "Findings ask", "Just holds",
-               fmt::format("With {} margin", words::percent(limits.margin)), "What binds"}};
+               fmt::format("With {} margin", words::percent(limits.margin)), "Limited by"}};
     for (const AxisLimits& axis : limits.axes) {
         if (!axis.holds) {
             rows.push_back({std::string(1, axis.letter), "all", "–", "–", "nothing found", "–",

@@ -78,9 +78,15 @@ std::string axes_table(const Report& report) {
     return table(rows);
 }
 
+constexpr std::string_view kMotorsLegend =
+    "torque: share of the motor's torque that the moves use, with the high and with the low "
+    "torque figure; speed step: likewise of what it can follow at once, with the low one; swing, "
+    "ringing: of the nominal machine, how far the rotor swings off its command, 100 % being where "
+    "the torque is highest, and how far the tool swings";
+
 std::string motors_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
-        {"motor", "steps", "peak rate", "torque", "step", "swing", "ringing"}};
+        {"motor", "steps", "peak rate", "torque", "speed step", "swing", "ringing"}};
     for (const MotorSummary& motor : report.motors) {
         const std::string torque = fmt::format("{:.0f} to {:.0f} %", 100.0 * motor.torque_use_high,
                                                100.0 * motor.torque_use_peak);
@@ -90,12 +96,12 @@ std::string motors_table(const Report& report) {
                         motor.screened ? words::percent(motor.modal_ratio_peak) : "-",
                         motor.screened ? ringing_text(motor.ringing_peak_m) : "-"});
     }
-    return table(rows);
+    return table(rows) + wrapped(kMotorsLegend, 2, 0);
 }
 
 std::string ceilings_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
-        {"step rate", "driver", "controller", "tick", "holds to", "by", "top speed"}};
+        {"step rate", "driver", "controller", "tick", "pulses reach", "limited by", "top speed"}};
     for (const MotorSummary& motor : report.motors)
         rows.push_back({std::string(1, motor.letter), words::rate(motor.ceilings.driver_hz),
                         words::rate(motor.ceilings.controller_hz),
@@ -134,16 +140,18 @@ std::string_view meaning(const Report& report) {
     switch (report.verdict) {
         case Verdict::clear:
             if (report.worst_case)
-                return "it holds on short worst-case moves; a program may ask for more";
-            return report.unknown_words ? "it holds on the cautious figures, if words it does not "
-                                          "know change nothing"
-                                        : "it holds on the cautious figures";
+                return "no lost steps expected on the worst short moves, even with the low torque "
+                       "figures; a program may ask for more";
+            return report.unknown_words
+                       ? "no lost steps expected, even with the low torque "
+                         "figures, if words it does not know change nothing"
+                       : "no lost steps expected, even with the low torque figures";
         case Verdict::thin:
-            return "it may hold, but the risks below keep it from being clear";
+            return "it may run well, but the risks below are too near to be sure";
         case Verdict::fault:
             break;
     }
-    return "it will not hold";
+    return "it will not work as it is";
 }
 
 std::string with_caution(std::string text) {

@@ -15,11 +15,11 @@ namespace {
 using planner::AxisArray;
 using planner::format_quantity;
 
-constexpr int kScanPerCorner =
-    200;  // speeds looked at per corner speed; a dip narrower than that is below the curves' own detail
-constexpr int kScanEnd = 20000;  // a hundred corner speeds
+constexpr int kScanPerBase =
+    200;  // speeds looked at per base speed; a dip narrower than that is below the curves' own detail
+constexpr int kScanEnd = 20000;  // a hundred base speeds
 constexpr double kSlowScan_rad_s =
-    0.5;  // step where the full current never flows and there is no corner
+    0.5;  // step where the full current never flows and there is no base speed
 constexpr int kBisections = 40;
 constexpr double kRatingSlack = 1.005;  // settings rounded to a drive's steps
 
@@ -80,8 +80,8 @@ SpeedPoint Bench::point(double speed_m_s) const {
 /// Highest shaft speed up to which `margin_of` never falls below `margin`; 0 where it fails at rest.
 template <class MarginOf>
 double top_rate(const Bench& bench, double margin, const MarginOf& margin_of) {
-    const double corner = bench.available.corner_speed().value();
-    const double step = corner > 0.0 ? corner / kScanPerCorner : kSlowScan_rad_s;
+    const double base = bench.available.base_speed().value();
+    const double step = base > 0.0 ? base / kScanPerBase : kSlowScan_rad_s;
     const auto holds = [&](double rate) {
         return margin_of(bench.point(rate * bench.radius_m())) >= margin;
     };
@@ -163,7 +163,7 @@ Candidate judge(const Machine& machine, std::size_t slot, const std::string& lab
     if (speeds.empty()) speeds.push_back(axis.settings.max_speed.value());
     for (const double speed : speeds)
         candidate.points.push_back(bench.point(speed));
-    candidate.corner_speed_m_s = bench.available.corner_speed().value() * bench.radius_m();
+    candidate.base_speed_m_s = bench.available.base_speed().value() * bench.radius_m();
     set_top_speeds(candidate, bench, question.margin);
     candidate.torque_basis = bench.available.description();
     candidate.problems = problems_of(axis);

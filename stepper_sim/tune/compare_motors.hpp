@@ -55,7 +55,7 @@ struct Candidate {
     std::string label;
     Axis axis;                       // with the swap made
     std::vector<SpeedPoint> points;  // in the order of the question's speeds
-    double corner_speed_m_s = 0.0;   // travel at the motor's corner speed
+    double base_speed_m_s = 0.0;     // travel at the motor's base speed
     double top_speed_m_s =
         0.0;  // highest travel up to which the low curve leaves the margin, and every ceiling holds
     double top_speed_nominal_m_s = 0.0;  // the same on the nominal curve

@@ -16,7 +16,7 @@ namespace {
 // Guesses of how a search is cut up: they decide where it looks and how long it takes, not what holds.
 constexpr double kCarriedShare = 0.5;       // of the base acceleration, which more speed must leave
 constexpr double kLowestShare = 0.05;       // what needs less than that is another machine
-constexpr int kMostHalvings = 6;            // of the corner speed: to a 32nd
+constexpr int kMostHalvings = 6;            // of the base speed: to a 32nd
 constexpr double kSettingsLowest = 1e-7;    // of the cap: 10 um/s, or 1 mm/s^2
 constexpr double kSettingsFoundTo = 1.005;  // these questions cost nothing
 constexpr double kFirstShare = 0.6;  // where moves rather than settings bind, they do so about here
@@ -155,7 +155,7 @@ void GroupSearch::find_step(GroupSettings& at) {
     if (const auto step = search_to_cap(at, kStepSetting, kFirstShare)) at.step_m_s = *step;
 }
 
-/// The highest acceleration up to the corner speed; where none holds, up to a half of it, a quarter...
+/// The highest acceleration up to the base speed; where none holds, up to a half of it, a quarter...
 bool GroupSearch::find_base(GroupSettings& at) {
     for (int halvings = 0; halvings < kMostHalvings; ++halvings) {
         if (const auto found = search_to_cap(at, kAccelerationSetting, kFirstShare)) {
@@ -169,7 +169,7 @@ bool GroupSearch::find_base(GroupSettings& at) {
     return false;
 }
 
-/// Up to that of the base: what does not hold up to the corner speed does not hold beyond. Down from it towards what the search for speed
+/// Up to that of the base: what does not hold up to the base speed does not hold beyond. Down from it towards what the search for speed
 /// held with, since slips come in bands: on the way up it could end below one.
 void GroupSearch::find_acceleration(GroupSettings& at) {
     const double base_m_s2 = at.acceleration_m_s2;

@@ -67,22 +67,22 @@ void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& 
     answer.motor = slip.motor;
     const char letter = question.machine.axes[static_cast<std::size_t>(slip.motor)].letter;
     const std::string hz = planner::format_number(slip.natural_hz, 3);
-    const std::string corner = planner::format_number(slip.corner_share, 2);
+    const std::string corner = planner::format_number(slip.base_share, 2);
     switch (slip.reason()) {
         case SlipReason::resonance:
             answer.why = fmt::format(
-                "motor {} slips in {} reversals at {} Hz, near the axis's {} Hz", letter,
-                slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
+                "motor {} slips in {} reversals, {} cycles a second, near the axis's own {} Hz",
+                letter, slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
             break;
         case SlipReason::instability:
             answer.binds = Binding::instability;
-            answer.why = fmt::format("motor {} slips in a long cruise at {} times its corner speed",
+            answer.why = fmt::format("motor {} slips in a long cruise at {} times its base speed",
                                      letter, corner);
             break;
         case SlipReason::torque:
             answer.binds = Binding::torque;
             answer.why =
-                fmt::format("motor {} slips at {} times its corner speed, where torque falls off",
+                fmt::format("motor {} slips at {} times its base speed, where torque falls off",
                             letter, corner);
             break;
         case SlipReason::late_pulses:

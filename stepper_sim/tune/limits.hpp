@@ -3,7 +3,7 @@
 /// values into a machine file.
 ///
 /// The three settings of an axis share its torque, so they are chosen in a fixed order:
-/// 1. base acceleration: the highest that holds up to the motor's corner speed, where it has its full torque;
+/// 1. base acceleration: the highest that holds up to the motor's base speed, where it has its full torque;
 /// 2. speed: the highest at which half of the base acceleration still holds; at most what the travel lets it reach;
 /// 3. acceleration: the base where it holds at that speed, or what holds between half of it and it;
 /// 4. speed step: the highest that holds with both. In 1 to 3 it is a tenth of what the rotor follows.

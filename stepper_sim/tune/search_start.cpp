@@ -20,7 +20,7 @@ double axis_speed_m_s(const Machine& machine, const MotorModels& models, std::si
     const Axis& axis = machine.axes[slot];
     const double ceiling_m_s = kBelowCeiling * ceiling_speed_m_s(machine, axis);
     const double corner_m_s =
-        models.available[slot].corner_speed().value() * models.loads.motors[slot].radius_m;
+        models.available[slot].base_speed().value() * models.loads.motors[slot].radius_m;
     if (!(ceiling_m_s > 0.0)) return kSlowTurn_per_s * axis.drive.travel_per_turn().value();
     return corner_m_s > 0.0 ? std::min(ceiling_m_s, corner_m_s) : ceiling_m_s;
 }

@@ -7,7 +7,7 @@
 
 namespace stepper_sim {
 
-/// Up to the corner speed, where the motor has its full torque, or the step-rate ceiling; a speed step that the rotor follows easily; a gentle
+/// Up to the base speed, where the motor has its full torque, or the step-rate ceiling; a speed step that the rotor follows easily; a gentle
 /// acceleration.
 GroupSettings start_settings(const Machine& machine, const MotorModels& models,
                              const AxisGroup& group);

@@ -33,7 +33,7 @@ struct Scale {
 
 struct Curve {
     std::vector<double> speed, low, nominal, high;
-    double corner_m_s = 0.0;
+    double base_m_s = 0.0;
 };
 
 Curve sample(const Candidate& candidate, double top_speed_m_s) {
@@ -42,7 +42,7 @@ Curve sample(const Candidate& candidate, double top_speed_m_s) {
     const AvailableTorque available =
         available_torque(axis.motor, axis.current, axis.supply, axis.running_factor);
     Curve curve;
-    curve.corner_m_s = candidate.corner_speed_m_s;
+    curve.base_m_s = candidate.base_speed_m_s;
     for (int i = 0; i <= kSamples; ++i) {
         const double speed = top_speed_m_s * i / kSamples;
         const TorqueBand band =
@@ -100,7 +100,7 @@ std::string axes(const Scale& scale) {
     }
     out += fmt::format(
         "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">speed of belt or nut, mm/s (bands low to "
-        "high, lines nominal, dashed above the corner speed)</text>\n",
+        "high, lines nominal, dashed above the base speed)</text>\n",
         kLeft + kWidth / 2, kTop + kHeight + 40);
     out += fmt::format(
         "<text transform=\"translate(18 {}) rotate(-90)\" text-anchor=\"middle\">torque at the "
@@ -109,20 +109,19 @@ std::string axes(const Scale& scale) {
     return out;
 }
 
-std::string line(const Scale& scale, const Curve& curve, bool below_corner,
-                 std::string_view colour) {
+std::string line(const Scale& scale, const Curve& curve, bool below_base, std::string_view colour) {
     std::string points;
     for (std::size_t i = 0; i < curve.speed.size(); ++i) {
-        const bool below = curve.speed[i] <= curve.corner_m_s;
+        const bool below = curve.speed[i] <= curve.base_m_s;
         const bool joint =
-            !below && i > 0 && curve.speed[i - 1] <= curve.corner_m_s;  // both parts meet here
-        if (below != below_corner && !(joint && below_corner)) continue;
+            !below && i > 0 && curve.speed[i - 1] <= curve.base_m_s;  // both parts meet here
+        if (below != below_base && !(joint && below_base)) continue;
         points += fmt::format("{:.1f},{:.1f} ", scale.x(curve.speed[i]), scale.y(curve.nominal[i]));
     }
     if (points.empty()) return {};
     return fmt::format(
         "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"2\"{}/>\n", points,
-        colour, below_corner ? "" : " stroke-dasharray=\"6 4\"");
+        colour, below_base ? "" : " stroke-dasharray=\"6 4\"");
 }
 
 std::string band(const Scale& scale, const Curve& curve, std::string_view colour) {

@@ -16,7 +16,7 @@ struct AskedPoint {
 };
 
 /// Up to kPlotCandidates candidates are drawn, the first ones. Each band runs from low to high, with the nominal curve as a line that is
-/// dashed above the corner speed and ends with the published points, where there are any. Colours stay apart for the colour-blind and
+/// dashed above the base speed and ends with the published points, where there are any. Colours stay apart for the colour-blind and
 /// each curve is named beside the plot. `top_speed_m_s` is the right end of the speed axis, > 0.
 inline constexpr std::size_t kPlotCandidates = 6;
 std::string torque_plot_svg(std::span<const Candidate> candidates,

@@ -123,7 +123,7 @@ double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMoti
     const double spare_Nm = std::max(torque_Nm - steady_Nm, kLeast * peak_torque_Nm(axis));
     switch (motion.question) {
         case TrialQuestion::speed:
-            return std::max(corner_rate_rad_s(axis), 1.0) / rad_per_axis_m;
+            return std::max(base_rate_rad_s(axis), 1.0) / rad_per_axis_m;
         case TrialQuestion::acceleration:
             return spare_Nm / inertia / rad_per_axis_m;
         case TrialQuestion::step:

@@ -82,7 +82,8 @@ class Writer {
             const auto s = static_cast<std::size_t>(trial_.rig.slot);
             set_acceleration(machine_.axes[s].settings.max_acceleration.value());
         }
-        out_ += message("Trial ended. Fill in the sheet and set the machine back.") + "M2\n";
+        out_ +=
+            message("Trial ended. Fill in the sheet and restore the settings of before.") + "M2\n";
         return std::move(out_);
     }
 
@@ -210,7 +211,7 @@ class Writer {
             move_to(stroke.to_m, motion.speed_m_s);
         }
         rest(kTrialRest_s);
-        out_ += message("On the mark? If not: lost. Stop here, write it down.");
+        out_ += message("On the mark? If not, steps are lost: end here, write it down.") + "M0\n";
     }
 
     const Machine& machine_;
@@ -223,9 +224,10 @@ class Writer {
 }  // namespace
 
 std::vector<std::string> trial_cautions() {
-    return {"Moving machines injure: keep clear, keep the emergency stop in reach.",
-            "First run without load, tool or part; stay within motor, driver and supply ratings.",
-            "Stop at the first loss. Local rules come first."};
+    return {
+        "Moving machines injure: keep clear, keep the emergency stop in reach.",
+        "Rehearse without load, tool or part, then with the stated mass; stay within all ratings.",
+        "Stop at the first loss. Local rules come first."};
 }
 
 std::vector<std::string> trial_preparations(const Machine& machine, const Trial& trial) {

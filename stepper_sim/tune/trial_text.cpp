@@ -70,12 +70,19 @@ std::string expectation(const Trial& trial) {
     const TrialQuestion question = trial.motion.question;
     const double low = trial.predicted.value * std::exp(-trial.spread);
     const double high = trial.predicted.value * std::exp(trial.spread);
-    const std::string at =
-        trial.trouble ? fmt::format("at rung {}", *trial.trouble + 1) : "past the last rung";
-    return fmt::format("{} {}: {} (likely {} to {})",
-                       sweeps(trial) ? "the loudest swing is expected" : "trouble is expected", at,
-                       rung_text(question, trial.predicted.value), rung_text(question, low),
-                       rung_text(question, high));
+    // The rung at which it slips is the first above what is predicted.
+    std::string at = "past the last rung";
+    if (trial.trouble && sweeps(trial))
+        at = fmt::format("at rung {}", *trial.trouble + 1);
+    else if (trial.trouble)
+        at = *trial.trouble == 0
+                 ? std::string("at rung 1 already")
+                 : fmt::format("between rungs {} and {}", *trial.trouble, *trial.trouble + 1);
+    return fmt::format(
+        "{} {}, near {} (likely {} to {})",
+        sweeps(trial) ? "the loudest swing is expected" : "the first loss of steps is expected", at,
+        rung_text(question, trial.predicted.value), rung_text(question, low),
+        rung_text(question, high));
 }
 
 std::string expectation_scope() {
@@ -111,7 +118,7 @@ std::string trial_markdown(const Machine& machine, const Trial& trial, const std
             trial.trouble && (sweeps(trial) ? i == *trial.trouble : i >= *trial.trouble);
         out += fmt::format("| {} | {} | {} | {} | |\n", i + 1, rung_text(question, trial.rungs[i]),
                            set.empty() ? "-" : set,
-                           trouble ? (sweeps(trial) ? "loudest" : "lost") : "held");
+                           trouble ? (sweeps(trial) ? "loudest" : "loses steps") : "holds");
     }
     out += fmt::format(
         "\n## After\n\n- Set the machine back.\n- Fill in `{}` and run `stepper_sim fit` with "

@@ -12,7 +12,7 @@ std::string trial_markdown(const Machine& machine, const Trial& trial, const std
                            const std::string& sheet);
 std::string trial_sheet_toml(const Machine& machine, const Trial& trial);
 
-/// "trouble is expected at rung 8, 2210 mm/s^2 (1870 to 2610)"
+/// "the first loss of steps is expected between rungs 7 and 8, near 2210 mm/s^2 (likely 1870 to 2610)"
 std::string expectation(const Trial& trial);
 
 /// What the expected value does not cover; not for resonance.

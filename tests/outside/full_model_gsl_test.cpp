@@ -12,7 +12,7 @@ namespace {
 constexpr double kShippedStep_s = 10e-6;
 // What the second-order integrator may differ by at the shipped step, away from pull-out: 0.3 millionths of a turn.
 constexpr double kAway_rad = 1e-6;
-// Above the corner speed the currents no longer follow: the voltage limit makes kinks inside the step.
+// Above the base speed the currents no longer follow: the voltage limit makes kinks inside the step.
 constexpr double kAboveCorner_rad = 5e-6;
 
 std::vector<RatePhase> up_and_down(double rate, double accel) {
@@ -31,10 +31,10 @@ double difference(const AxisDynamics& axis, double rate, double accel, double st
 TEST(OutsideMotion, AgreesWithRungeKutta8) {
     const AxisDynamics axis = reference::smooth_axis();
     for (const double corners : {0.2, 0.5, 0.8})
-        EXPECT_LT(difference(axis, corners * corner_rate_rad_s(axis), 1500.0, kShippedStep_s),
+        EXPECT_LT(difference(axis, corners * base_rate_rad_s(axis), 1500.0, kShippedStep_s),
                   kAway_rad)
-            << corners << " of the corner speed";
-    EXPECT_LT(difference(axis, 1.3 * corner_rate_rad_s(axis), 1500.0, kShippedStep_s),
+            << corners << " of the base speed";
+    EXPECT_LT(difference(axis, 1.3 * base_rate_rad_s(axis), 1500.0, kShippedStep_s),
               kAboveCorner_rad);
 }
 

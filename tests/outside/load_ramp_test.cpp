@@ -108,7 +108,7 @@ class LoadRamp : public testing::TestWithParam<Case> {
             ramp.peak_A = motor.rated_current.peak().value();
         }
         ramp.voltage_V = GetParam().voltage_V;
-        ramp.rate_rad_s = corners * corner_rate_rad_s(ramp.motor, ramp.peak_A, ramp.voltage_V);
+        ramp.rate_rad_s = corners * base_rate_rad_s(ramp.motor, ramp.peak_A, ramp.voltage_V);
         ramp.expected_Nm =
             average_torque_Nm(ramp.motor, ramp.peak_A, ramp.voltage_V, ramp.rate_rad_s);
         const double pull_out = pull_out_Nm(ramp);

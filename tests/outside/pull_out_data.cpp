@@ -96,7 +96,7 @@ std::vector<CurvePoint> pull_out_points() {
         p.body = body;
         p.first_hand = row["quality"] == "A";
         p.rpm = std::stod(row["speed_rpm"]);
-        p.corners = rate / corner_rate_rad_s(constants, peak_A, supply_V);
+        p.corners = rate / base_rate_rad_s(constants, peak_A, supply_V);
         p.emf_share = constants.torque_constant_Nm_A * rate / supply_V;
         p.rounded_Nm = rounded_torque_Nm(constants, peak_A, supply_V, rate);
         p.ideal_Nm = ideal_torque_Nm(constants, peak_A, supply_V, rate);

@@ -16,7 +16,7 @@ struct CurvePoint {
     std::string body;   // one motor, whatever its winding's name
     bool first_hand = false;
     double rpm = 0.0;
-    double corners = 0.0;     // speed over corner speed
+    double corners = 0.0;     // speed over base speed
     double emf_share = 0.0;   // back EMF over supply
     double ideal_Nm = 0.0;    // both limits, sharp corner
     double rounded_Nm = 0.0;  // with the rounded knee the running factor goes with

@@ -1,5 +1,5 @@
 /// The picture in DEVELOPERS.md#how-good-the-torque-figures-are of how well the fitted torque figures meet the published ones: one
-/// marker for every published pull-out point, published over nominal against speed in corner speeds,
+/// marker for every published pull-out point, published over nominal against speed in base speeds,
 /// the band shaded. The picture in the repository must be what is drawn here;
 /// STEPPER_SIM_WRITE_PLOT=1 writes it anew. Sources of the points: data/pull_out_curves.csv.
 #include <fmt/core.h>
@@ -63,9 +63,9 @@ std::string frame() {
     for (int corners = 0; corners <= static_cast<int>(kMostCorners); ++corners)
         out += fmt::format("<text x=\"{:.1f}\" y=\"{}\" text-anchor=\"middle\">{}</text>\n",
                            x_of(corners), kTop + kHeight + 18.0, corners);
-    out += fmt::format(
-        "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">speed over corner speed</text>\n",
-        kLeft + 0.5 * kWidth, kTop + kHeight + 38.0);
+    out +=
+        fmt::format("<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">speed over base speed</text>\n",
+                    kLeft + 0.5 * kWidth, kTop + kHeight + 38.0);
     out += fmt::format(
         "<text transform=\"translate(18 {}) rotate(-90)\" text-anchor=\"middle\">published torque "
         "over nominal</text>\n",

@@ -180,7 +180,7 @@ TEST(RunningFactorFit, OneMeasuredPointSharpensTheRest) {
     EXPECT_GE(static_cast<double>(inside), 0.90 * static_cast<double>(errors.size()));
 }
 
-/// Published over ideal and over the fitted nominal, by motor and by speed in corner speeds.
+/// Published over ideal and over the fitted nominal, by motor and by speed in base speeds.
 TEST(RunningFactorFit, ResidualsByMotorAndSpeed) {
     const std::vector<CurvePoint> points = pull_out_points();
     const std::vector<double> edges = {0.0, 0.5, 1.0,
@@ -234,7 +234,7 @@ TEST(RunningFactorFit, LibraryBandHoldsThePublishedPoints) {
 }
 
 /// A curve carried to the conditions of another published curve of the same motor, at equal shares
-/// of corner speed.
+/// of base speed.
 TEST(RunningFactorFit, TransferStaysInItsBand) {
     std::size_t inside = 0;
     std::vector<double> errors;

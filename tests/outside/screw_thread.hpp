@@ -6,7 +6,7 @@
 /// Symbols: F = axial force [N], r = mean thread radius [m], tan(lambda) = lead/(2 pi r), tan(phi) = mu/cos(alpha), mu = thread
 ///          friction, alpha = half thread angle [rad] (0 square, 15 deg trapezoidal)
 /// Valid:   lambda + phi < 90 deg
-/// Source:  R. Budynas, K. Nisbett, Shigley's Mechanical Engineering Design, sec. 8-2 (formulas read at amesweb.info)
+/// Source:  R. Budynas, K. Nisbett, Shigley's Mechanical Engineering Design, sec. 8-2 (from memory)
 /// Checked by: ScrewExamples.*
 #pragma once
 

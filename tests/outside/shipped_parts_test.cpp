@@ -39,7 +39,8 @@ void expect_sources(const std::vector<Part>& parts) {
     for (const Part& part : parts) {
         EXPECT_FALSE(part.source.document.empty()) << part.name;
         // What was only recalled says which part of it was.
-        EXPECT_TRUE(part.source.read || !part.source.note.empty()) << part.name;
+        EXPECT_TRUE(part.source.known == stepper_sim::Known::read || !part.source.note.empty())
+            << part.name;
     }
 }
 

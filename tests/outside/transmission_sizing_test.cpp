@@ -34,7 +34,7 @@ TEST(ScrewExamples, TorqueFromEfficiency) {
 }
 
 /// R. Budynas, K. Nisbett, Shigley's Mechanical Engineering Design, Example 8-1 (figures from
-/// memory; formulas read at amesweb.info): double-start square thread 32 x 4 mm, friction 0.08 on
+/// memory): double-start square thread 32 x 4 mm, friction 0.08 on
 /// thread and 40 mm collar, 6.4 kN.
 TEST(ScrewExamples, DoubleStartThreadWithCollar) {
     const ScrewThread thread{8e-3, 15e-3, 0.08, 0.0, 0.08, 20e-3};
@@ -103,8 +103,8 @@ TEST(ScrewExamples, TrapezoidalThreadLocksFromItsLimitOn) {
     EXPECT_TRUE(self_locking({8e-3, 3.5e-3, 0.35140, flank, 0.0, 0.0}));
 }
 
-/// The ball-screw makers' form 2 - 1/eta (from memory) against the thread's own torques, Shigley sec. 8-2 (formulas read at
-/// amesweb.info); no figure is published for it.
+/// The ball-screw makers' form 2 - 1/eta (from memory) against the thread's own torques, Shigley sec. 8-2 (from
+/// memory); no figure is published for it.
 TEST(Screw, BackEfficiencyFromEfficiencyMatchesTheThreadForFineLeads) {
     const ScrewThread thread{2e-3, 4.5e-3, 0.1, 0.0, 0.0, 0.0};
     const double eta = screw_efficiency(thread);

@@ -4,26 +4,20 @@
 #include <algorithm>
 #include <cctype>
 #include <filesystem>
-#include <fstream>
 #include <map>
 #include <regex>
 #include <set>
-#include <sstream>
 #include <string>
 #include <vector>
+
+#include "tree.hpp"
 
 namespace {
 
 namespace fs = std::filesystem;
 
-const fs::path kRoot = fs::path(STEPPER_SIM_TESTS_DIR).parent_path();
-
-std::string text_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    std::ostringstream out;
-    out << in.rdbuf();
-    return out.str();
-}
+using tree::kRoot;
+using tree::text_of;
 
 std::vector<fs::path> sources(const std::vector<std::string>& folders) {
     std::vector<fs::path> found;

@@ -31,8 +31,8 @@ function torqueCharts(program) {
         context.stroke();
       },
       before: (u, context) => {
-        const corner = 1000 * motor.corner_speed_m_s;
-        if (corner < u.scales.x.max) ruleLine(u, context, "x", corner, "corner speed", colour("faint"));
+        const base = 1000 * motor.base_speed_m_s;
+        if (base < u.scales.x.max) ruleLine(u, context, "x", base, "base speed", colour("faint"));
       },
     });
   }

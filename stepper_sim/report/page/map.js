@@ -261,7 +261,7 @@ function drawKey() {
     host.append("0 ", keyBar(paceColour), " " + digits(1000 * map.program.map.top_speed_m_s, 3) + " mm/s");
     return;
   }
-  host.append("0 % ", keyBar(heatColour), " 120 % and more of what the cautious torque allows");
+  host.append("0 % ", keyBar(heatColour), " 120 % and more of what the low torque figure allows");
 }
 function keyBar(colourOf) {
   const canvas = make("canvas", {"aria-hidden": "true"});

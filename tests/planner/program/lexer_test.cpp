@@ -201,14 +201,15 @@ TEST(Lexer, AnUnknownMWordMayMoveWhereAxesWithValuesStandBesideIt) {
 
 TEST(Lexer, UnknownWordsAreCountedOnceEachWithTheirFirstLine) {
     const ReadResult result = read_text(
-        "M7305 S255\nG1 X1 F100\nM7305 S0\nG96 S90\nCOOL_PART SPEED=100 X=5\no100 sub\n", printer());
+        "M7305 S255\nG1 X1 F100\nM7305 S0\nG7096 S90\nCOOL_PART SPEED=100 X=5\no100 sub\n",
+        printer());
     ASSERT_TRUE(result.errors.empty());
     ASSERT_EQ(result.notes.unknown_words.size(), 4U);
     EXPECT_EQ(result.notes.unknown_words[0].word, "M7305");
     EXPECT_EQ(result.notes.unknown_words[0].count, 2U);
     EXPECT_EQ(result.notes.unknown_words[0].first_line, 1U);
     EXPECT_FALSE(result.notes.unknown_words[0].may_move);
-    EXPECT_EQ(result.notes.unknown_words[1].word, "G96");
+    EXPECT_EQ(result.notes.unknown_words[1].word, "G7096");
     EXPECT_TRUE(result.notes.unknown_words[1].may_move);
     EXPECT_EQ(result.notes.unknown_words[2].word, "COOL_PART");
     EXPECT_EQ(result.notes.unknown_words[3].word, "O");
@@ -216,7 +217,7 @@ TEST(Lexer, UnknownWordsAreCountedOnceEachWithTheirFirstLine) {
 }
 
 TEST(Lexer, ArgumentsOfUnknownWordsNeverMoveTheMachine) {
-    for (const char* text : {"M7309 T3", "M7313 X Y E", "M7302 Printing...", "X10 Y10 G5 Z3",
+    for (const char* text : {"M7309 T3", "M7313 X Y E", "M7302 Printing...", "X10 Y10 G7005 Z3",
                              "G7029 X1 Y2", "MOVE X=10"}) {
         const ReadResult result = read_text(std::string("G0\n") + text, printer());
         EXPECT_TRUE(result.errors.empty()) << text;

@@ -64,7 +64,8 @@ TEST(SlipFindings, ASwingPastThePeakOfTheTorqueIsARiskThoughNothingSlips) {
     slip.answer.peak_angle_rad = 2.0;
     const Findings findings = found({slip});
     EXPECT_EQ(findings.front().grade, Grade::risk);
-    EXPECT_TRUE(says(findings.front(), "115 deg at worst")) << findings.front().message;  // 2 rad
+    EXPECT_TRUE(says(findings.front(), "115 deg in the worst case"))
+        << findings.front().message;  // 2 rad
 }
 
 TEST(SlipFindings, WhereOnlyLatePulsesSlipTheControllerIsToBlame) {
@@ -92,7 +93,7 @@ TEST(SlipFindings, TheNearestMissOfWhatHoldsIsTold) {
     const Findings findings = found(windows);
     ASSERT_EQ(findings.size(), 1U);
     EXPECT_EQ(findings[0].line, 2U);
-    EXPECT_TRUE(says(findings[0], "swings to 115 deg of load angle at the low torque figure"))
+    EXPECT_TRUE(says(findings[0], "swings to 115 deg of load angle with the low torque figure"))
         << findings[0].message;  // 2 rad
     EXPECT_TRUE(says(findings[0], "3 of 3 suspicious windows")) << findings[0].message;
 }
@@ -120,9 +121,9 @@ TEST(SlipFindings, AWindowCutOffIsARiskUnlessTheMotorSlipsAnyway) {
 TEST(SlipFindings, TheDirectionIsThatOfTheCommandAtThePeak) {
     SlipWindow slip = window(kLikely);
     slip.window.ratio_rate_rad_s = -1.0;
-    EXPECT_TRUE(says(found({slip}).front(), "going down"));
+    EXPECT_TRUE(says(found({slip}).front(), "moving -"));
     slip.window.ratio_rate_rad_s = 1.0;
-    EXPECT_TRUE(says(found({slip}).front(), "going up"));
+    EXPECT_TRUE(says(found({slip}).front(), "moving +"));
 }
 
 // The bench: 1500 mm/s^2, 150 mm/s and steps of 5 mm/s.
@@ -141,7 +142,7 @@ TEST(SlipFindings, ProposeTheScaledSettingOfEveryAxisTheMotorMoves) {
 TEST(SlipFindings, WhereNoCureWasSoughtTheSettingToLowerIsNamed) {
     SlipWindow slip = window(kLikely);
     EXPECT_TRUE(says(found({slip}).front(), "lower axes.x.settings.max_acceleration"));
-    slip.corner_share = 1.1;
+    slip.base_share = 1.1;
     EXPECT_TRUE(says(found({slip}).front(), "lower axes.x.settings.max_speed"));
 }
 
@@ -162,9 +163,9 @@ TEST(SlipWindow, ReversalsNearTheNaturalFrequencyAreResonanceIfThereAreMany) {
 
 TEST(SlipWindow, OtherReasonsFollowTheSpeed) {
     SlipWindow slip = window(kLikely);
-    slip.corner_share = 0.9;
+    slip.base_share = 0.9;
     EXPECT_EQ(slip.reason(), SlipReason::swing);
-    slip.corner_share = 1.1;
+    slip.base_share = 1.1;
     EXPECT_EQ(slip.reason(), SlipReason::torque);
     slip.window.long_fast_stretch = true;
     EXPECT_EQ(slip.reason(), SlipReason::instability);

@@ -91,7 +91,7 @@ TEST(CheckCommand, JsonHasEveryKeyOfTheDesign) {
         EXPECT_TRUE(json.at("axes").at("x").contains(key)) << key;
     for (const char* key :
          {"steps", "net_steps", "peak_step_rate_hz", "driver_ceiling_hz", "controller_ceiling_hz",
-          "min_interval_s", "torque_use_peak", "corner_speed_m_s"})
+          "min_interval_s", "torque_use_peak", "base_speed_m_s"})
         EXPECT_TRUE(json.at("motors").at("x").contains(key)) << key;
     for (const char* key : {"style", "load_peak", "late_pulses", "lateness_peak_s"})
         EXPECT_TRUE(json.at("controller").contains(key)) << key;
@@ -196,7 +196,7 @@ TEST(CheckCommand, JsonIntoADeviceLeavesTheDevice) {
         std::filesystem::temp_directory_path() / ("stepper_sim-fifo-" + std::to_string(getpid()));
     ASSERT_EQ(mkfifo(pipe.c_str(), 0600), 0);
     const Ran ran = run_tool("check " + bench.name() + " --json " + pipe.string() +
-                             " >/dev/null & cat " + pipe.string());
+                             " >/dev/null & timeout 60 cat " + pipe.string());
     EXPECT_TRUE(std::filesystem::is_fifo(pipe));
     EXPECT_NE(ran.out.find("\"schema\""), std::string::npos) << ran.out << ran.err;
     std::filesystem::remove(pipe);

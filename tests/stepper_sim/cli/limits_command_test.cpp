@@ -48,7 +48,8 @@ TEST(LimitsCommand, WritesAMachineFileThatCheckCallsClear) {
     }
     const Ran check = run_tool("check " + changed_file + " --quiet --strict");
     EXPECT_EQ(check.exit, 0) << check.out;
-    EXPECT_TRUE(check.out.starts_with("clear: it holds on short worst-case moves")) << check.out;
+    EXPECT_TRUE(check.out.starts_with("clear: no lost steps expected on the worst short moves"))
+        << check.out;
 }
 
 TEST(LimitsCommand, TextFitsEightyColumnsAndNamesTheLinesToChange) {

@@ -35,8 +35,8 @@ TEST(PulsesCommand, SummaryCountsTheStepsOfEveryMotor) {
     const Ran ran = run_tool("pulses " + in.both());
     EXPECT_EQ(ran.exit, 0) << ran.err;
     // 5 mm up and 4 mm down at 80 steps/mm; Y 2 mm up.
-    EXPECT_NE(ran.out.find("X        720  400   320   80"), std::string::npos) << ran.out;
-    EXPECT_NE(ran.out.find("Y        160  160     0  160"), std::string::npos) << ran.out;
+    EXPECT_NE(ran.out.find("X        720   400    320   80"), std::string::npos) << ran.out;
+    EXPECT_NE(ran.out.find("Y        160   160      0  160"), std::string::npos) << ran.out;
 }
 
 TEST(PulsesCommand, FileAndStandardOutputHoldTheSame) {

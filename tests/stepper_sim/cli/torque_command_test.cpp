@@ -57,11 +57,11 @@ TEST(TorqueCommand, CornerSpeedFollowsTheFormulaFromTwelveToFortyEightVolts) {
     for (const double volts : {12.0, 24.0, 48.0}) {
         const double corner =
             candidate(json, "supply=" + std::to_string(static_cast<int>(volts)) + " V")
-                .at("corner_speed_m_s")
+                .at("base_speed_m_s")
                 .get<double>();
         const double formula =
-            stepper_sim::corner_rate_rad_s(stepper_sim::motor_constants(axis.motor),
-                                           axis.current.peak().value(), volts) *
+            stepper_sim::base_rate_rad_s(stepper_sim::motor_constants(axis.motor),
+                                         axis.current.peak().value(), volts) *
             radius_m;
         constexpr double kPrinted = 1e-12;  // JSON keeps every digit
         EXPECT_NEAR(corner, formula, kPrinted);

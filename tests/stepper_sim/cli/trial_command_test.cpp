@@ -34,7 +34,7 @@ TEST_F(TrialFiles, WritesProgramSheetAndReadingSheetWithCautionsFirst) {
     const Ran ran = run_tool("trial " + kMachine + " --axis x --raise acceleration --out " +
                              in_folder("x.gcode"));
     EXPECT_EQ(ran.exit, 0) << ran.err;
-    EXPECT_NE(ran.out.find("trouble is expected at rung"), std::string::npos);
+    EXPECT_NE(ran.out.find("loss of steps is expected between rungs"), std::string::npos);
     EXPECT_NE(ran.out.find("what holds on every move is what `limits`"), std::string::npos);
     const std::string caution = "keep the emergency stop in reach";
     for (const char* name : {"x.gcode", "x.toml", "x.md"})

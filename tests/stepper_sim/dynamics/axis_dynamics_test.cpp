@@ -58,7 +58,7 @@ TEST(AxisDynamics, RigidAxisHasOneModeThatMovesRotorAndLoadAlike) {
 
 TEST(AxisDynamics, CornerRateSolvesTheVoltageCircle) {
     const AxisDynamics axis = test::belt_axis();
-    const double w = corner_rate_rad_s(axis);
+    const double w = base_rate_rad_s(axis);
     // Full current in phase with the back-EMF: (R I + Km w)^2 + (Nr L I w)^2 = V^2.
     const double in_phase_V = axis.resistance_ohm * axis.current_A + axis.torque_constant_Nm_A * w;
     const double across_V = axis.rotor_teeth * axis.inductance_H * axis.current_A * w;
@@ -68,7 +68,7 @@ TEST(AxisDynamics, CornerRateSolvesTheVoltageCircle) {
 TEST(AxisDynamics, NoCornerRateWhereTheResistanceTakesTheSupply) {
     AxisDynamics axis = test::belt_axis();
     axis.supply_V = axis.resistance_ohm * axis.current_A;
-    EXPECT_EQ(corner_rate_rad_s(axis), 0.0);
+    EXPECT_EQ(base_rate_rad_s(axis), 0.0);
 }
 
 TEST(AxisDynamics, CouplingDampingGivesTheLoadTheRatioAsked) {

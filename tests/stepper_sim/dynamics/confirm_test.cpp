@@ -35,7 +35,7 @@ TEST(Confirm, SlipsOfBothRegulatorsAreLikely) {
 
 TEST(Confirm, LongCruiseIsTriedAtThirdAndThreefoldDamping) {
     const AxisDynamics axis = test::belt_axis();
-    const double fast = 1.2 * corner_rate_rad_s(axis);
+    const double fast = 1.2 * base_rate_rad_s(axis);
     const std::vector<RatePhase> phases{{0.3, 0.0, fast / 0.3}, {0.3, fast, 0.0}};
     const auto edges = ideal_edges(phases, microstep_angle_rad(axis));
     std::array<Confirmation, 1> results;
@@ -47,7 +47,7 @@ TEST(Confirm, LongCruiseIsTriedAtThirdAndThreefoldDamping) {
 TEST(Confirm, CruiseFarAboveTheCornerDependsOnDamping) {
     AxisDynamics axis = test::belt_axis();
     axis.coulomb_Nm = 0.0;  // nothing but the viscous friction calms the swing
-    const double fast = 2.2 * corner_rate_rad_s(axis);
+    const double fast = 2.2 * base_rate_rad_s(axis);
     const std::vector<RatePhase> phases{{0.4, 0.0, fast / 0.4}, {0.4, fast, 0.0}};
     const auto edges = ideal_edges(phases, microstep_angle_rad(axis));
     std::array<Confirmation, 1> results;

@@ -215,14 +215,14 @@ TEST(FullModel, TransmissionTooStiffForTheStepIsTakenAsRigidAndSaysSo) {
 
 TEST(FullModel, StepHalvesAboveTwiceTheCornerSpeed) {
     const AxisDynamics axis = test::belt_axis();
-    const double corner = corner_rate_rad_s(axis);
+    const double corner = base_rate_rad_s(axis);
     EXPECT_EQ(integration_step_s(axis, 1.9 * corner), 10e-6);
     EXPECT_EQ(integration_step_s(axis, 2.1 * corner), 5e-6);
 }
 
 TEST(FullModel, StartsSteadyAtSpeed) {
     const AxisDynamics axis = test::belt_axis();
-    const double rate = 0.4 * corner_rate_rad_s(axis);
+    const double rate = 0.4 * base_rate_rad_s(axis);
     const Drive cruise = drive(axis, {{0.3, rate, 0.0}}, 0.0);
     WindowRun run = window(axis, cruise, CurrentRegulator::dead_beat);
     run.start_rate_rad_s = rate;

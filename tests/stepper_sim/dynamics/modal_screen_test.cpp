@@ -298,7 +298,7 @@ TEST(ModalScreen, ReportsWhereThePeakIs) {
 
 TEST(ModalScreen, TimeAboveTheCornerSpeedIsCountedAcrossMoves) {
     const AxisDynamics axis = test::belt_axis();
-    const double fast = 1.5 * corner_rate_rad_s(axis);
+    const double fast = 1.5 * base_rate_rad_s(axis);
     ModalScreen screen(axis, constant_torque(0.3));
     screen.phase({0.5, 0.0, fast / 0.5});
     EXPECT_NEAR(screen.end_move().fast_stretch_s, 0.5 / 3.0, kRounding);

@@ -143,7 +143,7 @@ TEST(Windows, RuleFollowsTheDampingOfTheAxis) {
     axis.coupling_damping_Nms_rad *= 5.0;
     axis.rotor_viscous_Nms_rad *= 5.0;
     EXPECT_LT(window_rule(axis, 0.7).run_in_s, light.run_in_s);
-    EXPECT_EQ(light.calm_rate_rad_s, 0.5 * corner_rate_rad_s(axis));
+    EXPECT_EQ(light.calm_rate_rad_s, 0.5 * base_rate_rad_s(axis));
 }
 
 }  // namespace

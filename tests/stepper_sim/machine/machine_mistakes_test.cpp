@@ -234,8 +234,9 @@ const Mistake kMistakes[] = {
      "m.toml:114:14: found 'M7307', expected each word once in program.words"},
     {"MistypedWordEffect", "[program.words]", "[program.words]\nignored = 1",
      "m.toml:110:1: found 'ignored', expected a key of program.words; did you mean 'ignore'"},
-    {"SourceWithoutRead", "read = true, note = \"made up\"", "note = \"made up\"",
-     "m.toml:17:10: found nothing, expected the key controller.source.read, true or false"},
+    {"SourceWithoutKnown", "known = \"read\", note = \"made up\"", "note = \"made up\"",
+     "m.toml:17:10: found nothing, expected the key controller.source.known, \"read\", "
+     "\"second-hand\" or \"recalled\""},
     {"PartFileThatIsNotThere", "[axes.x.driver]\nname = \"D1\"",
      "[axes.x.driver]\npart = \"drivers/no.toml\"",
      "m.toml:85:8: found 'drivers/no.toml', expected the file of a part for axes.x.driver.part; "

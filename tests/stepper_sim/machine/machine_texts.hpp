@@ -25,7 +25,7 @@ pulse_high = "2 us"
 direction_setup = "1 us"
 direction_hold = "1.5 us"
 max_steps_per_interrupt = 4
-source = { document = "none", read = true, note = "made up" }
+source = { document = "none", known = "read", note = "made up" }
 
 [planning]
 corner = "deviation"
@@ -85,13 +85,13 @@ inductance = "6.6 mH"
 rotor_inertia = "35 g cm^2"
 detent_torque = "0.022 N m"
 max_supply = "75 V"
-source = { document = "sheet 1", read = false }
+source = { document = "sheet 1", known = "recalled" }
 [[axes.x.motor.curves]]
 supply = "24 V"
 current = { rms = "1 A" }
 drive = "half step, drive not named"
 points = [["75 rpm", "0.22 N m"], ["150 rpm", "0.20 N m"]]
-source = { document = "sheet 2", read = true, note = "page 3" }
+source = { document = "sheet 2", known = "read", note = "page 3" }
 [axes.x.driver]
 name = "D1"
 maker = "Maker"
@@ -106,7 +106,7 @@ supply = ["8.2 V", "45 V"]
 current_max = { peak = "2.5 A" }
 microsteps = [1, 2, 4, 8, 16, 32]
 regulator = "chopper"
-source = { document = "sheet 3", read = true }
+source = { document = "sheet 3", known = "read" }
 
 [program]
 rapid = "feed"

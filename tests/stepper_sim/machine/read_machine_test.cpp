@@ -47,7 +47,7 @@ TEST_F(FullMachine, ControllerIsRead) {
     EXPECT_EQ(to_si(part.direction_hold), 1.5e-6);
     EXPECT_EQ(part.max_steps_per_interrupt, 4);
     EXPECT_EQ(part.source.document, "none");
-    EXPECT_TRUE(part.source.read);
+    EXPECT_EQ(part.source.known, Known::read);
     EXPECT_EQ(part.source.note, "made up");
 }
 
@@ -121,7 +121,7 @@ TEST_F(FullMachine, MotorIsRead) {
     EXPECT_EQ(to_si(motor.detent_torque.value()), 0.022);
     EXPECT_EQ(to_si(motor.max_supply.value()), 75.0);
     EXPECT_EQ(motor.source.document, "sheet 1");
-    EXPECT_FALSE(motor.source.read);
+    EXPECT_EQ(motor.source.known, Known::recalled);
 }
 
 TEST_F(FullMachine, CurveIsReadWithItsOwnSource) {

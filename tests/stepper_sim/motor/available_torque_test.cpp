@@ -36,7 +36,7 @@ TEST(AvailableTorque, PlateAtRestIsRunningFactorTimesHoldingTorque) {
     EXPECT_EQ(t.basis(), TorqueBasis::nameplate);
     EXPECT_FALSE(t.curve_end());
     EXPECT_FALSE(band.beyond_curve);
-    const TorqueBand far = t.at(t.corner_speed() * 2.0);
+    const TorqueBand far = t.at(t.base_speed() * 2.0);
     EXPECT_NEAR(far.high / far.low, kRunningFactorHigh / kRunningFactorLow, kRounding);
 }
 
@@ -65,13 +65,13 @@ TEST(AvailableTorque, DoublingCurrentDoublesLowSpeedTorqueAndLeavesTheFarLimit) 
     const AvailableTorque one = available_torque(samples::motor(), rms(1.0), volts(24.0));
     const AvailableTorque two = available_torque(samples::motor(), rms(2.0), volts(24.0));
     // Off the knee by a factor x both ways the torque is within 1/(4 x^4) of either limit.
-    const auto low_speed = two.corner_speed() * 0.1;
+    const auto low_speed = two.base_speed() * 0.1;
     constexpr double kLowKnee = 0.0011;  // V/(R I) = 5.66 at rest bounds x here
     EXPECT_NEAR(two.at(low_speed).nominal / one.at(low_speed).nominal, 2.0, 2.0 * kLowKnee);
-    const auto far = one.corner_speed() * 4.0;
+    const auto far = one.base_speed() * 4.0;
     constexpr double kFarKnee = 0.002;  // x is about 4 for the smaller current
     EXPECT_NEAR(two.at(far).nominal / one.at(far).nominal, 1.0, kFarKnee);
-    EXPECT_LT(two.corner_speed(), one.corner_speed());
+    EXPECT_LT(two.base_speed(), one.base_speed());
 }
 
 TEST(AvailableTorque, PublishedCurveIsMetAtItsPointsAndConditions) {
@@ -127,9 +127,9 @@ TEST(AvailableTorque, TransferredCurveScalesSpeedWithTheCornerAndWidensItsBand) 
     const AvailableTorque other =
         available_torque(samples::motor_with_curve(), rms(2.0), volts(36.0));
     EXPECT_EQ(other.basis(), TorqueBasis::transferred_curve);
-    EXPECT_NEAR(*other.curve_end() / *own.curve_end(), other.corner_speed() / own.corner_speed(),
+    EXPECT_NEAR(*other.curve_end() / *own.curve_end(), other.base_speed() / own.base_speed(),
                 kRounding);
-    const TorqueBand band = other.at(other.corner_speed() * 0.5);
+    const TorqueBand band = other.at(other.base_speed() * 0.5);
     EXPECT_NEAR(band.low / band.nominal, 1.0 - kTransferSpread, kRounding);
     EXPECT_GT(other.at(rate(60.0)).nominal, own.at(rate(60.0)).nominal);
     EXPECT_NE(other.description().find("36 V"), std::string::npos) << other.description();
@@ -140,7 +140,7 @@ TEST(AvailableTorque, IncompletePlateWidensTheBandAboveTheCorner) {
     bare.inductance.reset();
     const AvailableTorque t = available_torque(bare, rms(2.0), volts(24.0));
     EXPECT_EQ(t.basis(), TorqueBasis::estimated_nameplate);
-    const TorqueBand band = t.at(t.corner_speed() * 3.0);
+    const TorqueBand band = t.at(t.base_speed() * 3.0);
     EXPECT_GT(band.high / band.low, kRunningFactorHigh / kRunningFactorLow);
 }
 
@@ -156,7 +156,7 @@ RC_GTEST_PROP(AvailableTorque, TablesStayOnTheirSideOfTheExactCurve, ()) {
     const double cell =
         std::max(plate_end, 1.1 * t.curve_end().value_or(rate(0.0)).value()) / 512.0;
     for (int i = 0; i < 100; ++i) {
-        const double w = (i + in(0.0, 1.0)) * (t.corner_speed().value() + 1.0) / 8.0;
+        const double w = (i + in(0.0, 1.0)) * (t.base_speed().value() + 1.0) / 8.0;
         const TorqueBand exact = t.at(rate(w));
         RC_ASSERT(t.low_Nm(w) <= exact.low.value() + 1e-12);
         RC_ASSERT(t.high_Nm(-w) >= exact.high.value() - 1e-12);

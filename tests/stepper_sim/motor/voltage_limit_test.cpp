@@ -55,7 +55,7 @@ TEST(VoltageLimit, TorqueAtRestIsTheConstantTimesThePeakCurrent) {
 
 TEST(VoltageLimit, SupplyBelowTheCoilDropLimitsTheCurrentByOhmsLaw) {
     const MotorConstants c = motor_constants(samples::motor());
-    EXPECT_EQ(corner_rate_rad_s(c, 2.0, 3.0), 0.0);  // 2 A x 1.5 ohm = 3 V
+    EXPECT_EQ(base_rate_rad_s(c, 2.0, 3.0), 0.0);  // 2 A x 1.5 ohm = 3 V
     EXPECT_NEAR(ideal_torque_Nm(c, 4.0, 3.0, 0.0), c.torque_constant_Nm_A * 2.0, kRounding);
 }
 
@@ -63,7 +63,7 @@ RC_GTEST_PROP(VoltageLimit, CornerSpeedSatisfiesItsEquation, ()) {
     const MotorConstants m = any_motor();
     const double I = in(0.3, 6.0);
     const double V = in(5.0, 80.0);
-    const double w = corner_rate_rad_s(m, I, V);
+    const double w = base_rate_rad_s(m, I, V);
     if (m.resistance_ohm * I >= V) {
         RC_ASSERT(w == 0.0);
         return;

@@ -30,7 +30,7 @@ Report sample() {
 
 TEST(Markdown, LeadsWithTheVerdictAndTheChange) {
     const std::string text = to_markdown(sample());
-    EXPECT_TRUE(text.starts_with("## fault: it will not hold\n")) << text;
+    EXPECT_TRUE(text.starts_with("## fault: it will not work as it is\n")) << text;
     EXPECT_NE(
         text.find("    axes.y.settings.max_acceleration = \"4030 mm/s^2\"   # now 6000 mm/s^2\n"),
         std::string::npos);

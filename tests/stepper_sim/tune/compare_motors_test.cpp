@@ -54,9 +54,8 @@ TEST(CompareMotors, CornerSpeedFollowsTheFormulaFromTwelveToFortyEightVolts) {
     const double radius = 0.04 / 6.283185307179586;
     for (const auto& [label, v] : {std::pair{"12 V", 12.0}, {"as it is", 24.0}, {"48 V", 48.0}}) {
         const double expected =
-            corner_rate_rad_s(motor_constants(samples::motor()), rms(2.0).peak().value(), v) *
-            radius;
-        EXPECT_NEAR(find(rows, label).corner_speed_m_s, expected, kRounding);
+            base_rate_rad_s(motor_constants(samples::motor()), rms(2.0).peak().value(), v) * radius;
+        EXPECT_NEAR(find(rows, label).base_speed_m_s, expected, kRounding);
     }
     EXPECT_EQ(rows.front().label, "48 V");
     EXPECT_EQ(rows.back().label, "12 V");

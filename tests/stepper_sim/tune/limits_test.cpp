@@ -318,7 +318,7 @@ TEST(CanonicalMoves, AMotorThatNeverHasItsFullTorqueCruisesAFewTimes) {
     machine.axes[0].motor.resistance =
         planner::from_si<planner::Resistance>(60.0);  // 1.4 A x 60 ohm
     const MotorModels models = motor_models(machine);
-    ASSERT_EQ(models.available[0].corner_speed().value(), 0.0);
+    ASSERT_EQ(models.available[0].base_speed().value(), 0.0);
     std::size_t moves = 0;
     for (const ProgramSource& source : canonical_moves(machine, models, 0))
         moves += source.moves()->size();

@@ -17,11 +17,11 @@ std::size_t count(const std::string& text, const std::string& part) {
     return n;
 }
 
-Candidate candidate(const std::string& label, double corner_m_s) {
+Candidate candidate(const std::string& label, double base_m_s) {
     Candidate c;
     c.label = label;
     c.axis = samples::belt_axis('X', 0.5, 3.0);
-    c.corner_speed_m_s = corner_m_s;
+    c.base_speed_m_s = base_m_s;
     return c;
 }
 
