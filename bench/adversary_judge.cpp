@@ -11,10 +11,10 @@
 #include <utility>
 
 #include "stepper_sim/check/check.hpp"
-#include "stepper_sim/check/plan_file.hpp"
-#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
+#include "stepper_sim/run/plan_file.hpp"
+#include "stepper_sim/run/run_program.hpp"
 
 namespace stepper_sim::adversary {
 

@@ -9,8 +9,8 @@
 
 #include "bench/adversary_cases.hpp"
 #include "bench/adversary_model.hpp"
-#include "stepper_sim/check/demand.hpp"
 #include "stepper_sim/check/finding.hpp"
+#include "stepper_sim/run/demand.hpp"
 
 namespace stepper_sim::adversary {
 

@@ -9,8 +9,8 @@
 #include <fstream>
 
 #include "bench/print_program.hpp"
-#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
+#include "stepper_sim/run/run_program.hpp"
 
 namespace stepper_sim {
 namespace {

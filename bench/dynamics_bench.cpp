@@ -17,7 +17,6 @@
 #include <unsupported/Eigen/MatrixFunctions>
 #include <vector>
 
-#include "stepper_sim/dynamics/confirm.hpp"
 #include "stepper_sim/dynamics/full_model.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
 

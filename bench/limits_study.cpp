@@ -11,13 +11,13 @@
 #include <string_view>
 #include <vector>
 
-#include "stepper_sim/check/canonical_moves.hpp"
 #include "stepper_sim/check/check.hpp"
-#include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/limits/axis_group.hpp"
+#include "stepper_sim/limits/highest.hpp"
+#include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
-#include "stepper_sim/tune/axis_group.hpp"
-#include "stepper_sim/tune/highest.hpp"
-#include "stepper_sim/tune/limits.hpp"
+#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/run_program.hpp"
 
 namespace {
 

@@ -15,7 +15,7 @@
 #include <vector>
 
 #include "bench/random.hpp"
-#include "stepper_sim/dynamics/confirm.hpp"
+#include "stepper_sim/dynamics/full_model.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
 #include "stepper_sim/motor/speed_step.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
@@ -260,30 +260,6 @@ void run_full(const std::vector<Scenario>& scenarios, std::vector<Layers>& layer
             outcomes[i].slipped();
 }
 
-/// What the third and the threefold of the damping change in the verdict on long fast stretches.
-void print_damping(const std::vector<Scenario>& scenarios, const std::vector<Layers>& layers) {
-    std::vector<WindowCase> cases;
-    for (std::size_t i = 0; i < layers.size(); ++i)
-        if (layers[i].long_fast_stretch)
-            cases.push_back({&scenarios[i].axis, scenarios[i].edges, scenarios[i].duration_s, 0.0,
-                             scenarios[i].top_rate_rad_s, true});
-    std::vector<Confirmation> results(cases.size());
-    confirm(cases, results);
-    std::array<int, 3> verdicts{};
-    int decided = 0;
-    int by_damping_only = 0;
-    for (const Confirmation& c : results) {
-        ++verdicts[static_cast<std::size_t>(c.verdict)];
-        if (c.damping_decides) ++decided;
-        if (c.slips > 0 && !c.dead_beat.slipped() && !c.mixed_decay.slipped()) ++by_damping_only;
-    }
-    std::printf(
-        "\n%zu scenarios run above the base speed for more than %.1f s: %d pass, %d slip "
-        "possibly, %d likely; the damping decides in %d, %d slip at other damping only\n",
-        cases.size(), kLongFastStretch_s, verdicts[0], verdicts[1], verdicts[2], decided,
-        by_damping_only);
-}
-
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -318,7 +294,6 @@ int main(int argc, char** argv) {
         std::printf("\n### %s\n\n", kKindNames[static_cast<std::size_t>(kind)]);
         print(part);
     }
-    print_damping(scenarios, layers);
     std::printf(
         "\n%.0f simulated s; us CPU per simulated s: cheap layers %.0f, dead-beat %.0f, chopper "
         "%.0f\n",

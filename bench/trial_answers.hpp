@@ -14,8 +14,8 @@
 #include "bench/random.hpp"
 #include "stepper_sim/dynamics/spread.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
-#include "stepper_sim/tune/fit.hpp"
-#include "stepper_sim/tune/trial.hpp"
+#include "stepper_sim/trial/fit.hpp"
+#include "stepper_sim/trial/trial.hpp"
 
 namespace trial_answers {
 

@@ -14,7 +14,7 @@ namespace {
 
 using namespace trial_answers;
 
-// Truth and prediction both lie on ladders this fine (tune/trial_limit.cpp): smaller differences are none.
+// Truth and prediction both lie on ladders this fine (trial/trial_limit.cpp): smaller differences are none.
 constexpr double kGrain = 0.013;
 
 void print_errors(const char* name, const std::vector<Case>& cases, int trial) {

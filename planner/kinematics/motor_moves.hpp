@@ -1,5 +1,5 @@
 /// Turns planned moves into motor moves: phases, the program's clock, and motor positions.
-/// This is the last stage of planner/; stepper_sim/pulse/ turns motor moves into step pulses.
+/// This is the last stage of planner/; stepper_sim/controller/ turns motor moves into step pulses.
 #pragma once
 
 #include <span>

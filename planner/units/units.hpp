@@ -1,6 +1,6 @@
 /// Boost.Units aliases used at every public boundary: SI inside, no text, no conversions.
-/// Text such as "48 N cm" is units_text.hpp's business; lever arms (force to torque) are
-/// rotary.hpp's. Single quantity headers only: the all-in-one header costs every file a quarter of
+/// Text such as "48 N cm" is units_text.hpp's business. The radian is a base
+/// dimension: force times radius is no torque here, and models compute in plain SI numbers. Single quantity headers only: the all-in-one header costs every file a quarter of
 /// a second.
 #pragma once
 

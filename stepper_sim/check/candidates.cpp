@@ -4,8 +4,8 @@
 #include <cmath>
 #include <numbers>
 
-#include "stepper_sim/check/canonical.hpp"
 #include "stepper_sim/check/steps_fit.hpp"
+#include "stepper_sim/run/canonical.hpp"
 
 namespace stepper_sim::candidates {
 

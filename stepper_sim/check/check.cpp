@@ -3,41 +3,27 @@
 #include <algorithm>
 #include <array>
 
-#include "stepper_sim/check/use.hpp"
+#include "stepper_sim/run/use.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
 constexpr std::array kTable{
-    CheckRow{"steps-per-mm", "steps per mm against mechanics and microsteps", check_steps_per_mm},
-    CheckRow{"motor-current",
-             "driver current against motor and driver ratings, RMS or peak honoured",
-             check_motor_current},
-    CheckRow{"supply-voltage", "supply against driver, motor and the coil-voltage rule",
-             check_supply_voltage},
-    CheckRow{"inertia-ratio", "load inertia against the rotor's", check_inertia_ratio},
-    CheckRow{"falling-load", "vertical axes that may come down without their motor",
-             check_falling_load},
-    CheckRow{"step-rate", "top speed and program against driver, controller and tick ceilings",
-             check_step_rate},
-    CheckRow{"pulse-timing",
-             "pulse high and low time, direction set-up and hold against the driver",
-             check_pulse_timing},
-    CheckRow{"processor-load", "late pulses and the processor share that stepping takes",
-             check_processor_load},
-    CheckRow{"travel", "program inside the travel of every axis", check_travel},
-    CheckRow{"torque", "torque asked against torque available, low, nominal and high",
-             check_torque},
-    CheckRow{"speed-step", "start and corner speed steps against what the motor can follow",
-             check_speed_step},
-    CheckRow{"lost-steps",
-             "resonance and slips: modal screen, then the full model of suspicious windows",
-             check_lost_steps},
-    CheckRow{"ringing", "where the tool swings most, and which speed to avoid there",
-             check_ringing},
-    CheckRow{"program-words", "words outside the standard, careless spots, feeds out of reach",
-             check_program_words},
+    CheckRow{"steps-per-mm", check_steps_per_mm},
+    CheckRow{"motor-current", check_motor_current},
+    CheckRow{"supply-voltage", check_supply_voltage},
+    CheckRow{"inertia-ratio", check_inertia_ratio},
+    CheckRow{"falling-load", check_falling_load},
+    CheckRow{"step-rate", check_step_rate},
+    CheckRow{"pulse-timing", check_pulse_timing},
+    CheckRow{"processor-load", check_processor_load},
+    CheckRow{"travel", check_travel},
+    CheckRow{"torque", check_torque},
+    CheckRow{"speed-step", check_speed_step},
+    CheckRow{"lost-steps", check_lost_steps},
+    CheckRow{"ringing", check_ringing},
+    CheckRow{"program-words", check_program_words},
 };
 
 double severity(const Finding& finding) {

@@ -6,11 +6,11 @@
 #include <string_view>
 #include <vector>
 
-#include "stepper_sim/check/demand.hpp"
 #include "stepper_sim/check/finding.hpp"
-#include "stepper_sim/check/margin.hpp"
-#include "stepper_sim/check/program_result.hpp"
 #include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/run/demand.hpp"
+#include "stepper_sim/run/margin.hpp"
+#include "stepper_sim/run/program_result.hpp"
 
 namespace stepper_sim {
 
@@ -26,7 +26,6 @@ using Findings = std::vector<Finding>;
 
 struct CheckRow {
     std::string_view name;
-    std::string_view what;  // one line for the README and --help
     void (*run)(const CheckInput& input, Findings& findings);
 };
 

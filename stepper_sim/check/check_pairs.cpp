@@ -8,8 +8,8 @@
 #include <algorithm>
 #include <atomic>
 
-#include "stepper_sim/check/run_sources.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
+#include "stepper_sim/run/run_sources.hpp"
 
 namespace stepper_sim {
 

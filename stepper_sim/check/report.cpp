@@ -6,9 +6,9 @@
 #include <cmath>
 #include <numbers>
 
-#include "stepper_sim/check/canonical_moves.hpp"
-#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/consequence.hpp"
+#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/ceilings.hpp"
 
 namespace stepper_sim {
 

@@ -7,9 +7,9 @@
 #include <string_view>
 #include <vector>
 
-#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/verified_change.hpp"
+#include "stepper_sim/run/ceilings.hpp"
 
 namespace stepper_sim {
 

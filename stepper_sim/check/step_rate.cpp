@@ -4,10 +4,10 @@
 
 #include "planner/kinematics/kinematics.hpp"
 #include "stepper_sim/check/candidates.hpp"
-#include "stepper_sim/check/canonical.hpp"
-#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/run/canonical.hpp"
+#include "stepper_sim/run/ceilings.hpp"
 
 namespace stepper_sim {
 

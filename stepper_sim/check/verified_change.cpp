@@ -4,14 +4,14 @@
 #include <cmath>
 
 #include "stepper_sim/check/consequence.hpp"
-#include "stepper_sim/check/run_sources.hpp"
-#include "stepper_sim/check/slip_cure.hpp"
+#include "stepper_sim/run/run_sources.hpp"
+#include "stepper_sim/run/slip_cure.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
-// Guesses: rounding, and another moment just as bad; scatter of a share over the draws of confirm.hpp.
+// Guesses: rounding, and another moment just as bad; scatter of a share over the draws of spread.hpp.
 constexpr double kSameExcess = 0.01, kSameLikelihood = 0.1;
 
 bool objects(const Finding& finding) {
@@ -70,7 +70,7 @@ class Search {
            const ProgressCall& progress)
         : input_(input), findings_(findings), recheck_(recheck), progress_(progress) {
         options_ = recheck.options;
-        options_.recorder = nullptr;
+        options_.watcher = nullptr;
         options_.cures = false;
     }
 

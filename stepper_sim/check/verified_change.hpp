@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "stepper_sim/check/check.hpp"
-#include "stepper_sim/check/run_program.hpp"
+#include "stepper_sim/run/run_program.hpp"
 
 namespace stepper_sim {
 

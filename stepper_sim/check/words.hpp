@@ -4,8 +4,8 @@
 #include <string>
 
 #include "stepper_sim/check/finding.hpp"
-#include "stepper_sim/check/program_result.hpp"
 #include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/run/program_result.hpp"
 
 namespace stepper_sim::words {
 

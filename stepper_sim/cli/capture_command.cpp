@@ -4,12 +4,12 @@
 #include <fstream>
 
 #include "planner/units/units_text.hpp"
-#include "stepper_sim/check/capture.hpp"
-#include "stepper_sim/cli/capture_text.hpp"
+#include "stepper_sim/capture/capture.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/nearest.hpp"
+#include "stepper_sim/report/capture_text.hpp"
 
 namespace stepper_sim::cli {
 

@@ -3,19 +3,19 @@
 #include <charconv>
 #include <filesystem>
 
-#include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
-#include "stepper_sim/check/run_sources.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/many.hpp"
 #include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/picture/record_program.hpp"
 #include "stepper_sim/report/json.hpp"
 #include "stepper_sim/report/markdown.hpp"
 #include "stepper_sim/report/page.hpp"
 #include "stepper_sim/report/pictures.hpp"
 #include "stepper_sim/report/text.hpp"
+#include "stepper_sim/run/run_sources.hpp"
 
 namespace stepper_sim::cli {
 

@@ -4,16 +4,16 @@
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/cli/command_table.hpp"
-#include "stepper_sim/cli/fit_text.hpp"
 #include "stepper_sim/cli/inputs.hpp"
-#include "stepper_sim/cli/limits_json.hpp"
 #include "stepper_sim/cli/sheets.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/machine/text_file.hpp"
+#include "stepper_sim/report/fit_text.hpp"
+#include "stepper_sim/report/limits_json.hpp"
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
-#include "stepper_sim/tune/trial_capture.hpp"
+#include "stepper_sim/trial/trial_capture.hpp"
 
 namespace stepper_sim::cli {
 

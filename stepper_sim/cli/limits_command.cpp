@@ -3,15 +3,15 @@
 
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
-#include "stepper_sim/cli/limits_json.hpp"
-#include "stepper_sim/cli/limits_text.hpp"
 #include "stepper_sim/cli/many.hpp"
 #include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/limits/settings_text.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 #include "stepper_sim/report/corners_text.hpp"
+#include "stepper_sim/report/limits_json.hpp"
+#include "stepper_sim/report/limits_text.hpp"
 #include "stepper_sim/report/text.hpp"
-#include "stepper_sim/tune/settings_text.hpp"
 
 namespace stepper_sim::cli {
 

@@ -4,11 +4,12 @@
 
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/cli/inputs.hpp"
-#include "stepper_sim/cli/limits_json.hpp"
 #include "stepper_sim/cli/many.hpp"
+#include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/report/layout.hpp"
+#include "stepper_sim/report/limits_json.hpp"
 #include "stepper_sim/report/summary.hpp"
 
 namespace stepper_sim::cli {

@@ -9,9 +9,9 @@
 #include <string_view>
 #include <vector>
 
-#include "stepper_sim/check/input_files.hpp"
-#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/cli/invocation.hpp"
+#include "stepper_sim/machine/input_files.hpp"
+#include "stepper_sim/run/run_program.hpp"
 
 namespace stepper_sim::cli {
 

@@ -7,19 +7,10 @@
 #include <vector>
 
 #include "stepper_sim/cli/invocation.hpp"
+#include "stepper_sim/limits/proposal.hpp"
 #include "stepper_sim/machine/machine.hpp"
-#include "stepper_sim/tune/corner_quality.hpp"
-#include "stepper_sim/tune/limits.hpp"
-#include "stepper_sim/tune/time_value.hpp"
 
 namespace stepper_sim::cli {
-
-struct Proposal {
-    Limits limits;
-    // Where there are programs:
-    std::optional<TimeValue> time;
-    std::optional<CornerQuality> corners;
-};
 
 /// Shows progress; nothing, with errors printed, where a program cannot be run.
 std::optional<Proposal> propose(const Machine& machine, double margin,

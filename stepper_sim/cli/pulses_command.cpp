@@ -5,17 +5,17 @@
 #include <limits>
 
 #include "planner/units/units_text.hpp"
-#include "stepper_sim/check/plan_file.hpp"
+#include "stepper_sim/capture/edge_csv.hpp"
+#include "stepper_sim/capture/vcd.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/output_file.hpp"
 #include "stepper_sim/cli/terminal.hpp"
-#include "stepper_sim/controller/edge_csv.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
-#include "stepper_sim/controller/vcd.hpp"
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/report/text.hpp"
+#include "stepper_sim/run/plan_file.hpp"
 
 namespace stepper_sim::cli {
 

@@ -5,7 +5,6 @@
 #include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
-#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
@@ -13,6 +12,7 @@
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
+#include "stepper_sim/run/ceilings.hpp"
 
 namespace stepper_sim::cli {
 

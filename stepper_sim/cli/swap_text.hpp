@@ -1,12 +1,12 @@
 /// Reads what --swap says into a Swap: `supply=48 V`, `motor=motors/NAME.toml`, several joined by '+'. What a swap does to an axis is
-/// stepper_sim/tune/compare_motors.hpp's business.
+/// stepper_sim/limits/compare_motors.hpp's business.
 #pragma once
 
 #include <optional>
 #include <string>
 
 #include "stepper_sim/cli/invocation.hpp"
-#include "stepper_sim/tune/compare_motors.hpp"
+#include "stepper_sim/limits/compare_motors.hpp"
 
 namespace stepper_sim::cli {
 

@@ -9,10 +9,10 @@
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/swap_text.hpp"
 #include "stepper_sim/cli/terminal.hpp"
-#include "stepper_sim/cli/torque_table.hpp"
+#include "stepper_sim/limits/asked_cloud.hpp"
 #include "stepper_sim/report/text.hpp"
+#include "stepper_sim/report/torque_table.hpp"
 #include "stepper_sim/report/version.hpp"
-#include "stepper_sim/tune/asked_cloud.hpp"
 
 namespace stepper_sim::cli {
 

@@ -11,15 +11,15 @@
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/check.hpp"
-#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/sheets.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/report/version.hpp"
-#include "stepper_sim/tune/trial_program.hpp"
-#include "stepper_sim/tune/trial_text.hpp"
+#include "stepper_sim/run/run_program.hpp"
+#include "stepper_sim/trial/trial_program.hpp"
+#include "stepper_sim/trial/trial_text.hpp"
 
 namespace stepper_sim::cli {
 

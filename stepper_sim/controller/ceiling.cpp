@@ -16,43 +16,37 @@ int largest_batch(const ControllerPart& controller) {
     return batch;
 }
 
-ControllerCeiling processor_ceiling(const ControllerPart& controller, int motors) {
+double processor_ceiling_hz(const ControllerPart& controller, int motors) {
     const double cycles_per_s =
         controller.processor_share * static_cast<double>(controller.clock_hz);
     switch (controller.style) {
         case ControllerStyle::line: {
             const int batch = largest_batch(controller);
             const auto cycles = static_cast<double>(interrupt_cycles(controller, batch, motors));
-            return {cycles_per_s * batch / cycles, CeilingCause::processor};
+            return cycles_per_s * batch / cycles;
         }
         case ControllerStyle::scheduled: {
             const auto cycles = static_cast<double>(interrupt_cycles(controller, 1, 1));
-            return {cycles_per_s / (motors * cycles), CeilingCause::processor};
+            return cycles_per_s / (motors * cycles);
         }
         case ControllerStyle::fixed_rate: {
             const auto base_rate_hz = static_cast<double>(controller.base_rate_hz);
             const auto cycles = static_cast<double>(interrupt_cycles(controller, 1, motors));
-            if (base_rate_hz * cycles > cycles_per_s) return {0.0, CeilingCause::processor};
-            return {base_rate_hz, CeilingCause::base_rate};
+            if (base_rate_hz * cycles > cycles_per_s) return 0.0;
+            return base_rate_hz;
         }
         case ControllerStyle::ideal:
             break;
     }
-    return {std::numeric_limits<double>::infinity(), CeilingCause::none};
+    return std::numeric_limits<double>::infinity();
 }
 
 }  // namespace
 
-ControllerCeiling controller_ceiling(const ControllerPart& controller, int motors_stepping) {
-    ControllerCeiling ceiling = processor_ceiling(controller, std::max(motors_stepping, 1));
+double controller_ceiling_hz(const ControllerPart& controller, int motors_stepping) {
     const double pulse_hz = static_cast<double>(tick_hz_of(controller)) /
                             static_cast<double>(shortest_period_ticks(controller));
-    if (pulse_hz < ceiling.rate_hz) ceiling = {pulse_hz, CeilingCause::pulse_width};
-    return ceiling;
-}
-
-double controller_ceiling_hz(const ControllerPart& controller, int motors_stepping) {
-    return controller_ceiling(controller, motors_stepping).rate_hz;
+    return std::min(pulse_hz, processor_ceiling_hz(controller, std::max(motors_stepping, 1)));
 }
 
 double tick_ceiling_hz(const ControllerPart& controller) {

@@ -18,21 +18,7 @@
 
 namespace stepper_sim {
 
-/// What sets a ceiling.
-enum class CeilingCause : std::uint8_t {
-    processor,    // the share of the processor that stepping may take
-    base_rate,    // fixed-rate: one step per period
-    pulse_width,  // pulse high, then low for a tick
-    none,         // the ideal style with no pulse width
-};
-
-struct ControllerCeiling {
-    double rate_hz = 0.0;
-    CeilingCause cause = CeilingCause::none;
-};
-
 /// Step rate of the busiest of `motors_stepping` (at least 1) motors that step at the same time.
-ControllerCeiling controller_ceiling(const ControllerPart& controller, int motors_stepping);
 double controller_ceiling_hz(const ControllerPart& controller, int motors_stepping);
 
 /// One step per tick: what the tick alone would allow.

@@ -4,10 +4,10 @@
 #include <cstdlib>
 #include <vector>
 
+#include "stepper_sim/controller/line_steps.hpp"
 #include "stepper_sim/controller/processor_cost.hpp"
 #include "stepper_sim/controller/step_clock.hpp"
 #include "stepper_sim/controller/styles.hpp"
-#include "stepper_sim/pulse/line_steps.hpp"
 
 namespace stepper_sim {
 namespace {

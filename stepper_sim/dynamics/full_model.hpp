@@ -1,5 +1,5 @@
 /// Motor, regulator, transmission and load integrated in time, driven by the step pulses really sent: the judge of suspicious windows.
-/// It does not choose windows (windows.hpp) and gives no verdict over several runs (confirm.hpp).
+/// It does not choose windows (windows.hpp) and gives no verdict over several runs (slip_judge.hpp).
 /// Model:   (crossed belts: two rotors and two loads, x on a + b, y on a - b; the belt of a pulls x + y, that of b x - y)
 ///          two phases with back-EMF and a voltage limit, sine torque with detent, rotor and load on a damped spring, dry friction that sticks
 /// Formula: L i' = v - R i - e, e = (-Km w sin, Km w cos)(Nr th); Te = f Km (-ia sin + ib cos) - Td sin(4 Nr th);

@@ -40,7 +40,7 @@ struct Block {
     // Two motors of one plant (crossed belts) stand in lanes 2n and 2n+1, one load beside each: what one lane's belt has of the
     // other's load, of its own, and what a load gets of the torques of both. A motor with a load of its own: 0, 1, 1.
     Row of_other{}, of_own = Row{} + 1.0, load_share = Row{} + 1.0;
-    Row until_lost{};               // 1: the lane is done at its loss
+    Row until_lost{};  // 1: the lane is done at its loss
 
     Row command_rad{};  // of the step
 
@@ -199,8 +199,8 @@ inline void move(Block& b) {
     const Row load_middle_rad_s = load_rate + b.half_step_s * b.load_accel_rad_s2;
     const Row slip_rad_s = (rate + b.half_step_s * b.accel_rad_s2) -
                            (crossed ? mixed(b, load_middle_rad_s) : load_middle_rad_s);
-    const Row twist_rad = b.angle_e_rad * b.per_teeth -
-                          (crossed ? mixed(b, b.load_angle_rad) : b.load_angle_rad);
+    const Row twist_rad =
+        b.angle_e_rad * b.per_teeth - (crossed ? mixed(b, b.load_angle_rad) : b.load_angle_rad);
     const Row shaft_Nm = b.stiffness_Nm_rad * twist_rad + b.damping_Nms_rad * slip_rad_s;
     const Row pull_Nm = crossed ? b.load_share * mixed(b, shaft_Nm) : shaft_Nm;
 

@@ -54,17 +54,16 @@ AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint
     return drawn;
 }
 
-double slip_likelihood(std::span<const WindowCase> motors, CurrentRegulator regulator,
-                       const Spread& spread, int draws, std::uint64_t seed) {
+double slip_likelihood(std::span<const WindowRun> motors, const Spread& spread, int draws,
+                       std::uint64_t seed) {
     std::vector<AxisDynamics> axes;
     std::vector<WindowRun> runs;
     axes.reserve(static_cast<std::size_t>(draws) * motors.size());
     for (int i = 0; i < draws; ++i)
         for (std::size_t m = 0; m < motors.size(); ++m) {
-            const WindowCase& window = motors[m];
-            axes.push_back(draw_axis(*window.axis, spread, seed, static_cast<std::uint64_t>(i)));
-            runs.push_back({&axes.back(), window.edges, window.duration_s, window.start_rate_rad_s,
-                            window.top_rate_rad_s, regulator, 1.0, true, m + 1 < motors.size()});
+            axes.push_back(draw_axis(*motors[m].axis, spread, seed, static_cast<std::uint64_t>(i)));
+            runs.push_back(motors[m]);
+            runs.back().axis = &axes.back();
         }
     std::vector<WindowOutcome> outcomes(runs.size());
     simulate(runs, outcomes);

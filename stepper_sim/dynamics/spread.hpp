@@ -12,7 +12,7 @@
 #include <span>
 
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
-#include "stepper_sim/dynamics/confirm.hpp"
+#include "stepper_sim/dynamics/full_model.hpp"
 
 namespace stepper_sim {
 
@@ -33,9 +33,9 @@ struct Spread {
 AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint64_t seed,
                        std::uint64_t draw);
 
-/// Share of `draws` (> 0) in which the window slips with the given regulator: of one motor, or of the
+/// Share of `draws` (> 0) in which the window slips: of one motor, or of the
 /// two of crossed belts. Cost: one simulation per draw, batched.
-double slip_likelihood(std::span<const WindowCase> motors, CurrentRegulator regulator,
-                       const Spread& spread, int draws, std::uint64_t seed);
+double slip_likelihood(std::span<const WindowRun> motors, const Spread& spread, int draws,
+                       std::uint64_t seed);
 
 }  // namespace stepper_sim

@@ -1,6 +1,6 @@
 /// From the ratios of the screen to the stretches of program worth a full simulation: neighbours
 /// merged, a run-in before each so that the simulation arrives in the state the machine would be
-/// in, the riskiest first. It does not simulate (confirm.hpp) and does not decide how many are
+/// in, the riskiest first. It does not simulate (slip_judge.hpp) and does not decide how many are
 /// affordable: the caller takes them from the front and reports how many were left.
 #pragma once
 

@@ -72,7 +72,8 @@ struct Axis {
     planner::Voltage supply;
     int microsteps = 16;
     Load load;
-    std::optional<planner::Stiffness> stiffness;  // of belt or screw, motor to load; absent: its class
+    std::optional<planner::Stiffness>
+        stiffness;                  // of belt or screw, motor to load; absent: its class
     std::optional<double> damping;  // ratio, of the load on that stiffness; absent: a default
     std::vector<MeasuredMode> modes;
     std::optional<double> running_factor;  // fitted or measured: replaces the default band

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "stepper_sim/check/slip_cure.hpp"
+#include "stepper_sim/run/slip_cure.hpp"
 
 namespace stepper_sim {
 

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "stepper_sim/tune/corner_quality.hpp"
+#include "stepper_sim/limits/corner_quality.hpp"
 
 namespace stepper_sim {
 

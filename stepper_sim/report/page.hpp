@@ -6,11 +6,11 @@
 #include <span>
 #include <string>
 
-#include "stepper_sim/check/record_program.hpp"
 #include "stepper_sim/check/report.hpp"
-#include "stepper_sim/tune/corner_quality.hpp"
-#include "stepper_sim/tune/limits.hpp"
-#include "stepper_sim/tune/time_value.hpp"
+#include "stepper_sim/limits/corner_quality.hpp"
+#include "stepper_sim/limits/limits.hpp"
+#include "stepper_sim/limits/time_value.hpp"
+#include "stepper_sim/picture/record_program.hpp"
 
 namespace stepper_sim {
 

@@ -4,7 +4,7 @@
 #include <span>
 #include <string>
 
-#include "stepper_sim/check/record_program.hpp"
+#include "stepper_sim/picture/record_program.hpp"
 
 namespace stepper_sim {
 

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "stepper_sim/check/record_program.hpp"
+#include "stepper_sim/picture/record_program.hpp"
 
 namespace stepper_sim {
 

@@ -6,7 +6,7 @@
 #include <string>
 
 #include "stepper_sim/check/check_pairs.hpp"
-#include "stepper_sim/check/input_files.hpp"
+#include "stepper_sim/machine/input_files.hpp"
 
 namespace stepper_sim {
 

@@ -4,7 +4,7 @@
 #include <sstream>
 
 #include "claims.hpp"
-#include "stepper_sim/check/capture.hpp"
+#include "stepper_sim/capture/capture.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 
 namespace {

@@ -1,6 +1,6 @@
 // Trial sheets: any bytes give a TrialSheet or diagnostics of one short line each.
 #include "claims.hpp"
-#include "stepper_sim/tune/trial_sheet.hpp"
+#include "stepper_sim/trial/trial_sheet.hpp"
 
 namespace {
 

@@ -2,7 +2,7 @@
 #include <sstream>
 
 #include "claims.hpp"
-#include "stepper_sim/check/capture.hpp"
+#include "stepper_sim/capture/capture.hpp"
 
 namespace {
 

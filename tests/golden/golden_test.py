@@ -6,6 +6,7 @@ OUT in a command is a folder made for it; what stands there afterwards is part o
 
 import difflib
 import pathlib
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -17,7 +18,7 @@ here = pathlib.Path(__file__).parent
 
 def printed(command):
     with tempfile.TemporaryDirectory() as out:
-        words = [word.replace("OUT", out) for word in command.split()]
+        words = [word.replace("OUT", out) for word in shlex.split(command)]
         run = subprocess.run([program, *words], cwd=root, capture_output=True, text=True, timeout=300)
         text = f"exit {run.returncode}\n--- stdout\n{run.stdout}--- stderr\n{run.stderr}"
         for file in sorted(pathlib.Path(out).rglob("*")):

@@ -9,8 +9,8 @@
 
 #include "planner/kinematics/kinematics.hpp"
 #include "stepper_sim/check/check.hpp"
-#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
+#include "stepper_sim/run/run_program.hpp"
 
 namespace {
 
@@ -35,7 +35,8 @@ settings = { steps_per_mm = 80, max_speed = "150 mm/s", max_acceleration = "1500
 drive = { screw_lead = "8 mm", efficiency = 0.5 }
 load = { mass = "1 kg", friction = "5 N", vertical = true }
 settings = { steps_per_mm = 400, max_speed = "10 mm/s", max_acceleration = "100 mm/s^2", speed_step = "0.4 mm/s" })";
-    const std::string filament = R"(drive = { screw_lead = "24 mm", efficiency = 0.9, gear_ratio = 3.0 }
+    const std::string filament =
+        R"(drive = { screw_lead = "24 mm", efficiency = 0.9, gear_ratio = 3.0 }
 load = { mass = "0.02 kg", friction = "20 N" }
 settings = { steps_per_mm = 400, max_speed = "40 mm/s", max_acceleration = "2000 mm/s^2", speed_step = "2 mm/s" })";
     auto machine = read_machine_text(

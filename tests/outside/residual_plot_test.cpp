@@ -1,4 +1,4 @@
-/// The picture in DEVELOPERS.md#how-good-the-torque-figures-are of how well the fitted torque figures meet the published ones: one
+/// The picture in bench/RESULTS.md#how-good-the-torque-figures-are of how well the fitted torque figures meet the published ones: one
 /// marker for every published pull-out point, published over nominal against speed in base speeds,
 /// the band shaded. The picture in the repository must be what is drawn here;
 /// STEPPER_SIM_WRITE_PLOT=1 writes it anew. Sources of the points: data/pull_out_curves.csv.

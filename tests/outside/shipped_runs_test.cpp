@@ -12,8 +12,8 @@
 #include "planner/path/path_builder.hpp"
 #include "planner/program/program_reader.hpp"
 #include "stepper_sim/check/check.hpp"
-#include "stepper_sim/check/run_program.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
+#include "stepper_sim/run/run_program.hpp"
 
 namespace {
 

@@ -20,9 +20,9 @@
 #include "planner/lookahead/lookahead.hpp"
 #include "planner/path/path_builder.hpp"
 #include "planner/program/program_reader.hpp"
-#include "stepper_sim/check/capture.hpp"
+#include "stepper_sim/capture/capture.hpp"
+#include "stepper_sim/capture/vcd.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
-#include "stepper_sim/controller/vcd.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
 
 namespace stepper_sim {

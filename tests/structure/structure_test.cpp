@@ -48,17 +48,32 @@ const std::map<std::string, std::set<std::string>> kMayInclude{
     {"planner/kinematics",
      {"planner/units", "planner/program", "planner/path", "planner/lookahead", "planner/profile"}},
     {"stepper_sim/machine", {"planner"}},
-    {"stepper_sim/pulse", {}},
-    {"stepper_sim/controller", {"planner", "stepper_sim/machine", "stepper_sim/pulse"}},
     {"stepper_sim/motor", {"planner", "stepper_sim/machine"}},
+    {"stepper_sim/controller", {"planner", "stepper_sim/machine"}},
     {"stepper_sim/dynamics", {"planner", "stepper_sim/machine", "stepper_sim/motor"}},
+    {"stepper_sim/run",
+     {"planner", "stepper_sim/machine", "stepper_sim/motor", "stepper_sim/controller",
+      "stepper_sim/dynamics"}},
     {"stepper_sim/check",
-     {"planner", "stepper_sim/machine", "stepper_sim/controller", "stepper_sim/motor",
-      "stepper_sim/dynamics", "stepper_sim/pulse"}},
-    {"stepper_sim/tune",
-     {"planner", "stepper_sim/machine", "stepper_sim/controller", "stepper_sim/motor",
-      "stepper_sim/dynamics", "stepper_sim/check"}},
-    {"stepper_sim/report", {"planner", "stepper_sim/check", "stepper_sim/tune"}},
+     {"planner", "stepper_sim/machine", "stepper_sim/motor", "stepper_sim/controller",
+      "stepper_sim/dynamics", "stepper_sim/run"}},
+    {"stepper_sim/picture",
+     {"planner", "stepper_sim/machine", "stepper_sim/motor", "stepper_sim/controller",
+      "stepper_sim/dynamics", "stepper_sim/run", "stepper_sim/check"}},
+    {"stepper_sim/capture",
+     {"planner", "stepper_sim/machine", "stepper_sim/motor", "stepper_sim/controller",
+      "stepper_sim/dynamics", "stepper_sim/run", "stepper_sim/check"}},
+    {"stepper_sim/limits",
+     {"planner", "stepper_sim/machine", "stepper_sim/motor", "stepper_sim/controller",
+      "stepper_sim/dynamics", "stepper_sim/run", "stepper_sim/check"}},
+    {"stepper_sim/trial",
+     {"planner", "stepper_sim/machine", "stepper_sim/motor", "stepper_sim/controller",
+      "stepper_sim/dynamics", "stepper_sim/run", "stepper_sim/check", "stepper_sim/capture",
+      "stepper_sim/limits"}},
+    {"stepper_sim/report",
+     {"planner", "stepper_sim/machine", "stepper_sim/motor", "stepper_sim/controller",
+      "stepper_sim/dynamics", "stepper_sim/run", "stepper_sim/check", "stepper_sim/picture",
+      "stepper_sim/capture", "stepper_sim/limits", "stepper_sim/trial"}},
     {"stepper_sim/cli", {"planner", "stepper_sim"}},
 };
 
@@ -128,8 +143,10 @@ std::set<std::string> anchors_of(const std::string& document) {
 
 TEST(Structure, PointersIntoTheDocumentsNameAHeadingThatIsThere) {
     const std::map<std::string, std::set<std::string>> anchors{
-        {"README.md", anchors_of("README.md")}, {"DEVELOPERS.md", anchors_of("DEVELOPERS.md")}};
-    const std::regex pointer(R"((README\.md|DEVELOPERS\.md)(#([a-z0-9-]+))?)"),
+        {"README.md", anchors_of("README.md")},
+        {"DEVELOPERS.md", anchors_of("DEVELOPERS.md")},
+        {"bench/RESULTS.md", anchors_of("bench/RESULTS.md")}};
+    const std::regex pointer(R"((README\.md|DEVELOPERS\.md|bench/RESULTS\.md)(#([a-z0-9-]+))?)"),
         own(R"(\]\(#([^)]+)\))");
     const std::regex comment("//.*");
     for (const fs::path& file : sources({"planner", "stepper_sim", "tests", "bench"})) {
@@ -143,7 +160,7 @@ TEST(Structure, PointersIntoTheDocumentsNameAHeadingThatIsThere) {
     }
     for (const auto& [document, headings] : anchors) {
         const std::string text = text_of(kRoot / document);
-        const std::regex other(R"(\]\((README\.md|DEVELOPERS\.md)#([^)]+)\))");
+        const std::regex other(R"(\]\((README\.md|DEVELOPERS\.md|bench/RESULTS\.md)#([^)]+)\))");
         for (std::sregex_iterator it(text.begin(), text.end(), own), end; it != end; ++it)
             EXPECT_TRUE(headings.contains((*it)[1])) << document << ": " << it->str();
         for (std::sregex_iterator it(text.begin(), text.end(), other), end; it != end; ++it)

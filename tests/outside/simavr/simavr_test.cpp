@@ -9,11 +9,11 @@
 #include <cstdio>
 #include <cstdlib>
 
-#include "example.hpp"
 #include "simulated_part.hpp"
 #include "stepper_sim/controller/ceiling.hpp"
 #include "stepper_sim/controller/processor_cost.hpp"
 #include "stepper_sim/machine/read_parts.hpp"
+#include "tests/stepper_sim/controller/example.hpp"
 
 namespace stepper_sim {
 namespace {

@@ -9,8 +9,8 @@
 #include <avr/sleep.h>
 
 #include "mailbox.hpp"
-#include "stepper_sim/pulse/line_steps.hpp"
-#include "stepper_sim/pulse/tick_queue.hpp"
+#include "stepper_sim/controller/line_steps.hpp"
+#include "tests/outside/simavr/tick_queue.hpp"
 
 using namespace step_part;
 using stepper_sim::pulse::LineSteps;

@@ -143,7 +143,8 @@ TEST(Interpreter, MappedWordsAreNotReportedAsUnknown) {
                       {"G7029", {WordEffect::ignore}},
                       {"M7311", {WordEffect::wait}},
                       {"COOL_PART", {WordEffect::ignore}}};
-    const ReadResult result = read_text("M7302 Hello G1 X5\nG7029 X1\nM7311\nCOOL_PART X=1\n", settings);
+    const ReadResult result =
+        read_text("M7302 Hello G1 X5\nG7029 X1\nM7311\nCOOL_PART X=1\n", settings);
     EXPECT_TRUE(result.errors.empty());
     EXPECT_TRUE(result.notes.unknown_words.empty());
     ASSERT_EQ(result.commands.size(), 1U);

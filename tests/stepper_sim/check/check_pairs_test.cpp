@@ -4,10 +4,10 @@
 #include <gtest/gtest.h>
 #include <oneapi/tbb/global_control.h>
 
-#include "../machine/temp_folder.hpp"
-#include "samples.hpp"
 #include "stepper_sim/report/json.hpp"
 #include "stepper_sim/report/summary.hpp"
+#include "tests/stepper_sim/machine/temp_folder.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

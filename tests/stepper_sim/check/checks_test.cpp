@@ -5,9 +5,9 @@
 #include <numbers>
 #include <set>
 
-#include "samples.hpp"
-#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/run/ceilings.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 
@@ -375,8 +375,8 @@ TEST(TorqueAndSpeedStep, BeyondTheHighEdgeIsAFaultAndBeyondTheLowOneARisk) {
 }
 
 TEST(ProgramWords, UnknownMotionWordIsARiskAndUnknownOtherWordANote) {
-    const Findings findings =
-        findings_of("program-words", machine_from(), "G21 G90\nM975 S3\nG1 X10 F1000\nG7029\nX20\n");
+    const Findings findings = findings_of("program-words", machine_from(),
+                                          "G21 G90\nM975 S3\nG1 X10 F1000\nG7029\nX20\n");
     EXPECT_TRUE(any_with(findings, Grade::risk));
     EXPECT_TRUE(any_with(findings, Grade::note));
 }

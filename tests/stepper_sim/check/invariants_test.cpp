@@ -6,8 +6,8 @@
 #include <functional>
 #include <random>
 
-#include "samples.hpp"
 #include "stepper_sim/controller/style.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -6,13 +6,13 @@
 #include <cmath>
 #include <numbers>
 
-#include "samples.hpp"
-#include "stepper_sim/check/canonical_moves.hpp"
-#include "stepper_sim/check/plan_file.hpp"
-#include "stepper_sim/check/slip_judge.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/band_edge.hpp"
+#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/plan_file.hpp"
+#include "stepper_sim/run/slip_judge.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

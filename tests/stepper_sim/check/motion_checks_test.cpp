@@ -7,8 +7,8 @@
 #include <numbers>
 
 #include "planner/kinematics/kinematics.hpp"
-#include "samples.hpp"
-#include "stepper_sim/check/ceilings.hpp"
+#include "stepper_sim/run/ceilings.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -5,9 +5,9 @@
 #include <functional>
 #include <numbers>
 
-#include "samples.hpp"
-#include "stepper_sim/check/ceilings.hpp"
 #include "stepper_sim/motor/electrical.hpp"
+#include "stepper_sim/run/ceilings.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

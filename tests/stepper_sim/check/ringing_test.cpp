@@ -4,9 +4,9 @@
 #include <utility>
 #include <vector>
 
-#include "samples.hpp"
-#include "stepper_sim/check/measure_swings.hpp"
 #include "stepper_sim/dynamics/screen_move.hpp"
+#include "stepper_sim/run/measure_swings.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

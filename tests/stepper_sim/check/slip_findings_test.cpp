@@ -1,7 +1,7 @@
 // What is said of simulated windows: made by hand, so that each word and grade has one cause.
 #include <gtest/gtest.h>
 
-#include "samples.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -7,11 +7,11 @@
 #include <map>
 #include <set>
 
-#include "samples.hpp"
 #include "stepper_sim/check/consequence.hpp"
 #include "stepper_sim/check/report.hpp"
-#include "stepper_sim/check/run_sources.hpp"
-#include "stepper_sim/check/slip_cure.hpp"
+#include "stepper_sim/run/run_sources.hpp"
+#include "stepper_sim/run/slip_cure.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

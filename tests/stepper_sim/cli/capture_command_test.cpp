@@ -5,8 +5,8 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
-#include "../check/samples.hpp"
 #include "command_line.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -8,9 +8,9 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
-#include "../check/samples.hpp"
 #include "command_line.hpp"
 #include "stepper_sim/report/layout.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -4,8 +4,8 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "../check/samples.hpp"
 #include "command_line.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

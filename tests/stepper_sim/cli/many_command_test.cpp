@@ -4,11 +4,11 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "../check/samples.hpp"
-#include "../machine/temp_folder.hpp"
 #include "command_line.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/layout.hpp"
+#include "tests/stepper_sim/machine/temp_folder.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -3,8 +3,8 @@
 
 #include <algorithm>
 
-#include "../check/samples.hpp"
 #include "command_line.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

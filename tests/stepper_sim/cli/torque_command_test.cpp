@@ -6,9 +6,9 @@
 #include <nlohmann/json.hpp>
 #include <numbers>
 
-#include "../check/samples.hpp"
 #include "command_line.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -5,7 +5,7 @@
 
 #include <cmath>
 
-#include "example.hpp"
+#include "tests/stepper_sim/controller/example.hpp"
 
 namespace stepper_sim {
 namespace {

@@ -8,7 +8,7 @@
 #include <cstdlib>
 #include <map>
 
-#include "example.hpp"
+#include "tests/stepper_sim/controller/example.hpp"
 
 namespace stepper_sim {
 namespace {

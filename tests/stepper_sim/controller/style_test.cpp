@@ -7,10 +7,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "example.hpp"
 #include "planner/profile/motion.hpp"
 #include "stepper_sim/controller/step_clock.hpp"
-#include "stepper_sim/pulse/accumulator.hpp"
+#include "tests/stepper_sim/controller/accumulator.hpp"
+#include "tests/stepper_sim/controller/example.hpp"
 
 namespace stepper_sim {
 namespace {
@@ -26,7 +26,8 @@ std::vector<std::vector<std::int64_t>> planned_steps(Style& style,
         while (const std::size_t count = style.events(events)) {
             for (std::size_t i = 0; i < count; ++i) {
                 for (std::size_t m = 0; m < ticks.size(); ++m) {
-                    if ((unsigned{events[i].motors} >> m & 1U) != 0) ticks[m].push_back(events[i].tick);
+                    if ((unsigned{events[i].motors} >> m & 1U) != 0)
+                        ticks[m].push_back(events[i].tick);
                 }
             }
         }

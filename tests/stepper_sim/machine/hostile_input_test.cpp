@@ -73,7 +73,8 @@ TEST(HostileInput, BytesThatAreNoTextAreRefused) {
 TEST(HostileInput, ByteOrderMarkAndDosLineEndsAreAccepted) {
     EXPECT_TRUE(read_text("\xef\xbb\xbf" + std::string(kFullMachine)));
     std::string dos;
-    for (const char c : std::string(kFullMachine))  // not over the view itself: axis_set.hpp says why
+    for (const char c :
+         std::string(kFullMachine))  // not over the view itself: axis_set.hpp says why
         dos += c == '\n' ? std::string("\r\n") : std::string(1, c);
     EXPECT_TRUE(read_text(dos)) << faults_of(dos);
 }

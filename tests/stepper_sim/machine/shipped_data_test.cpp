@@ -39,5 +39,17 @@ TEST(ShippedData, EveryMachineIsReadWithItsParts) {
     EXPECT_GT(machines, 0);
 }
 
+// The file with every key (README, the machine file): a key that the reader does not know would be an error.
+TEST(ShippedData, TheFileWithEveryKeyIsReadAndHasTheRareOnesToo) {
+    const std::filesystem::path file = kConfigs / "every-key.toml";
+    const auto read = read_machine(file, {kConfigs});
+    ASSERT_TRUE(read) << lines_of(read).front();
+    const Machine& machine = read.value();
+    EXPECT_TRUE(machine.planning.path_acceleration);
+    EXPECT_TRUE(machine.axes.front().running_factor);
+    EXPECT_FALSE(machine.axes.front().modes.empty());
+    EXPECT_FALSE(machine.program.words.empty());
+}
+
 }  // namespace
 }  // namespace stepper_sim::test

@@ -6,8 +6,8 @@
 #include <cmath>
 #include <numbers>
 
-#include "motor_samples.hpp"
 #include "planner/kinematics/kinematics.hpp"
+#include "tests/stepper_sim/motor/motor_samples.hpp"
 
 namespace stepper_sim {
 namespace {

@@ -7,9 +7,9 @@
 #include <limits>
 #include <vector>
 
-#include "motor_samples.hpp"
 #include "stepper_sim/motor/pull_out_curve.hpp"
 #include "stepper_sim/motor/running_factor.hpp"
+#include "tests/stepper_sim/motor/motor_samples.hpp"
 
 namespace stepper_sim {
 namespace {

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-#include "motor_samples.hpp"
+#include "tests/stepper_sim/motor/motor_samples.hpp"
 
 namespace stepper_sim {
 namespace {

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "motor_samples.hpp"
+#include "tests/stepper_sim/motor/motor_samples.hpp"
 
 namespace stepper_sim {
 namespace {

@@ -8,7 +8,7 @@
 #include <regex>
 #include <sstream>
 
-#include "../check/samples.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

@@ -7,8 +7,8 @@
 #include <set>
 #include <stack>
 
-#include "../check/samples.hpp"
 #include "stepper_sim/report/svg_chart.hpp"
+#include "tests/stepper_sim/samples.hpp"
 
 namespace {
 

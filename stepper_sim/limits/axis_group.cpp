@@ -1,0 +1,40 @@
+#include "stepper_sim/limits/axis_group.hpp"
+
+#include "stepper_sim/check/words.hpp"
+#include "stepper_sim/limits/highest.hpp"
+
+namespace stepper_sim {
+
+double next_setting(double value) {
+    return words::floor_digits(kFoundTo * words::floor_digits(value, kSettingDigits),
+                               kSettingDigits);
+}
+
+void AxisGroup::apply(const GroupSettings& settings, Machine& machine) const {
+    const auto rounded = [](double value) { return words::floor_digits(value, kSettingDigits); };
+    for (const int slot : slots) {
+        AxisSettings& out = machine.axes[static_cast<std::size_t>(slot)].settings;
+        out.max_speed = planner::from_si<planner::Speed>(rounded(settings.speed_m_s));
+        out.max_acceleration =
+            planner::from_si<planner::Acceleration>(rounded(settings.acceleration_m_s2));
+        out.speed_step = planner::from_si<planner::Speed>(rounded(settings.step_m_s));
+    }
+}
+
+std::vector<AxisGroup> axis_groups(const Machine& machine) {
+    std::vector<AxisGroup> groups;
+    for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot) {
+        const Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
+        const bool second_belt =
+            machine.kinematics == planner::Kinematics::crossed_belt && axis.letter == 'Y';
+        if (!second_belt) groups.emplace_back();
+        AxisGroup& group = second_belt
+                               ? groups[static_cast<std::size_t>(machine.program.axes.slot('X'))]
+                               : groups.back();
+        group.slots.push_back(slot);
+        group.motors |= std::uint32_t{1} << slot;
+    }
+    return groups;
+}
+
+}  // namespace stepper_sim

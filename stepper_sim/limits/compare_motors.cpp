@@ -1,0 +1,234 @@
+#include "stepper_sim/limits/compare_motors.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/motor/asked_torque.hpp"
+#include "stepper_sim/run/ceilings.hpp"
+#include "stepper_sim/run/use.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+using planner::AxisArray;
+using planner::format_quantity;
+
+constexpr int kScanPerBase =
+    200;  // speeds looked at per base speed; a dip narrower than that is below the curves' own detail
+constexpr int kScanEnd = 20000;  // a hundred base speeds
+constexpr double kSlowScan_rad_s =
+    0.5;  // step where the full current never flows and there is no base speed
+constexpr int kBisections = 40;
+constexpr double kRatingSlack = 1.005;  // settings rounded to a drive's steps
+
+/// One candidate with its curves and loads, built once.
+struct Bench {
+    Machine machine;
+    std::size_t slot = 0;
+    MotorLoads loads;
+    AvailableTorque available;
+    double acceleration_m_s2 = 0.0;
+
+    double radius_m() const { return loads.motors[slot].radius_m; }
+    double asked(double speed_m_s) const;
+    SpeedPoint point(double speed_m_s) const;
+};
+
+double Bench::asked(double speed_m_s) const {
+    const MotorLoad& motor = loads.motors[slot];
+    const auto index = static_cast<int>(slot);
+    double most = 0.0;
+    for (const double way : {1.0, -1.0}) {
+        AxisArray v{};
+        AxisArray a{};
+        v[slot] = way * speed_m_s;
+        a[slot] = way * acceleration_m_s2;
+        most = std::max(most, asked_Nm(loads, index, v, a));
+        if (motor.share[1] == 0.0) continue;
+        for (std::size_t i = 0; i < 2; ++i) {  // along the diagonal that turns this motor
+            const double own = way * motor.motion[i];
+            v[motor.axis[i]] = 0.5 * own * speed_m_s;
+            a[motor.axis[i]] =
+                own * (motor.axis[i] == slot
+                           ? acceleration_m_s2
+                           : machine.axes[motor.axis[i]].settings.max_acceleration.value());
+        }
+        most = std::max(most, asked_Nm(loads, index, v, a));
+    }
+    return most;
+}
+
+SpeedPoint Bench::point(double speed_m_s) const {
+    SpeedPoint p;
+    p.speed_m_s = speed_m_s;
+    p.rate_rad_s = speed_m_s / radius_m();
+    const TorqueBand band = available.at(planner::from_si<planner::AngularSpeed>(p.rate_rad_s));
+    p.low_Nm = band.low.value();
+    p.nominal_Nm = band.nominal.value();
+    p.high_Nm = band.high.value();
+    p.asked_Nm = asked(speed_m_s);
+    p.margin_low = 1.0 - use_of(p.asked_Nm, p.low_Nm);
+    p.margin_nominal = 1.0 - use_of(p.asked_Nm, p.nominal_Nm);
+    p.margin_high = 1.0 - use_of(p.asked_Nm, p.high_Nm);
+    p.region = band.region;
+    p.beyond_curve = band.beyond_curve;
+    return p;
+}
+
+/// Highest shaft speed up to which `margin_of` never falls below `margin`; 0 where it fails at rest.
+template <class MarginOf>
+double top_rate(const Bench& bench, double margin, const MarginOf& margin_of) {
+    const double base = bench.available.base_speed().value();
+    const double step = base > 0.0 ? base / kScanPerBase : kSlowScan_rad_s;
+    const auto holds = [&](double rate) {
+        return margin_of(bench.point(rate * bench.radius_m())) >= margin;
+    };
+    double low = 0.0;
+    if (!holds(low)) return 0.0;
+    int i = 1;
+    while (i <= kScanEnd && holds(step * i))
+        low = step * i++;
+    double high = step * i;
+    for (int k = 0; k < kBisections; ++k) {
+        const double middle = 0.5 * (low + high);
+        (holds(middle) ? low : high) = middle;
+    }
+    return low;
+}
+
+void set_top_speeds(Candidate& candidate, const Bench& bench, double margin) {
+    const Axis& axis = candidate.axis;
+    const double ceiling_m_s = ceiling_speed_m_s(bench.machine, axis);
+    const double rate = top_rate(bench, margin, [](const SpeedPoint& p) { return p.margin_low; });
+    const double nominal =
+        top_rate(bench, margin, [](const SpeedPoint& p) { return p.margin_nominal; });
+    candidate.top_speed_m_s = std::min(rate * bench.radius_m(), ceiling_m_s);
+    candidate.top_speed_nominal_m_s = std::min(nominal * bench.radius_m(), ceiling_m_s);
+    if (rate * bench.radius_m() > ceiling_m_s) {
+        const std::string_view cause = ceilings_of(bench.machine, axis).binding();
+        candidate.binds = cause == "driver"       ? SpeedBinding::driver
+                          : cause == "controller" ? SpeedBinding::controller
+                                                  : SpeedBinding::tick;
+        return;
+    }
+    constexpr double kJustPast = 1.0 + 1e-6;
+    const bool at_end = bench.point(kJustPast * rate * bench.radius_m()).beyond_curve;
+    candidate.binds = at_end ? SpeedBinding::curve_end : SpeedBinding::torque;
+}
+
+std::vector<std::string> problems_of(const Axis& axis) {
+    std::vector<std::string> out;
+    const auto& selectable = axis.driver.microsteps;
+    if (!selectable.empty() &&
+        std::find(selectable.begin(), selectable.end(), axis.microsteps) == selectable.end()) {
+        out.push_back(axis.driver.name + " has no setting of " + std::to_string(axis.microsteps) +
+                      " microsteps");
+    }
+    if (axis.supply < axis.driver.supply_min || axis.supply > axis.driver.supply_max) {
+        out.push_back(format_quantity(axis.supply) + " is outside the driver's " +
+                      format_quantity(axis.driver.supply_min) + " to " +
+                      format_quantity(axis.driver.supply_max));
+    }
+    if (axis.motor.max_supply && axis.supply > *axis.motor.max_supply) {
+        out.push_back(format_quantity(axis.supply) + " is above the motor's " +
+                      format_quantity(*axis.motor.max_supply));
+    }
+    const auto driver_max = axis.driver.current_max;
+    if (driver_max && axis.current.peak() > driver_max->peak() * kRatingSlack) {
+        out.push_back(format_quantity(axis.current.peak(), 3) + " peak is above the driver's " +
+                      format_quantity(driver_max->peak(), 3) + " peak");
+    }
+    if (axis.current.peak() > axis.motor.rated_current.peak() * kRatingSlack) {
+        out.push_back(format_quantity(axis.current.rms(), 3) + " RMS is above the motor's rated " +
+                      format_quantity(axis.motor.rated_current.rms(), 3) + " RMS");
+    }
+    return out;
+}
+
+Candidate judge(const Machine& machine, std::size_t slot, const std::string& label,
+                const Axis& axis, const ComparisonQuestion& question) {
+    Bench bench{machine,
+                slot,
+                {},
+                available_torque(axis.motor, axis.current, axis.supply, axis.running_factor),
+                question.acceleration_m_s2.value_or(axis.settings.max_acceleration.value())};
+    bench.machine.axes[slot] = axis;
+    bench.loads = motor_loads(bench.machine);
+    Candidate candidate;
+    candidate.label = label;
+    candidate.axis = axis;
+    std::vector<double> speeds = question.speeds_m_s;
+    if (speeds.empty()) speeds.push_back(axis.settings.max_speed.value());
+    for (const double speed : speeds)
+        candidate.points.push_back(bench.point(speed));
+    candidate.base_speed_m_s = bench.available.base_speed().value() * bench.radius_m();
+    set_top_speeds(candidate, bench, question.margin);
+    candidate.torque_basis = bench.available.description();
+    candidate.problems = problems_of(axis);
+    return candidate;
+}
+
+double smallest_margin(const Candidate& candidate) {
+    double least = 1.0;
+    for (const SpeedPoint& p : candidate.points)
+        least = std::min(least, p.margin_low);
+    return least;
+}
+
+}  // namespace
+
+const char* name(SpeedBinding binding) {
+    switch (binding) {
+        case SpeedBinding::torque:
+            return "torque";
+        case SpeedBinding::curve_end:
+            return "end of the published curve";
+        case SpeedBinding::driver:
+            return "driver's step rate";
+        case SpeedBinding::controller:
+            return "controller's step rate";
+        case SpeedBinding::tick:
+            return "controller's tick";
+    }
+    return "";
+}
+
+Axis swapped(const Axis& axis, const Swap& swap) {
+    Axis out = axis;
+    if (swap.driver) out.driver = *swap.driver;
+    if (swap.supply) out.supply = *swap.supply;
+    if (swap.microsteps) out.microsteps = *swap.microsteps;
+    if (swap.gear_ratio) out.drive.gear_ratio = *swap.gear_ratio;
+    if (swap.motor) {
+        out.motor = *swap.motor;
+        out.running_factor.reset();
+        out.current = out.motor.rated_current;
+        if (out.driver.current_max && out.driver.current_max->peak() < out.current.peak())
+            out.current = *out.driver.current_max;
+    }
+    if (swap.current) out.current = *swap.current;
+    out.settings.steps_per_mm *= out.mechanical_steps_per_m() / axis.mechanical_steps_per_m();
+    return out;
+}
+
+std::vector<Candidate> compare_motors(const Machine& machine, int axis_slot,
+                                      std::span<const Swap> swaps,
+                                      const ComparisonQuestion& question) {
+    const auto slot = static_cast<std::size_t>(axis_slot);
+    const Axis& axis = machine.axes[slot];
+    std::vector<Candidate> candidates = {judge(machine, slot, "as it is", axis, question)};
+    for (const Swap& swap : swaps)
+        candidates.push_back(judge(machine, slot, swap.label, swapped(axis, swap), question));
+    std::stable_sort(
+        candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) {
+            if (a.problems.empty() != b.problems.empty()) return a.problems.empty();
+            const double least_a = smallest_margin(a);
+            const double least_b = smallest_margin(b);
+            return least_a != least_b ? least_a > least_b : a.top_speed_m_s > b.top_speed_m_s;
+        });
+    return candidates;
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,147 @@
+#include "stepper_sim/limits/limit_probe.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <array>
+
+#include "planner/units/units_text.hpp"
+#include "stepper_sim/run/ceilings.hpp"
+#include "stepper_sim/run/run_program.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+constexpr std::array kOfSettings{std::string_view("step-rate"), std::string_view("torque"),
+                                 std::string_view("speed-step"), std::string_view("pulse-timing"),
+                                 std::string_view("processor-load")};
+
+int slot_of(const Machine& machine, char letter) {
+    return letter == 0 ? -1 : machine.program.axes.slot(letter);
+}
+
+Binding ceiling_of(const Machine& machine, int slot) {
+    const auto ceilings = ceilings_of(machine, machine.axes[static_cast<std::size_t>(slot)]);
+    const std::string_view word = ceilings.binding();
+    if (word == "driver") return Binding::driver;
+    return word == "tick" ? Binding::tick : Binding::controller;
+}
+
+Binding binding_of(const Machine& machine, const Finding& finding, int slot) {
+    if (finding.check == "step-rate" && slot >= 0) return ceiling_of(machine, slot);
+    if (finding.check == "pulse-timing") return Binding::driver;
+    if (finding.check == "torque") return Binding::torque;
+    if (finding.check == "speed-step") return Binding::start_step;
+    return Binding::controller;
+}
+
+/// The worst finding that settings can change, of the motors asked about.
+bool judge(const ProbeQuestion& question, std::span<const ProgramResult> programs,
+           ProbeAnswer& answer) {
+    const Findings findings =
+        run_checks({question.machine, question.models, programs, question.margin});
+    for (const Finding& finding : findings) {
+        if (finding.grade == Grade::note ||
+            std::find(kOfSettings.begin(), kOfSettings.end(), finding.check) == kOfSettings.end())
+            continue;
+        const int slot = slot_of(question.machine, finding.motor);
+        if (slot >= 0 && (question.motors >> slot & 1U) == 0) continue;
+        answer.clear = false;
+        answer.binds = binding_of(question.machine, finding, slot);
+        answer.why = finding.message;
+        answer.motor = slot;
+        return false;
+    }
+    return true;
+}
+
+void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& answer) {
+    answer.clear = false;
+    answer.binds = Binding::resonance;
+    if (!run.slip) {
+        answer.why = "more suspicious stretches than are simulated";
+        return;
+    }
+    const SlipWindow& slip = *run.slip;
+    answer.motor = slip.motor;
+    const char letter = question.machine.axes[static_cast<std::size_t>(slip.motor)].letter;
+    const std::string hz = planner::format_number(slip.natural_hz, 3);
+    const std::string corner = planner::format_number(slip.base_share, 2);
+    switch (slip.reason()) {
+        case SlipReason::resonance:
+            answer.why = fmt::format(
+                "motor {} slips in {} reversals, {} cycles a second, near the axis's own {} Hz",
+                letter, slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
+            break;
+        case SlipReason::instability:
+            answer.binds = Binding::instability;
+            answer.why = fmt::format("motor {} slips in a long cruise at {} times its base speed",
+                                     letter, corner);
+            break;
+        case SlipReason::torque:
+            answer.binds = Binding::torque;
+            answer.why =
+                fmt::format("motor {} slips at {} times its base speed, where torque falls off",
+                            letter, corner);
+            break;
+        case SlipReason::late_pulses:
+            answer.binds = Binding::controller;
+            answer.why =
+                fmt::format("motor {} slips where the controller sends pulses late", letter);
+            break;
+        case SlipReason::swing:
+            answer.why = fmt::format(
+                "motor {} slips when speed steps and accelerations swing it at {} Hz", letter, hz);
+            break;
+    }
+}
+
+}  // namespace
+
+std::string_view to_word(Binding binding) {
+    switch (binding) {
+        case Binding::none:
+            return "nothing";
+        case Binding::driver:
+            return "driver";
+        case Binding::controller:
+            return "controller";
+        case Binding::tick:
+            return "tick";
+        case Binding::torque:
+            return "torque";
+        case Binding::start_step:
+            return "start step";
+        case Binding::resonance:
+            return "resonance";
+        case Binding::instability:
+            return "instability";
+        case Binding::travel:
+            return "travel";
+        case Binding::path_cap:
+            return "path cap";
+        case Binding::top_speed:
+            break;
+    }
+    return "top speed";
+}
+
+planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
+    ProbeAnswer answer;
+    if (!judge(question, {}, answer)) return answer;
+    for (const ProgramSource& source : question.sources) {
+        auto ran = run_until_slip(question.machine, question.models, source, question.motors,
+                                  question.margin);
+        if (!ran) return ran.diagnostics();
+        const HeldRun& run = ran.value();
+        if (judge(question, {&run.result, 1}, answer) && !run.holds)
+            blame_slip(question, run, answer);
+        if (answer.clear) continue;
+        answer.source = source.name();
+        return answer;
+    }
+    return answer;
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,152 @@
+#include "stepper_sim/limits/limits.hpp"
+
+#include <fmt/core.h>
+#include <oneapi/tbb/parallel_for.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+
+#include "stepper_sim/limits/axis_group.hpp"
+#include "stepper_sim/limits/limits_together.hpp"
+#include "stepper_sim/limits/search_start.hpp"
+#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/run_program.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+// Shares of the work done: each axis searched alone, all raised together, all with margin.
+constexpr double kSearchShare = 0.5, kRaisedShare = 0.9;
+constexpr double kQuestions = 40.0;  // Guess: of raising; so many take it two thirds of the way
+
+/// What `check` itself says of the machine with the values found: faults of a program, of wiring or of parts, which no value mends.
+planner::Result<std::string> check_says(const LimitsQuestion& question, const Machine& machine,
+                                        const MotorModels& models) {
+    const std::vector<ProgramSource> worst = question.programs.empty()
+                                                 ? canonical_programs(machine, models)
+                                                 : std::vector<ProgramSource>();
+    const std::span<const ProgramSource> sources =
+        question.programs.empty() ? std::span(worst) : question.programs;
+    std::vector<std::optional<planner::Result<ProgramResult>>> ran(sources.size());
+    tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
+        ran[i] = run_program(machine, models, sources[i], {.margin = question.margin});
+    });
+    std::vector<ProgramResult> results;
+    for (auto& result : ran) {
+        if (!*result) return result->diagnostics();
+        results.push_back(std::move(*result).value());
+    }
+    std::string said;
+    for (const Finding& finding : run_checks({machine, models, results, question.margin}))
+        if (finding.grade != Grade::note)
+            said +=
+                (said.empty() ? "" : "; ") + std::string(finding.check) + ": " + finding.message;
+    return said;
+}
+
+Machine machine_with(Machine machine, const Limits& limits, double SettingLimit::*value) {
+    for (const AxisLimits& axis : limits.axes) {
+        if (!axis.holds) continue;
+        AxisSettings& out = machine.axes[static_cast<std::size_t>(axis.slot)].settings;
+        out.max_speed = planner::from_si<planner::Speed>(axis.speed.*value);
+        out.max_acceleration = planner::from_si<planner::Acceleration>(axis.acceleration.*value);
+        if (axis.step) out.speed_step = planner::from_si<planner::Speed>((*axis.step).*value);
+    }
+    return machine;
+}
+
+void write_axes(const Machine& machine, const std::vector<GroupSettings>& just_hold,
+                const std::vector<GroupSettings>& margined,
+                const std::vector<GroupSearch>& searches, Limits& limits) {
+    Machine high = machine, low = machine;
+    for (std::size_t g = 0; g < searches.size(); ++g) {
+        const AxisGroup& group = searches[g].group();
+        if (searches[g].found().holds) {
+            group.apply(just_hold[g], high);
+            group.apply(margined[g], low);
+        }
+        for (const int slot : group.slots) {
+            const auto s = static_cast<std::size_t>(slot);
+            limits.axes.push_back(searches[g].axis_limits(
+                slot, machine.axes[s].settings, high.axes[s].settings, low.axes[s].settings));
+        }
+    }
+    std::sort(limits.axes.begin(), limits.axes.end(),
+              [](const AxisLimits& a, const AxisLimits& b) { return a.slot < b.slot; });
+}
+
+}  // namespace
+
+planner::Result<Limits> find_limits(const LimitsQuestion& question,
+                                    const LimitsProgress& progress) {
+    const MotorModels models = motor_models(question.machine);
+    std::vector<AxisGroup> groups = axis_groups(question.machine);
+    const auto unasked = std::erase_if(groups, [&](const AxisGroup& group) {
+        return std::none_of(group.slots.begin(), group.slots.end(),
+                            [&](int slot) { return (question.slots >> slot & 1U) != 0; });
+    });
+    const Machine machine = start_machine(question.machine, models, groups);
+    std::vector<GroupSearch> searches;
+    searches.reserve(groups.size());
+    for (const AxisGroup& group : groups)
+        searches.emplace_back(machine, models, group, question.margin);
+    std::atomic<std::size_t> done{0};
+    tbb::parallel_for(std::size_t{0}, groups.size(), [&](std::size_t g) {
+        searches[g].run();
+        const double share = static_cast<double>(++done) / static_cast<double>(groups.size());
+        if (progress) progress(kSearchShare * share);
+    });
+
+    std::vector<GroupSettings> just_hold, margined;
+    std::uint32_t motors = 0;  // of axes for which some settings hold: no value mends the others
+    for (const GroupSearch& search : searches) {
+        const bool holds = search.found().holds;
+        just_hold.push_back(holds ? search.found().just_holds
+                                  : start_settings(machine, models, search.group()));
+        if (holds) motors |= search.group().motors;
+    }
+    const bool all = unasked == 0;
+    const LimitsQuestion from_start{machine, question.programs, question.margin, question.slots};
+    const LimitsTogether together(from_start, models, groups, all, motors);
+    auto settled = together.settle(just_hold, 0.0, searches, false);
+    if (!settled) return settled.diagnostics();
+    if (settled.value().clear) {
+        const auto edge = together.raise(just_hold, searches, [&](int questions) {
+            const double left = std::exp(-questions / kQuestions);
+            if (progress) progress(kRaisedShare - (kRaisedShare - kSearchShare) * left);
+        });
+        if (!edge) return edge.diagnostics();
+    }
+    if (progress) progress(kRaisedShare);
+    for (std::size_t g = 0; g < searches.size(); ++g)
+        margined.push_back(searches[g].lowered(just_hold[g]));
+    settled = together.settle(margined, question.margin, searches, true);
+    if (!settled) return settled.diagnostics();
+
+    Limits limits;
+    limits.margin = question.margin;
+    write_axes(question.machine, just_hold, margined, searches, limits);
+    limits.why_not_clear = settled.value().why;
+    for (const AxisLimits& axis : limits.axes)
+        if (!axis.holds && limits.why_not_clear.empty()) limits.why_not_clear = axis.why_not;
+    if (limits.why_not_clear.empty() && all) {
+        auto said = check_says(question, with_margin(question.machine, limits), models);
+        if (!said) return said.diagnostics();
+        limits.why_not_clear = std::move(said).value();
+    }
+    limits.clear = limits.why_not_clear.empty();
+    if (progress) progress(1.0);
+    return limits;
+}
+
+Machine with_margin(Machine machine, const Limits& limits) {
+    return machine_with(std::move(machine), limits, &SettingLimit::with_margin);
+}
+
+Machine just_holding(Machine machine, const Limits& limits) {
+    return machine_with(std::move(machine), limits, &SettingLimit::just_holds);
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,48 @@
+/// All groups of axes at their settings, judged together on every source: the search of one group does not see corners, programs and the
+/// processor time of the others. A part of limits.hpp.
+#pragma once
+
+#include "stepper_sim/limits/group_search.hpp"
+
+namespace stepper_sim {
+
+class LimitsTogether {
+  public:
+    /// Question, models and groups must outlive it. `all`: the groups are all of the machine's, so that corners between them count.
+    /// `motors`: bit m: what motor m does counts.
+    LimitsTogether(const LimitsQuestion& question, const MotorModels& models,
+                   std::span<const AxisGroup> groups, bool all, std::uint32_t motors);
+
+    /// Lowers `settings` until everything is clear at the margin, and notes in the searches why. Returns the last answer.
+    planner::Result<ProbeAnswer> settle(std::vector<GroupSettings>& settings, double margin,
+                                        std::vector<GroupSearch>& searches, bool at_margin) const;
+    /// Raises what is clear, one setting at a time, until a step more of any of them is not, and notes in the searches why: each was searched
+    /// while the others stood elsewhere. `asked`: told after each question, how many there were. Returns how often it raised one.
+    planner::Result<int> raise(std::vector<GroupSettings>& settings,
+                               std::vector<GroupSearch>& searches,
+                               const std::function<void(int)>& asked) const;
+
+  private:
+    struct Refusal;
+
+    Machine machine_at(const std::vector<GroupSettings>& settings) const;
+    std::vector<ProgramSource> sources_of(const Machine& machine) const;
+    std::vector<ProgramSource> sources_beside(std::size_t g, const Machine& machine) const;
+    planner::Result<ProbeAnswer> first_unclear(const Machine& machine,
+                                               std::span<const ProgramSource> sources,
+                                               double margin) const;
+    std::size_t group_of(int motor, const std::vector<GroupSettings>& settings) const;
+    planner::Result<bool> raise_one(std::vector<GroupSettings>& settings, std::size_t g,
+                                    const LimitedSetting& setting, GroupSearch& search,
+                                    Refusal& refusal) const;
+    bool cure(std::vector<GroupSettings>& settings, std::size_t g, const ProbeAnswer& trouble,
+              double margin, LoweredSettings& lowered) const;
+
+    const LimitsQuestion& question_;
+    const MotorModels& models_;
+    std::span<const AxisGroup> groups_;
+    bool all_;
+    std::uint32_t motors_;
+};
+
+}  // namespace stepper_sim

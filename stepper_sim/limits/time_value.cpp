@@ -1,0 +1,185 @@
+#include "stepper_sim/limits/time_value.hpp"
+
+#include <oneapi/tbb/parallel_for.h>
+
+#include <algorithm>
+#include <array>
+#include <atomic>
+#include <cmath>
+#include <optional>
+#include <utility>
+
+#include "stepper_sim/run/plan_file.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+// Knees are looked for on a grid of quarter octaves, up to where no machine goes.
+constexpr int kKneePoints = 17;
+constexpr double kKneeLowest = 0.5;
+double knee_scale(int point) {
+    return kKneeLowest * std::pow(2.0, 0.25 * point);
+}
+
+planner::Result<double> duration_s(const Machine& machine,
+                                   std::span<const ProgramSource> programs) {
+    double sum_s = 0.0;
+    for (const ProgramSource& program : programs) {
+        double end_s = 0.0;
+        const auto planned =
+            plan_file(machine, program, [&end_s](std::span<const planner::MotorMove> moves) {
+                if (!moves.empty())
+                    end_s = moves.back().start.seconds() + moves.back().profile.duration_s;
+                return true;
+            });
+        if (!planned) return planned.diagnostics();
+        sum_s += end_s + planned.value().trailing_rest_s;
+    }
+    return sum_s;
+}
+
+double value_of(const AxisSettings& settings, TimedSetting setting) {
+    switch (setting) {
+        case TimedSetting::max_speed:
+            return settings.max_speed.value();
+        case TimedSetting::max_acceleration:
+            return settings.max_acceleration.value();
+        case TimedSetting::speed_step:
+            break;
+    }
+    return settings.speed_step.value();
+}
+
+void take(AxisSettings& settings, const AxisSettings& from, TimedSetting setting) {
+    switch (setting) {
+        case TimedSetting::max_speed:
+            settings.max_speed = from.max_speed;
+            return;
+        case TimedSetting::max_acceleration:
+            settings.max_acceleration = from.max_acceleration;
+            return;
+        case TimedSetting::speed_step:
+            settings.speed_step = from.speed_step;
+            return;
+    }
+}
+
+constexpr std::array kTimedSettings{TimedSetting::max_speed, TimedSetting::max_acceleration,
+                                    TimedSetting::speed_step};
+
+void scale(AxisSettings& settings, TimedSetting setting, double by) {
+    switch (setting) {
+        case TimedSetting::max_speed:
+            settings.max_speed *= by;
+            return;
+        case TimedSetting::max_acceleration:
+            settings.max_acceleration *= by;
+            return;
+        case TimedSetting::speed_step:
+            settings.speed_step *= by;
+            return;
+    }
+}
+
+Machine scaled(Machine machine, double speed, double acceleration) {
+    for (Axis& axis : machine.axes) {
+        axis.settings.max_speed *= speed;
+        axis.settings.max_acceleration *= acceleration;
+    }
+    return machine;
+}
+
+/// Each wanted value that differs, with the machine that has only this one.
+std::vector<std::pair<SettingWorth, Machine>> single_changes(const Machine& present,
+                                                             const Machine& wanted) {
+    std::vector<std::pair<SettingWorth, Machine>> changes;
+    for (std::size_t i = 0; i < present.axes.size(); ++i)
+        for (const TimedSetting setting : kTimedSettings) {
+            const AxisSettings& from = present.axes[i].settings;
+            const AxisSettings& to = wanted.axes[i].settings;
+            if (value_of(from, setting) == value_of(to, setting)) continue;
+            Machine machine = present;
+            take(machine.axes[i].settings, to, setting);
+            changes.push_back({{present.axes[i].letter, setting, value_of(from, setting),
+                                value_of(to, setting), 0.0},
+                               machine});
+        }
+    return changes;
+}
+
+/// The least scale after which all the rest saves under the share.
+double knee(std::span<const double> durations_s) {
+    const double least_s = *std::min_element(durations_s.begin(), durations_s.end());
+    for (int i = 0; i < kKneePoints; ++i)
+        if (durations_s[static_cast<std::size_t>(i)] <= least_s * (1.0 + kKneeShare))
+            return knee_scale(i);
+    return knee_scale(kKneePoints - 1);
+}
+
+}  // namespace
+
+planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
+                                      std::span<const ProgramSource> programs,
+                                      const std::function<void(double)>& progress) {
+    TimeValue result;
+    auto changes = single_changes(present, wanted);
+    std::array<double, kKneePoints> by_speed_s{}, by_acceleration_s{};
+    std::vector<std::pair<Machine, double*>> points{{present, &result.now_s},
+                                                    {wanted, &result.wanted_s}};
+    for (auto& [worth, machine] : changes)
+        points.emplace_back(machine, &worth.duration_s);
+    for (std::size_t a = 0; a < kTimeScales.size(); ++a)
+        for (std::size_t s = 0; s < kTimeScales.size(); ++s)
+            points.emplace_back(scaled(present, kTimeScales[s], kTimeScales[a]),
+                                &result.grid_s[a][s]);
+    const bool by_step = present.planning.corner == planner::CornerRule::speed_step;
+    const auto settings = std::span(kTimedSettings).first(by_step ? 3 : 2);
+    for (const Axis& axis : present.axes)
+        for (const TimedSetting setting : settings)
+            result.alone.push_back({axis.letter, setting});
+    for (std::size_t i = 0; i < result.alone.size(); ++i)
+        for (std::size_t s = 0; s < kTimeScales.size(); ++s) {
+            Machine machine = present;
+            scale(machine.axes[i / settings.size()].settings, result.alone[i].setting,
+                  kTimeScales[s]);
+            points.emplace_back(std::move(machine), &result.alone[i].duration_s[s]);
+        }
+    for (int i = 0; i < kKneePoints; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        points.emplace_back(scaled(present, knee_scale(i), 1.0), &by_speed_s[k]);
+        points.emplace_back(scaled(present, 1.0, knee_scale(i)), &by_acceleration_s[k]);
+    }
+
+    std::atomic<std::size_t> done = 0;
+    std::vector<std::optional<planner::Result<double>>> durations(points.size());
+    tbb::parallel_for(std::size_t{0}, points.size(), [&](std::size_t i) {
+        durations[i] = duration_s(points[i].first, programs);
+        const auto count = static_cast<double>(++done);
+        if (progress) progress(count / static_cast<double>(points.size()));
+    });
+    for (std::size_t i = 0; i < points.size(); ++i) {
+        if (!*durations[i]) return durations[i]->diagnostics();
+        *points[i].second = durations[i]->value();
+    }
+
+    result.speed_knee = knee(by_speed_s);
+    result.acceleration_knee = knee(by_acceleration_s);
+    std::stable_sort(
+        result.alone.begin(), result.alone.end(),
+        [](const SettingTimes& a, const SettingTimes& b) { return a.spread_s() > b.spread_s(); });
+    for (auto& [worth, machine] : changes)
+        result.worths.push_back(worth);
+    std::stable_sort(
+        result.worths.begin(), result.worths.end(),
+        [](const SettingWorth& a, const SettingWorth& b) { return a.duration_s < b.duration_s; });
+    return result;
+}
+
+std::string_view to_word(TimedSetting setting) {
+    return setting == TimedSetting::max_speed          ? "max_speed"
+           : setting == TimedSetting::max_acceleration ? "max_acceleration"
+                                                       : "speed_step";
+}
+
+}  // namespace stepper_sim

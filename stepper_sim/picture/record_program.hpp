@@ -1,0 +1,25 @@
+/// One program through the whole pipeline with its pictures recorded: run_program.hpp with a Recorder in it, its findings, and a second
+/// look at their moments. Costs about twice what run_program alone does.
+#pragma once
+
+#include <filesystem>
+
+#include "stepper_sim/check/check.hpp"
+#include "stepper_sim/picture/recording.hpp"
+#include "stepper_sim/run/run_program.hpp"
+
+namespace stepper_sim {
+
+struct RecordedProgram {
+    ProgramResult result;
+    Recording recording;
+    Findings findings;  // of this program alone, in the order of recording.places
+};
+
+/// Errors: those of run_program.hpp.
+planner::Result<RecordedProgram> record_program(const Machine& machine, const MotorModels& models,
+                                                const std::filesystem::path& file,
+                                                RunOptions options, double margin,
+                                                const ProgressCall& progress = {});
+
+}  // namespace stepper_sim

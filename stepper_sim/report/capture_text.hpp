@@ -1,0 +1,15 @@
+/// The text and JSON of the `capture` command.
+#pragma once
+
+#include <string>
+
+#include "stepper_sim/capture/capture.hpp"
+
+namespace stepper_sim {
+
+/// For a terminal of 80 columns: verdict, tables by motor, findings.
+std::string capture_text(const CaptureReport& report);
+/// Schema stepper_sim.capture.1 (stepper_sim/report/capture.schema.json): SI numbers, units in the key names.
+std::string capture_json(const CaptureReport& report);
+
+}  // namespace stepper_sim

@@ -1,0 +1,24 @@
+/// The text of the `fit` command: what was believed, what the sheets made of it, what they now expect, and what that does to the limits.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+
+#include "stepper_sim/limits/limits.hpp"
+#include "stepper_sim/trial/fit.hpp"
+#include "stepper_sim/trial/fitted_machine.hpp"
+
+namespace stepper_sim {
+
+/// Of the axes that were tried.
+struct LimitsBothWays {
+    Limits before, after;
+};
+
+/// `limits` is nothing where the machine file has no place for the fitted values.
+std::string fit_text(const Machine& machine, const FittedSheets& fits,
+                     std::span<const FittedValue> values,
+                     const std::optional<LimitsBothWays>& limits);
+
+}  // namespace stepper_sim

@@ -1,0 +1,151 @@
+#include "stepper_sim/report/limits_json.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "stepper_sim/limits/settings_text.hpp"
+#include "stepper_sim/report/version.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::string key_of(char letter) {
+    return {static_cast<char>(letter | 0x20)};
+}
+
+Json names_of(std::span<const ProgramSource> programs) {
+    Json names = Json::array();
+    for (const ProgramSource& program : programs)
+        names.push_back(program.name());
+    return names;
+}
+
+Json json_of(const SettingLimit& setting) {
+    return {{"now", setting.present},
+            {"just_holds", setting.just_holds},
+            {"with_margin", setting.with_margin},
+            {"binds", to_word(setting.binds)},
+            {"binds_with_margin", to_word(setting.binds_with_margin)},
+            {"why", setting.why},
+            {"why_with_margin", setting.why_with_margin}};
+}
+
+Json json_of(const TimeValue& value) {
+    Json worths = Json::array();
+    for (const SettingWorth& worth : value.worths)
+        worths.push_back({{"axis", key_of(worth.letter)},
+                          {"setting", to_word(worth.setting)},
+                          {"now", worth.now},
+                          {"wanted", worth.wanted},
+                          {"duration_s", worth.duration_s}});
+    Json alone = Json::array();
+    for (const SettingTimes& times : value.alone)
+        alone.push_back({{"axis", key_of(times.letter)},
+                         {"setting", to_word(times.setting)},
+                         {"duration_s", times.duration_s}});
+    return {{"now_s", value.now_s},
+            {"with_margin_s", value.wanted_s},
+            {"settings", worths},
+            {"scales", kTimeScales},
+            {"acceleration_by_speed_s", value.grid_s},
+            {"alone", alone},
+            {"speed_knee", value.speed_knee},
+            {"acceleration_knee", value.acceleration_knee}};
+}
+
+Json json_of(const ByScale& corners, std::span<const ProgramSource> programs) {
+    Json out = Json::array();
+    for (const PlacedCorner& placed : corners) {
+        const Corner& corner = placed.corner;
+        const bool any = corner.line != 0;
+        out.push_back({{"program", any ? Json(programs[placed.program].name()) : Json(nullptr)},
+                       {"line", any ? Json(corner.line) : Json(nullptr)},
+                       {"jump_m_s", corner.jump_m_s},
+                       {"ringing_m", corner.ringing_m},
+                       {"dwell_s", corner.dwell_s}});
+    }
+    return out;
+}
+
+Json json_of(const CornerQuality& quality, std::span<const ProgramSource> programs) {
+    const bool by_step = quality.rule == planner::CornerRule::speed_step;
+    Json axes = Json::object();
+    for (const AxisCorners& axis : quality.axes) {
+        Json settings = Json::array();
+        for (std::size_t i = 0; i < kCornerScales.size(); ++i)
+            settings.push_back(axis.setting(i));
+        axes[key_of(axis.letter)] = {{by_step ? "speed_step_m_s" : "deviation_m", settings},
+                                     {"working_speed_m_s", axis.working_speed_m_s},
+                                     {"most_ringing", json_of(axis.most_ringing, programs)}};
+    }
+    return {{"rule", by_step ? "speed-step" : "deviation"},
+            {"scales", kCornerScales},
+            {"duration_s", quality.duration_s},
+            {"axes", axes},
+            {"longest_dwell", json_of(quality.longest_dwell, programs)}};
+}
+
+Json json_of(const Machine& machine, const Proposal& proposal,
+             std::span<const ProgramSource> programs) {
+    const Limits& limits = proposal.limits;
+    Json out{{"schema", "stepper_sim.limits.1"},
+             {"version", kVersion},
+             {"machine", {{"name", machine.name}, {"file", machine.file}}},
+             {"programs", names_of(programs)},
+             {"margin", limits.margin},
+             {"clear", limits.clear},
+             {"why_not_clear", limits.why_not_clear}};
+    out["axes"] = axes_json(limits);
+    out["change"] = setting_lines(with_margin(machine, limits), machine);
+    out["time"] = proposal.time ? json_of(*proposal.time) : Json(nullptr);
+    out["corners"] = proposal.corners ? json_of(*proposal.corners, programs) : Json(nullptr);
+    return out;
+}
+
+std::string written(const Json& json) {
+    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace
+
+Json axes_json(const Limits& limits) {
+    Json out = Json::object();
+    for (const AxisLimits& axis : limits.axes)
+        out[key_of(axis.letter)] = {
+            {"holds", axis.holds},
+            {"keeps_margin", axis.keeps_margin},
+            {"why_not", axis.why_not},
+            {"max_speed_m_s", json_of(axis.speed)},
+            {"max_acceleration_m_s2", json_of(axis.acceleration)},
+            {"speed_step_m_s", axis.step ? json_of(*axis.step) : Json(nullptr)}};
+    return out;
+}
+
+std::string limits_json(const Machine& machine, const Proposal& proposal,
+                        std::span<const ProgramSource> programs) {
+    return written(json_of(machine, proposal, programs));
+}
+
+std::string limits_json(std::span<const MachineLimits> machines,
+                        std::span<const LeftOut> left_out) {
+    Json out{{"schema", "stepper_sim.limits_list.1"}, {"version", kVersion}};
+    out["machines"] = Json::array();
+    for (const MachineLimits& one : machines) {
+        Json errors = Json::array();
+        for (const planner::Diagnostic& error : one.errors)
+            errors.push_back(planner::to_line(error));
+        out["machines"].push_back(
+            {{"file", one.file},
+             {"errors", errors},
+             {"limits",
+              one.proposal ? json_of(*one.machine, *one.proposal, one.programs) : Json(nullptr)}});
+    }
+    out["left_out"] = Json::array();
+    for (const LeftOut& file : left_out)
+        out["left_out"].push_back({{"file", file.file}, {"why", file.why}});
+    return written(out);
+}
+
+}  // namespace stepper_sim

@@ -1,0 +1,32 @@
+/// The worst moves that settings alone allow, whatever the program, as programs in memory: what a part not yet drawn may ask. Each axis
+/// alone makes single strokes of every useful length, and short zig-zags whose reversals sweep the whole frequency range of
+/// the axis; pairs of axes turn corners. Quasi-static extremes of the settings: canonical.hpp. Next: run_program.hpp runs these like any program.
+#pragma once
+
+#include <vector>
+
+#include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/run/demand.hpp"
+#include "stepper_sim/run/program_source.hpp"
+
+namespace stepper_sim {
+
+/// Strokes of one zig-zag. Guess: thin walls and filled corners make this many before their length changes; a program with longer ones
+/// must be checked itself.
+inline constexpr int kZigZagStrokes = 8;
+
+/// The moves of one axis, strokes and zig-zags; on crossed belts those of X hold both diagonals too.
+std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorModels& models,
+                                           int slot);
+
+/// Right-angled staircases of X with Y, with legs from short to long: one program, or none where the machine has not both.
+std::vector<ProgramSource> canonical_corners(const Machine& machine);
+
+/// All of them: those of each axis, and the corners.
+std::vector<ProgramSource> canonical_programs(const Machine& machine, const MotorModels& models);
+
+/// Feed-limited stroke: the distance a move of `duration_s` covers that begins and ends at `corner_m_s`, speeds up and slows down at
+/// `acceleration_m_s2` and never passes `speed_m_s`. All > 0, corner >= 0.
+double stroke_m(double duration_s, double corner_m_s, double speed_m_s, double acceleration_m_s2);
+
+}  // namespace stepper_sim

@@ -1,0 +1,36 @@
+/// The planning half of the pipeline over one program, in bounded memory:
+///
+///     text -> commands -> moves -> planned moves -> motor moves -> the caller
+///
+/// What is done with the motor moves (pulses, demand, screen) is run_program.hpp's business.
+#pragma once
+
+#include <functional>
+#include <span>
+
+#include "planner/kinematics/motor_move.hpp"
+#include "planner/program/program_notes.hpp"
+#include "planner/units/diagnostic.hpp"
+#include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/run/program_source.hpp"
+
+namespace stepper_sim {
+
+/// Called now and then with the share of the program read, 0 to 1.
+using ProgressCall = std::function<void(double)>;
+
+/// Takes the next moves in program order, on any thread, call by call; false: it needs no more.
+using MotorMoveSink = std::function<bool(std::span<const planner::MotorMove>)>;
+
+struct PlannedFile {
+    planner::ProgramNotes notes;
+    double trailing_rest_s = 0.0;  // dwells that no move followed
+};
+
+/// Plans the program and hands its moves to `sink`. Errors: program/unreadable, program/empty and
+/// every error of the program reader; moves before an error have then been handed on.
+planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSource& program,
+                                       const MotorMoveSink& sink,
+                                       const ProgressCall& progress = {});
+
+}  // namespace stepper_sim

@@ -1,0 +1,444 @@
+#include "stepper_sim/run/slip_judge.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+#include <numbers>
+#include <optional>
+
+#include "stepper_sim/dynamics/spread.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+constexpr double kTurn_rad = 2.0 * std::numbers::pi;
+// Draws behind a likelihood: good to about 9 points.
+constexpr int kDraws = 32;
+constexpr std::uint64_t kSeed = 20261125;
+constexpr double kSoft = 0.0, kMiddle = 0.5, kStiff = 1.0;
+// Frequencies of neighbours on the spread differ less than a swing is wide.
+constexpr double kSameShare = 0.12;
+// A large swing is slower than a small one: a spring a little stiffer meets the same reversals.
+constexpr double kStiffer = 0.15;
+constexpr double kLessFriction = 1.0 - kFrictionSpread, kMoreFriction = 1.0 + kFrictionSpread;
+constexpr std::array kDampings{1.0 / 3.0, 3.0};
+constexpr int kHalvings = 12;
+// Of the reversals: a fifth of the natural frequency still builds up a swing where there is little friction.
+constexpr int kHarmonics = 5;
+// Guess: so far below the base speed the supply has twice the voltage that the currents need, and a chopper follows its reference
+// as a sine regulator does: one run with a chopper, among the first, is enough.
+constexpr double kFollowsShare = 0.5;
+// Guesses: no other corner of the spread swings half as far again; nor, where a riskier window went through all of it, a tenth.
+constexpr double kRoomShare = 0.67, kLikeRoomShare = 0.9;
+// Nearer to the peak than this, a frequency between two corners may build up what neither shows: so many are tried.
+constexpr double kCloseShare = 0.8;
+constexpr int kFineShares = 9;
+// At the corners of the spread a swing may pass the peak by a tenth of a right angle. Fixed on seeds 1, 7 and 8 of bench/adversary.cpp: another model of
+// the same motor slips in many windows that go further.
+constexpr double kPastPeak_rad = 0.05 * std::numbers::pi;
+// Guess: above the base speed the current lags by so much at most before it fails to follow.
+constexpr double kFastPastPeak_rad = 0.125 * std::numbers::pi;
+
+/// The largest swing that stays on the rising side of the torque curve; a command of large steps runs ahead by half of one.
+double peak_of_torque_rad(const AxisDynamics& axis) {
+    return 0.5 * std::numbers::pi * (1.0 + 0.5 / axis.microsteps);
+}
+
+bool milder(const PlantVariant& a, const PlantVariant& b) {
+    const auto off = [](const PlantVariant& v) {
+        return std::fabs(std::log(v.torque)) + std::fabs(std::log(v.friction)) +
+               std::fabs(std::log(v.stiffness)) + std::fabs(std::log(v.mass)) +
+               (v.edge == BandEdge::nominal ? 0.0 : 0.1);
+    };
+    return off(a) < off(b);
+}
+
+bool nominal_spread(const PlantVariant& v) {
+    return v.torque == 1.0 && v.friction == 1.0 && v.stiffness == 1.0 && v.mass == 1.0;
+}
+
+/// Of two motors on one plant, the one that fares worse tells.
+WindowOutcome worse(const WindowOutcome& a, const WindowOutcome& b) {
+    if (a.slipped() != b.slipped()) return a.slipped() ? a : b;
+    return a.peak_load_angle_rad >= b.peak_load_angle_rad ? a : b;
+}
+
+/// Keeps the earliest loss.
+void note_losses(std::span<const WindowOutcome> outcomes, SlipAnswer& answer) {
+    for (const WindowOutcome& outcome : outcomes)
+        if (outcome.lost_synchronism &&
+            (answer.lost_time_s < 0.0 || outcome.lost_time_s < answer.lost_time_s))
+            answer.lost_time_s = outcome.lost_time_s;
+}
+
+}  // namespace
+
+SlipJudge::SlipJudge(const Machine& machine, const MotorModels& models, const JudgeRules& rules)
+    : machine_(machine), rules_(rules) {
+    for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m) {
+        const auto& available = models.available[static_cast<std::size_t>(m)];
+        for (const BandEdge edge : {BandEdge::low, BandEdge::nominal, BandEdge::high})
+            axes_[static_cast<std::size_t>(edge)].push_back(
+                axis_dynamics(machine, models.loads, available, m, edge));
+        springs_.push_back(spring_band(machine, models.loads, m));
+    }
+}
+
+void SlipJudge::describe(JudgedWindow& window) const {
+    SlipWindow& slip = window.slip;
+    const AxisDynamics& nominal = axis(BandEdge::nominal, window.slot(0));
+    slip.natural_hz = vibration_modes(nominal).mode[0].rate_rad_s / kTurn_rad;
+    const double corner = base_rate_rad_s(nominal);
+    if (corner > 0.0) slip.base_share = slip.window.top_rate_rad_s / corner;
+    slip.ripple_hz = std::fabs(slip.window.ratio_rate_rad_s) / microstep_angle_rad(nominal);
+}
+
+AxisDynamics SlipJudge::variant_of(const PlantVariant& variant, std::size_t slot) const {
+    return varied(axis(variant.edge, slot), variant);
+}
+
+bool SlipJudge::any_chopper(const JudgedWindow& window) const {
+    for (std::size_t i = 0; i < window.motor_count(); ++i)
+        if (machine_.axes[window.slot(i)].driver.regulator == Regulator::chopper) return true;
+    return false;
+}
+
+/// Where on the spread the slow mode of this axis swings at this frequency, if anywhere.
+std::optional<double> SlipJudge::share_at(std::size_t slot, double hz) const {
+    const SpringBand& band = springs_[slot];
+    const auto slow_hz = [&](double share) {
+        const PlantVariant v{BandEdge::low, 1.0 - rules_.margin, 1.0, band.stiffness(share),
+                             SpringBand::mass(share)};
+        return vibration_modes(variant_of(v, slot)).mode[0].rate_rad_s / kTurn_rad;
+    };
+    if (hz <= slow_hz(kSoft) || hz >= slow_hz(kStiff)) return std::nullopt;
+    double below = kSoft, above = kStiff;
+    for (int i = 0; i < kHalvings; ++i) {
+        const double middle = 0.5 * (below + above);
+        (slow_hz(middle) < hz ? below : above) = middle;
+    }
+    return below;
+}
+
+/// Places on the spread where the plant swings with what shakes it: where the slow mode of an axis meets the reversals or a harmonic
+/// of them, and where the screen found its largest ratio.
+std::vector<double> SlipJudge::shares_of(const JudgedWindow& window) const {
+    const SlipWindow& slip = window.slip;
+    std::vector<double> shares;
+    const auto add = [&](double share) {
+        share = std::clamp(share, kSoft, kStiff);
+        const bool there = std::ranges::any_of(
+            shares, [&](double other) { return std::fabs(other - share) < kSameShare; });
+        if (!there) shares.push_back(share);
+    };
+    for (int harmonic = 1; harmonic <= kHarmonics; ++harmonic)
+        for (const double stiffer : {0.0, kStiffer})
+            for (std::size_t i = 0; i < window.motor_count(); ++i) {
+                const auto share = share_at(window.slot(i), harmonic * slip.reversal_rate_hz);
+                if (share) add(*share + stiffer);
+            }
+    add(slip.window.worst_share);
+    return shares;
+}
+
+std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) const {
+    const SpringBand& band = springs_[window.slot(0)];
+    const std::vector<double> shares = shares_of(window);
+    const double share = shares.front(), least = 1.0 - rules_.margin;
+    const auto at = [&](BandEdge edge, double torque, double friction) {
+        return Run{{edge, torque, friction, band.stiffness(share), SpringBand::mass(share)},
+                   CurrentRegulator::dead_beat,
+                   1.0};
+    };
+    std::vector<Run> runs{{{BandEdge::low, 1.0, 1.0, 1.0, 1.0}, CurrentRegulator::dead_beat, 1.0},
+                          at(BandEdge::low, least, kLessFriction),
+                          at(BandEdge::low, least, kMoreFriction),
+                          at(BandEdge::high, 1.0, kLessFriction)};
+    if (window.slip.like_riskier) return runs;
+    const auto elsewhere = [&](double other) {
+        if (std::fabs(other - share) < kSameShare) return;
+        runs.push_back(runs[1]);
+        runs.back().variant.stiffness = band.stiffness(other);
+        runs.back().variant.mass = SpringBand::mass(other);
+    };
+    elsewhere(kSoft);
+    elsewhere(kStiff);
+    for (std::size_t i = 1; i < std::min(shares.size(), 2 * window.motor_count()); ++i)
+        elsewhere(shares[i]);
+    if (any_chopper(window)) {
+        runs.push_back(runs[1]);
+        runs.back().regulator = CurrentRegulator::mixed_decay;
+    }
+    return runs;
+}
+
+/// Whether the first runs leave a doubt about the others.
+bool SlipJudge::near_the_edge(const JudgedWindow& window) const {
+    const SlipAnswer& answer = window.slip.answer;
+    const double room_rad = (window.slip.like_riskier ? kLikeRoomShare : kRoomShare) *
+                            peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
+    return answer.slips_anywhere() || window.slip.window.long_fast_stretch ||
+           answer.peak_angle_rad > room_rad;
+}
+
+std::vector<SlipJudge::Run> SlipJudge::spread_runs(const JudgedWindow& window) const {
+    const SpringBand& band = springs_[window.slot(0)];
+    const double least = 1.0 - rules_.margin;
+    std::vector<Run> runs;
+    const auto add = [&](BandEdge edge, double torque, double friction, double share) {
+        runs.push_back({{edge, torque, friction, band.stiffness(share), SpringBand::mass(share)},
+                        CurrentRegulator::dead_beat,
+                        1.0});
+    };
+    for (const BandEdge edge : {BandEdge::low, BandEdge::nominal})
+        runs.push_back({{edge, 1.0, 1.0, 1.0, 1.0}, CurrentRegulator::dead_beat, 1.0});
+    std::vector<double> shares = shares_of(window);
+    for (const double end : {kSoft, kStiff})
+        if (std::ranges::none_of(shares, [&](double s) { return std::fabs(s - end) < kSameShare; }))
+            shares.push_back(end);
+    for (const double share : shares) {
+        add(BandEdge::low, least, kLessFriction, share);
+        add(BandEdge::high, 1.0, kLessFriction, share);
+    }
+    add(BandEdge::nominal, 1.0, kLessFriction, shares.front());
+    add(BandEdge::low, least, kMoreFriction, shares.front());
+    add(BandEdge::low, least, kMoreFriction, kSoft);
+    const std::size_t sine = runs.size();
+    if (any_chopper(window) && window.slip.base_share > kFollowsShare)
+        for (const std::size_t i : {std::size_t{0}, std::size_t{1}, std::size_t{2}, sine - 1}) {
+            runs.push_back(runs[i]);
+            runs.back().regulator = CurrentRegulator::mixed_decay;
+        }
+    if (window.slip.window.long_fast_stretch)
+        for (const double damping : kDampings)
+            for (const std::size_t i : {std::size_t{1}, std::size_t{2}, std::size_t{3}}) {
+                runs.push_back(runs[i]);
+                runs.back().viscous_factor = damping;
+            }
+    return runs;
+}
+
+/// Whether a frequency between those of the spread's runs may decide.
+bool SlipJudge::close_to_the_peak(const JudgedWindow& window) const {
+    const SlipAnswer& answer = window.slip.answer;
+    return answer.holds() && !window.slip.fast() &&
+           answer.peak_angle_rad >
+               kCloseShare * peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
+}
+
+std::vector<SlipJudge::Run> SlipJudge::fine_runs(const JudgedWindow& window) const {
+    const SpringBand& band = springs_[window.slot(0)];
+    std::vector<Run> runs;
+    for (int i = 0; i < kFineShares; ++i) {
+        const double share = i / (kFineShares - 1.0);
+        const auto add = [&](BandEdge edge, double torque) {
+            runs.push_back(
+                {{edge, torque, kLessFriction, band.stiffness(share), SpringBand::mass(share)},
+                 CurrentRegulator::dead_beat,
+                 1.0});
+        };
+        add(BandEdge::low, 1.0 - rules_.margin);
+        add(BandEdge::low, 1.0);
+        add(BandEdge::nominal, 1.0);
+    }
+    return runs;
+}
+
+std::vector<SlipJudge::Run> SlipJudge::nominal_runs(const JudgedWindow& window) const {
+    std::vector<Run> runs;
+    for (const BandEdge edge : {BandEdge::low, BandEdge::nominal, BandEdge::high}) {
+        runs.push_back({{edge, 1.0, 1.0, 1.0, 1.0}, CurrentRegulator::dead_beat, 1.0});
+        if (!any_chopper(window)) continue;
+        runs.push_back(runs.back());
+        runs.back().regulator = CurrentRegulator::mixed_decay;
+    }
+    return runs;
+}
+
+std::vector<std::vector<WindowOutcome>> SlipJudge::simulate_all(
+    std::span<JudgedWindow* const> windows, std::span<const std::vector<Run>> runs,
+    bool until_lost) const {
+    std::size_t count = 0;
+    for (std::size_t w = 0; w < windows.size(); ++w)
+        count += runs[w].size() * windows[w]->motor_count();
+    std::vector<AxisDynamics> axes;
+    std::vector<WindowRun> all;
+    axes.reserve(count);
+    all.reserve(count);
+    for (std::size_t w = 0; w < windows.size(); ++w) {
+        const JudgedWindow& window = *windows[w];
+        const Window& span = window.slip.window;
+        for (const Run& run : runs[w])
+            for (std::size_t i = 0; i < window.motor_count(); ++i) {
+                const JudgedMotor& motor = window.motors[i];
+                axes.push_back(variant_of(run.variant, window.slot(i)));
+                all.push_back({&axes.back(), motor.edges, span.end_s - span.run_in_s,
+                               motor.start_rate_rad_s, span.top_rate_rad_s, run.regulator,
+                               run.viscous_factor, until_lost && !nominal_spread(run.variant),
+                               window.motor_count() == 2 && i == 0});
+            }
+    }
+    std::vector<WindowOutcome> outcomes(all.size());
+    simulate(all, outcomes);
+    std::vector<std::vector<WindowOutcome>> answers(windows.size());
+    std::size_t next = 0;
+    for (std::size_t w = 0; w < windows.size(); ++w)
+        for (std::size_t r = 0; r < runs[w].size(); ++r) {
+            answers[w].push_back(outcomes[next++]);
+            if (windows[w]->motor_count() == 2)
+                answers[w].back() = worse(answers[w].back(), outcomes[next++]);
+        }
+    return answers;
+}
+
+void SlipJudge::take(const Tried& tried) const {
+    SlipWindow& slip = tried.window->slip;
+    SlipAnswer& answer = slip.answer;
+    answer = {};
+    const Run* mildest = nullptr;
+    for (std::size_t i = 0; i < tried.runs.size(); ++i) {
+        const Run& run = tried.runs[i];
+        const WindowOutcome& outcome = tried.outcomes[i];
+        const bool sine = run.regulator == CurrentRegulator::dead_beat;
+        answer.peak_angle_rad = std::max(answer.peak_angle_rad, outcome.peak_load_angle_rad);
+        if (sine && run.variant.edge == BandEdge::low && nominal_spread(run.variant))
+            answer.low_angle_rad = outcome.peak_load_angle_rad;
+        if (!outcome.slipped()) continue;
+        ++answer.slips;
+        const bool better = mildest == nullptr ||
+                            (sine && mildest->regulator == CurrentRegulator::mixed_decay) ||
+                            (sine == (mildest->regulator == CurrentRegulator::dead_beat) &&
+                             milder(run.variant, mildest->variant));
+        if (better) mildest = &run;
+    }
+    answer.runs = static_cast<int>(tried.runs.size());
+    note_losses(tried.outcomes, answer);
+    if (mildest != nullptr) {
+        answer.verdict = SlipVerdict::possible;
+        answer.slips_at = mildest->variant;
+        answer.chopper_alone = mildest->regulator == CurrentRegulator::mixed_decay;
+        answer.viscous_factor = mildest->viscous_factor;
+    } else if (!slip.window.long_fast_stretch) {
+        const double peak_rad = peak_of_torque_rad(axis(BandEdge::low, tried.window->slot(0)));
+        answer.past_peak =
+            (answer.low_angle_rad > peak_rad && !slip.fast()) ||
+            answer.peak_angle_rad > peak_rad + (slip.fast() ? kFastPastPeak_rad : kPastPeak_rad);
+        if (answer.past_peak) answer.verdict = SlipVerdict::possible;
+    }
+}
+
+/// Where the edges of torque all slip, with every regulator that may be the driver's, nothing favourable is left.
+void SlipJudge::tell_likely(std::span<JudgedWindow* const> slipping) const {
+    std::vector<std::vector<Run>> runs;
+    for (const JudgedWindow* window : slipping)
+        runs.push_back(nominal_runs(*window));
+    const auto outcomes = simulate_all(slipping, runs, false);
+    for (std::size_t w = 0; w < slipping.size(); ++w) {
+        if (!std::ranges::all_of(outcomes[w], [](const WindowOutcome& o) { return o.slipped(); }))
+            continue;
+        SlipAnswer& answer = slipping[w]->slip.answer;
+        answer.verdict = SlipVerdict::likely;
+        answer.lost_time_s = -1.0;  // the place is that of the machine as its file has it
+        note_losses(outcomes[w], answer);
+    }
+}
+
+/// The same once more with the pulses as planned: what then holds slips for the controller's sake.
+void SlipJudge::tell_late(std::span<JudgedWindow* const> slipping) const {
+    for (JudgedWindow* window : slipping) {
+        JudgedWindow punctual = *window;
+        bool known = true;
+        for (std::size_t i = 0; i < punctual.motor_count(); ++i) {
+            known = known && !punctual.motors[i].phases.empty();
+            punctual.motors[i].edges =
+                ideal_edges(punctual.motors[i].phases,
+                            microstep_angle_rad(axis(BandEdge::nominal, punctual.slot(i))));
+        }
+        if (!known) continue;
+        JudgedWindow* one = &punctual;
+        const std::vector<std::vector<Run>> runs{spread_runs(punctual)};
+        const auto outcomes = simulate_all({&one, 1}, runs, true);
+        window->slip.answer.only_late =
+            std::ranges::none_of(outcomes[0], [](const WindowOutcome& o) { return o.slipped(); });
+    }
+}
+
+double SlipJudge::likelihood(const JudgedWindow& window) const {
+    const CurrentRegulator regulator = window.slip.answer.chopper_alone
+                                           ? CurrentRegulator::mixed_decay
+                                           : CurrentRegulator::dead_beat;
+    std::array<WindowRun, 2> motors;
+    Spread spread;
+    for (std::size_t i = 0; i < window.motor_count(); ++i) {
+        const std::size_t slot = window.slot(i);
+        const Window& span = window.slip.window;
+        motors[i] = {&axis(BandEdge::nominal, slot),
+                     window.motors[i].edges,
+                     span.end_s - span.run_in_s,
+                     window.motors[i].start_rate_rad_s,
+                     span.top_rate_rad_s,
+                     regulator,
+                     1.0,
+                     true,
+                     i + 1 < window.motor_count()};
+        const double nominal = axis(BandEdge::nominal, slot).torque_factor;
+        spread.torque_low_factor = axis(BandEdge::low, slot).torque_factor / nominal;
+        spread.torque_high_factor = axis(BandEdge::high, slot).torque_factor / nominal;
+        spread.stiffness_low_factor = springs_[slot].soft;
+        spread.stiffness_high_factor = springs_[slot].stiff;
+    }
+    return slip_likelihood({motors.data(), window.motor_count()}, spread, kDraws, kSeed);
+}
+
+void SlipJudge::judge(std::span<JudgedWindow> windows) {
+    std::vector<Tried> tried;
+    for (JudgedWindow& window : windows) {
+        describe(window);
+        tried.push_back({&window, {}, {}});
+    }
+    std::vector<Tried*> all, near;
+    for (Tried& one : tried)
+        all.push_back(&one);
+    run_and_take(all, &SlipJudge::first_runs);
+    for (Tried* one : all)
+        if (near_the_edge(*one->window) &&
+            !(rules_.until_lost && one->window->slip.answer.slips_anywhere()))
+            near.push_back(one);
+    run_and_take(near, &SlipJudge::spread_runs);
+    std::vector<Tried*> close;
+    std::ranges::copy_if(near, std::back_inserter(close),
+                         [&](const Tried* one) { return close_to_the_peak(*one->window); });
+    run_and_take(close, &SlipJudge::fine_runs);
+    std::vector<JudgedWindow*> slipping;
+    for (const Tried* one : near)
+        if (one->window->slip.answer.slips_anywhere()) slipping.push_back(one->window);
+    if (rules_.until_lost || slipping.empty()) return;
+    tell_likely(slipping);
+    if (rules_.pulses_late) tell_late(slipping);
+    for (JudgedWindow* window : slipping) {
+        if (drawn_ >= rules_.most_likelihoods) break;
+        ++drawn_;
+        window->slip.likelihood = likelihood(*window);
+    }
+}
+
+void SlipJudge::run_and_take(std::span<Tried* const> all,
+                             std::vector<Run> (SlipJudge::*runs_of)(const JudgedWindow&) const) {
+    std::vector<JudgedWindow*> windows;
+    std::vector<std::vector<Run>> runs;
+    for (const Tried* one : all) {
+        windows.push_back(one->window);
+        std::erase_if(runs.emplace_back((this->*runs_of)(*one->window)), [&](const Run& run) {
+            return std::ranges::find(one->runs, run) != one->runs.end();
+        });
+    }
+    auto outcomes = simulate_all(windows, runs, rules_.until_lost);
+    for (std::size_t w = 0; w < all.size(); ++w) {
+        all[w]->runs.insert(all[w]->runs.end(), runs[w].begin(), runs[w].end());
+        all[w]->outcomes.insert(all[w]->outcomes.end(), outcomes[w].begin(), outcomes[w].end());
+        take(*all[w]);
+    }
+}
+
+}  // namespace stepper_sim

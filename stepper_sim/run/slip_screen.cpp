@@ -1,0 +1,261 @@
+#include "stepper_sim/run/slip_screen.hpp"
+
+#include <oneapi/tbb/parallel_for.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+#include "planner/kinematics/kinematics.hpp"
+#include "stepper_sim/dynamics/plant_variant.hpp"
+#include "stepper_sim/dynamics/screen_move.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+// Speeds past the top speed are rounding.
+constexpr double kTableReach = 1.01;
+
+}  // namespace
+
+ModalScreen motor_screen(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
+                         Ringing ringing) {
+    const auto s = static_cast<std::size_t>(slot);
+    const AvailableTorque& available = models.available[s];
+    return {
+        axis_dynamics(machine, models.loads, available, slot, edge),
+        TorqueTable([&](double rate_rad_s) { return edge_torque_Nm(available, edge, rate_rad_s); },
+                    kTableReach * top_travel_m_s(machine, models.loads, s) /
+                        models.loads.motors[s].radius_m),
+        ringing};
+}
+
+double pass_ratio(const stepper_sim::Axis& axis) {
+    return axis.driver.regulator == Regulator::sine ? kSineRegulatorPass : kAnyRegulatorPass;
+}
+
+namespace {
+
+bool is_crossed(const Machine& machine, std::size_t slot) {
+    const char letter = machine.axes[slot].letter;
+    return machine.kinematics == planner::Kinematics::crossed_belt &&
+           (letter == 'X' || letter == 'Y');
+}
+
+/// The seven variants of the spread, from the softest, heaviest and weakest to the stiffest, lightest and strongest, all with the least
+/// friction; and the nominal one.
+BankAxes bank_axes(const Machine& machine, const MotorModels& models, int slot, double margin) {
+    const AvailableTorque& available = models.available[static_cast<std::size_t>(slot)];
+    const auto at = [&](BandEdge edge) {
+        return axis_dynamics(machine, models.loads, available, slot, edge);
+    };
+    const AxisDynamics nominal = at(BandEdge::nominal);
+    const double least = (1.0 - margin) * at(BandEdge::low).torque_factor / nominal.torque_factor;
+    const double most = at(BandEdge::high).torque_factor / nominal.torque_factor;
+    const SpringBand band = spring_band(machine, models.loads, slot);
+    BankAxes axes;
+    for (std::size_t lane = 0; lane < kSpreadLanes; ++lane) {
+        const double share = spread_share(lane);
+        axes[lane] = varied(
+            nominal, {BandEdge::nominal, least * std::pow(most / least, share),
+                      1.0 - kFrictionSpread, band.stiffness(share), SpringBand::mass(share)});
+    }
+    axes[kNominalLane] = nominal;
+    return axes;
+}
+
+TorqueTable low_table(const Machine& machine, const MotorModels& models, std::size_t slot,
+                      double share) {
+    const AvailableTorque& available = models.available[slot];
+    return {[&available, share](double rate_rad_s) {
+                return share * edge_torque_Nm(available, BandEdge::low, rate_rad_s);
+            },
+            kTableReach * top_travel_m_s(machine, models.loads, slot) /
+                models.loads.motors[slot].radius_m};
+}
+
+SwingBank swing_bank(const Machine& machine, const MotorModels& models, std::size_t slot,
+                     double margin) {
+    const BankAxes axes = bank_axes(machine, models, static_cast<int>(slot), margin);
+    return {axes, (1.0 + kFrictionSpread) / (1.0 - kFrictionSpread),
+            low_table(machine, models, slot, 1.0 - margin), low_table(machine, models, slot, 1.0)};
+}
+
+/// Of two axes on the same two motors: a motor sees what both do.
+void add(MoveSwing& sum, const MoveSwing& other) {
+    MoveScreen& screen = sum.screen;
+    const MoveScreen& beside = other.screen;
+    if (beside.ratio > screen.ratio) {
+        screen.peak_time_s = beside.peak_time_s;
+        screen.peak_rate_rad_s = beside.peak_rate_rad_s;
+        screen.worst_share = beside.worst_share;
+    }
+    screen.ratio += beside.ratio;
+    screen.load_angle_rad += beside.load_angle_rad;
+    screen.start_rate_rad_s =
+        std::fabs(screen.start_rate_rad_s) + std::fabs(beside.start_rate_rad_s);
+    screen.end_rate_rad_s = std::fabs(screen.end_rate_rad_s) + std::fabs(beside.end_rate_rad_s);
+    screen.fast_stretch_s = std::max(screen.fast_stretch_s, beside.fast_stretch_s);
+    sum.nominal_ratio += other.nominal_ratio;
+    sum.ripple_ratio += other.ripple_ratio;
+}
+
+double top_speed_m_s(const planner::MotorMove& move) {
+    double top_m_s = 0.0;
+    for (int i = 0; i < move.profile.count; ++i) {
+        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(i)];
+        top_m_s = std::max({top_m_s, phase.start_speed_m_s,
+                            phase.start_speed_m_s + phase.acceleration_m_s2 * phase.duration_s});
+    }
+    return top_m_s;
+}
+
+}  // namespace
+
+std::vector<std::vector<std::size_t>> plants_of(const Machine& machine) {
+    std::vector<std::vector<std::size_t>> plants;
+    std::size_t crossed = machine.axes.size();
+    for (std::size_t slot = 0; slot < machine.axes.size(); ++slot) {
+        if (is_crossed(machine, slot) && crossed < plants.size()) {
+            // The motor of X is the first: belts pull x + y and x - y.
+            std::vector<std::size_t>& both = plants[crossed];
+            both.insert(machine.axes[slot].letter == 'X' ? both.begin() : both.end(), slot);
+            continue;
+        }
+        if (is_crossed(machine, slot)) crossed = plants.size();
+        plants.push_back({slot});
+    }
+    return plants;
+}
+
+SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models, double margin) {
+    for (const std::vector<std::size_t>& slots : plants_of(machine)) {
+        std::vector<Axis> axes;
+        double pass = kSineRegulatorPass;
+        for (const std::size_t slot : slots) {
+            const AxisDynamics nominal =
+                axis_dynamics(machine, models.loads, models.available[slot], static_cast<int>(slot),
+                              BandEdge::nominal);
+            axes.push_back({slot,
+                            swing_bank(machine, models, slot, margin),
+                            FastStretch(base_rate_rad_s(nominal)),
+                            1.0 / models.loads.motors[slot].radius_m,
+                            {},
+                            {}});
+            pass = std::min(pass, pass_ratio(machine.axes[slot]));
+        }
+        const int first = static_cast<int>(slots.front());
+        const AxisDynamics low = axis_dynamics(
+            machine, models.loads, models.available[slots.front()], first, BandEdge::low);
+        plants_.push_back({std::move(axes), WindowBuilder(window_rule(low, pass))});
+    }
+}
+
+void SlipScreen::push(std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios) {
+    if (ratios.empty()) {
+        // The plants know nothing of each other: the same on any number of threads.
+        tbb::parallel_for(std::size_t{0}, plants_.size(),
+                          [&](std::size_t i) { push(plants_[i], moves, ratios); });
+    } else {
+        for (Plant& plant : plants_)
+            push(plant, moves, ratios);
+    }
+}
+
+// Plant by plant: the swings of each stay in cache.
+void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
+                      std::span<MoveRatio> ratios) {
+    const std::size_t count = plant.axes.size();
+    for (std::size_t i = 0; i < moves.size(); ++i) {
+        const planner::MotorMove& move = moves[i];
+        const double rest_s = std::max(move.rest_before_s, 0.0);
+        const double top_m_s = top_speed_m_s(move);
+        std::array<double, 2> motor_rad_m{};  // per metre of path
+        for (std::size_t a = 0; a < count; ++a)
+            motor_rad_m[a] = motor_share(move, plant.axes[a].slot, plant.axes[a].rad_per_m);
+        std::array<MoveSwing, 2> swings;
+        double top_rad_s = 0.0;
+        for (std::size_t a = 0; a < count; ++a) {
+            Axis& axis = plant.axes[a];
+            const double axis_rad_m =
+                count == 1 ? motor_rad_m[0]
+                           : 0.5 * (motor_rad_m[0] + (a == 0 ? 1.0 : -1.0) * motor_rad_m[1]);
+            for_each_rate_phase(move, axis_rad_m, [&](const RatePhase& phase) {
+                axis.bank.phase(phase);
+                axis.stretches.add(phase);
+            });
+            for_each_rate_phase(move, motor_rad_m[a],
+                                [&](const RatePhase& phase) { axis.fast.phase(phase); });
+            swings[a] = axis.bank.end_move();
+            swings[a].screen.fast_stretch_s = axis.fast.end_move();
+            swings[a].screen.peak_time_s -= rest_s;
+            swings[a].screen.duration_s -= rest_s;
+            top_rad_s = std::max(top_rad_s, std::fabs(motor_rad_m[a]) * top_m_s);
+            const double axis_rad_s = std::fabs(axis_rad_m) * top_m_s;
+            if (axis_rad_s > 0.0 && axis_rad_s < axis.slowest_rad_s) {
+                axis.slowest_rad_s = axis_rad_s;
+                axis.stretches.mark(StretchKeeper::Kind::crawl, swings[a].screen.duration_s,
+                                    swings[a].screen.duration_s);
+            }
+            const MoveScreen& screen = swings[a].screen;
+            const double ringing_m = std::max(screen.corner_ringing_m, screen.ringing_m);
+            if (ringing_m > axis.worst.ringing_m) {
+                axis.stretches.mark(
+                    StretchKeeper::Kind::ringing,
+                    screen.corner_ringing_m > screen.ringing_m ? screen.duration_s : 0.0, 0.0);
+                axis.worst.ringing_m = ringing_m;
+                axis.worst.ringing_at = {move.line, move.start.seconds(),
+                                         move.tool_start_m[axis.slot]};
+                const planner::Phase& first = move.profile.phases[0];
+                axis.worst.ringing_stroke = {move.length_m, first.start_speed_m_s,
+                                             std::fabs(first.acceleration_m_s2)};
+            }
+        }
+        MoveSwing whole = swings[0];
+        if (count == 2) add(whole, swings[1]);
+        whole.screen.top_rate_rad_s = top_rad_s;
+        plant.windows.add(whole.screen, move.start.seconds());
+        const std::size_t shown = plant.axes[0].slot;
+        if (i < ratios.size() && whole.nominal_ratio > ratios[i].ratio)
+            ratios[i] = {whole.nominal_ratio, shown};
+        for (Axis& axis : plant.axes) {
+            if (whole.nominal_ratio > axis.worst.ratio_peak) {
+                axis.worst.ratio_peak = axis.worst.swing = whole.nominal_ratio;
+                axis.worst.load_angle_rad = whole.screen.load_angle_rad;
+                axis.worst.ratio_at = moment_in(move, axis.slot, whole.screen.peak_time_s);
+                axis.stretches.mark(StretchKeeper::Kind::swing, whole.screen.duration_s,
+                                    whole.screen.duration_s);
+            }
+            axis.stretches.end_move();
+        }
+    }
+}
+
+std::vector<MotorScreen> SlipScreen::finish() {
+    std::size_t motors = 0;
+    for (const Plant& plant : plants_)
+        for (const Axis& axis : plant.axes)
+            motors = std::max(motors, axis.slot + 1);
+    std::vector<MotorScreen> results(motors);
+    for (Plant& plant : plants_) {
+        for (Axis& axis : plant.axes) {
+            MotorScreen& result = results[axis.slot];
+            result.worst = std::move(axis.worst);
+            result.ringing = axis.stretches.take(StretchKeeper::Kind::ringing);
+            // What a motor sees of two axes is no swing of one of them.
+            if (plant.axes.size() > 1) continue;
+            result.swing = axis.stretches.take(StretchKeeper::Kind::swing);
+            result.crawl = axis.stretches.take(StretchKeeper::Kind::crawl);
+        }
+        MotorScreen& first = results[plant.axes.front().slot];
+        first.windows = plant.windows.finish();
+        first.worst.suspicious = plant.windows.found();
+    }
+    plants_.clear();
+    return results;
+}
+
+}  // namespace stepper_sim

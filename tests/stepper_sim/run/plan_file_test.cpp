@@ -1,0 +1,92 @@
+/// Reading and planning beside the caller: what the caller sees does not depend on threads.
+#include "stepper_sim/run/plan_file.hpp"
+
+#include <gtest/gtest.h>
+#include <oneapi/tbb/global_control.h>
+
+#include <chrono>
+#include <thread>
+#include <tuple>
+#include <vector>
+
+#include "tests/stepper_sim/samples.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+constexpr int kMoves = 20'000;  // ten blocks of text
+
+std::string long_program() {
+    std::string text = "G21 G90\nG1 F3000\n";
+    for (int i = 0; i < kMoves; ++i)
+        text += "X" + std::to_string(50 + i * 37 % 100) + " Y" + std::to_string(i % 90) + "\n";
+    return text;
+}
+
+using Seen = std::vector<std::tuple<std::uint64_t, double, double, double>>;
+
+Seen moves_of(const Machine& machine, const TextFile& file) {
+    Seen seen;
+    const auto planned =
+        plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
+            for (const planner::MotorMove& move : moves)
+                seen.emplace_back(move.line, move.start.seconds(), move.profile.duration_s,
+                                  move.motor_end_m[0]);
+            return true;
+        });
+    EXPECT_TRUE(planned);
+    return seen;
+}
+
+TEST(PlanFile, HandsOnTheSameMovesInOrderOnAnyNumberOfThreads) {
+    const Machine machine = machine_from();
+    const TextFile file(long_program());
+    Seen first;
+    for (const std::size_t threads : {1U, 2U, 4U}) {
+        const tbb::global_control limit(tbb::global_control::max_allowed_parallelism, threads);
+        const Seen seen = moves_of(machine, file);
+        ASSERT_EQ(seen.size(), static_cast<std::size_t>(kMoves));
+        if (first.empty()) first = seen;
+        EXPECT_EQ(seen, first) << threads << " threads";
+    }
+}
+
+TEST(PlanFile, AnArcCoarserThanItsToleranceIsToldWithItsLine) {
+    const Machine machine = machine_from();
+    const auto spots = [&](const char* text) {
+        const TextFile file(text);
+        const auto planned = plan_file(machine, file.path(), [](const auto&) { return true; });
+        return planned ? planned.value().notes.spots : std::vector<planner::Spot>{};
+    };
+    EXPECT_TRUE(spots("G21 G90 G0 X10 Y50\nG1 F3000 X20\nG2 I5 P900\n").empty());
+    const auto coarse = spots("G21 G90 G0 X10 Y50\nG1 F3000 X20\nG2 I90 P999\nG2 I90 P999\n");
+    ASSERT_EQ(coarse.size(), 1U);
+    EXPECT_EQ(coarse.front().kind, planner::SpotKind::coarse_arc);
+    EXPECT_EQ(coarse.front().count, 2U);
+    EXPECT_EQ(coarse.front().first_line, 3U);
+}
+
+TEST(PlanFile, AMistakeAfterWhatTheCallerWantedIsNotItsBusiness) {
+    const Machine machine = machine_from();
+    const TextFile file(long_program() + "G1 X1 X2\n");
+    constexpr int kWanted = 9;
+    for (int run = 0; run < 5; ++run) {
+        int calls = 0;
+        const auto planned =
+            plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
+                if (++calls < kWanted || moves.empty()) return true;
+                // The reader comes to the mistake meanwhile.
+                std::this_thread::sleep_for(std::chrono::milliseconds(50));
+                return false;
+            });
+        EXPECT_TRUE(planned) << planner::to_line(planned.diagnostics().front());
+        EXPECT_EQ(calls, kWanted);
+    }
+    const auto all = plan_file(machine, file.path(), [](auto) { return true; });
+    ASSERT_FALSE(all);
+    EXPECT_EQ(all.diagnostics().front().id, "program/repeated-word");
+}
+
+}  // namespace

@@ -1,0 +1,140 @@
+// The largest share of a setting that stops the slips, and the question it asks at every share: whether all windows hold.
+#include "stepper_sim/run/slip_cure.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "stepper_sim/run/plan_file.hpp"
+#include "stepper_sim/run/slip_confirm.hpp"
+#include "stepper_sim/run/slip_screen.hpp"
+#include "tests/stepper_sim/samples.hpp"
+
+namespace {
+
+using namespace stepper_sim;
+using namespace stepper_sim::samples;
+
+constexpr int kWindows = 1000;
+constexpr int kBed = 1;  // slot of the axis that slips
+// Six halvings of the logarithm from 1 to 0.1 (slip_cure.cpp).
+const double kGrain = std::pow(10.0, 1.0 / 64.0);
+
+Machine hurried() {
+    return shipped("tray-printer-hurried");
+}
+
+/// Strokes of a millimetre that meet the bed's own frequency.
+const TextFile& strokes() {
+    static const TextFile file([] {
+        std::string text = "G21 G90\nG1 X50 Y50 F6000\nF12000\n";
+        for (int i = 0; i < 12; ++i)
+            text += "Y51\nY50\n";
+        return text;
+    }());
+    return file;
+}
+
+std::optional<SlipCure> cure_of(const Machine& machine, LoweredSetting setting) {
+    return find_cure(machine, motor_models(machine), strokes().path(), kBed, setting,
+                     {kWindows, kDefaultMargin, false});
+}
+
+bool bed_slips(const Machine& machine) {
+    const auto result =
+        run_program(machine, motor_models(machine), strokes().path(), {.most_windows = kWindows});
+    EXPECT_TRUE(result);
+    const auto& windows = result.value().slips.windows;
+    return std::any_of(windows.begin(), windows.end(), [](const SlipWindow& slip) {
+        return (slip.motor == kBed || slip.beside == kBed) && !slip.answer.holds();
+    });
+}
+
+Machine lowered(LoweredSetting setting, double scale) {
+    Machine machine = hurried();
+    AxisSettings& settings = machine.axes[kBed].settings;
+    if (setting == LoweredSetting::max_speed)
+        settings.max_speed *= scale;
+    else
+        settings.max_acceleration *= scale;
+    return machine;
+}
+
+TEST(SlipCure, HoldsAndOneGrainMoreSlipsWhicheverSettingIsLowered) {
+    ASSERT_TRUE(bed_slips(hurried()));
+    for (const LoweredSetting setting :
+         {LoweredSetting::max_acceleration, LoweredSetting::max_speed}) {
+        const auto cure = cure_of(hurried(), setting);
+        ASSERT_TRUE(cure);
+        EXPECT_EQ(cure->setting, setting);
+        EXPECT_LT(cure->scale, 1.0);
+        EXPECT_FALSE(bed_slips(lowered(setting, cure->scale)));
+        EXPECT_TRUE(bed_slips(lowered(setting, cure->scale * kGrain)));
+    }
+}
+
+// There both motors move with both axes: either axis alone would not slow the motor down enough.
+TEST(SlipCure, OnCrossedBeltsBothAxesAreLowered) {
+    Machine machine = hurried();
+    machine.kinematics = planner::Kinematics::crossed_belt;
+    for (int i = 0; i < 10 && !bed_slips(machine); ++i)
+        machine.axes[0].current.value = machine.axes[1].current.value *= 0.8;
+    ASSERT_TRUE(bed_slips(machine));
+    const auto cure = cure_of(machine, LoweredSetting::max_acceleration);
+    ASSERT_TRUE(cure);
+    ASSERT_LT(cure->scale, 1.0);
+    const auto slips_at = [&](double scale) {
+        Machine lowered = machine;
+        for (std::size_t i = 0; i < 2; ++i)
+            lowered.axes[i].settings.max_acceleration *= scale;
+        return bed_slips(lowered);
+    };
+    EXPECT_FALSE(slips_at(cure->scale));
+    EXPECT_TRUE(slips_at(cure->scale * kGrain));
+}
+
+TEST(SlipCure, AsksNothingOfTheOtherMotors) {
+    const auto alone = cure_of(hurried(), LoweredSetting::max_acceleration);
+    Machine machine = hurried();
+    machine.axes[0].current.value *= 0.2;  // slips whatever the bed does
+    const auto beside = cure_of(machine, LoweredSetting::max_acceleration);
+    ASSERT_TRUE(alone && beside);
+    EXPECT_EQ(alone->scale, beside->scale);
+}
+
+TEST(SlipCure, ThereIsNoneWhereATenthOfTheSettingSlipsToo) {
+    Machine machine = hurried();
+    machine.axes[kBed].current.value *= 0.1;
+    EXPECT_FALSE(cure_of(machine, LoweredSetting::max_acceleration));
+}
+
+TEST(AllHold, IsNoWhereNoWindowMayBeSimulated) {
+    const Machine machine = hurried();
+    const MotorModels models = motor_models(machine);
+    const auto answer = [&](const std::filesystem::path& program, int spare) {
+        SlipScreen screen(machine, models, 0.0);
+        EXPECT_TRUE(plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
+            screen.push(moves);
+            return true;
+        }));
+        std::vector<MotorScreen> screens = screen.finish();
+        int found = 0;
+        for (const MotorScreen& motor : screens)
+            found += static_cast<int>(motor.worst.suspicious);
+        EXPECT_GT(found, 0);
+        const auto held =
+            all_hold(machine, models, program, std::move(screens), {found + spare, 0.0, false});
+        EXPECT_TRUE(held);
+        return held.value();
+    };
+    const auto calm = kConfigs / "programs" / "tray-insert.gcode";
+    EXPECT_TRUE(answer(calm, 0).holds);
+    EXPECT_FALSE(answer(calm, -1000000).holds);
+    EXPECT_FALSE(answer(calm, -1000000).slip);
+    EXPECT_FALSE(answer(strokes().path(), 0).holds);
+    ASSERT_TRUE(answer(strokes().path(), 0).slip);
+    EXPECT_NE(answer(strokes().path(), 0).slip->answer.verdict, SlipVerdict::passes);
+}
+
+}  // namespace
