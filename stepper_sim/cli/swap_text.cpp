@@ -10,6 +10,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/machine/bounds.hpp"
 #include "stepper_sim/machine/read_parts.hpp"
 
 namespace stepper_sim::cli {
@@ -18,9 +19,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// As in machine files: only a wrong unit gets past these.
-constexpr double kMaxSupply_V = 1000.0;
-constexpr double kMaxCurrent_A = 1000.0;
+// As in machine files.
+using reading::kMaxCurrent_A;
+using reading::kMaxSupply_V;
 constexpr double kMaxGearRatio = 1e4;
 constexpr double kMaxMicrosteps = 65536;
 

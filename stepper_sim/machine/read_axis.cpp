@@ -1,5 +1,6 @@
 #include <cctype>
 
+#include "stepper_sim/machine/bounds.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
 #include "stepper_sim/machine/part_tables.hpp"
 
@@ -13,7 +14,6 @@ constexpr int kMaxTeeth = 10000;
 constexpr double kMaxGearRatio = 1e4;
 constexpr double kMaxInertia_kg_m2 = 100.0;
 constexpr int kMaxMotors = 8;
-constexpr double kMaxSupply_V = 1000.0;
 constexpr int kMaxMicrosteps = 65536;
 constexpr double kMaxMass_kg = 1e4;
 constexpr double kMaxForce_N = 1e6;

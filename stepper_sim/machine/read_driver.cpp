@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 
+#include "stepper_sim/machine/bounds.hpp"
 #include "stepper_sim/machine/part_tables.hpp"
 
 namespace stepper_sim::reading {
@@ -8,7 +9,6 @@ namespace {
 
 constexpr double kMaxPulse_s = 0.1;
 constexpr double kMaxStepRate_Hz = 1e8;
-constexpr double kMaxSupply_V = 1000.0;
 constexpr int kMaxMicrosteps = 65536;
 
 /// The stated ceiling of the step rate, else what the shortest pulse allows.

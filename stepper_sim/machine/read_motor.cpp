@@ -1,18 +1,17 @@
 #include <cmath>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/machine/bounds.hpp"
 #include "stepper_sim/machine/part_tables.hpp"
 
 namespace stepper_sim::reading {
 namespace {
 
 // Far outside anything that is sold: only a wrong unit gets past these.
-constexpr double kMaxCurrent_A = 100.0;
 constexpr double kMaxTorque_Nm = 1000.0;
 constexpr double kMaxResistance_ohm = 1000.0;
 constexpr double kMaxInductance_H = 10.0;
 constexpr double kMaxInertia_kg_m2 = 1.0;
-constexpr double kMaxSupply_V = 1000.0;
 constexpr double kMaxRate_rad_s = 1e4;
 constexpr int kMaxFrame = 120;
 constexpr double kFullTurn_rad = 6.283185307179586;

@@ -1,4 +1,5 @@
 #include "stepper_sim/report/capture_text.hpp"
+#include "stepper_sim/report/finding_json.hpp"
 
 #include <fmt/core.h>
 
@@ -243,18 +244,7 @@ std::string capture_json(const CaptureReport& report) {
         out["not_recorded"].push_back(std::string(1, static_cast<char>(letter | 0x20)));
     out["findings"] = Json::array();
     for (const Finding& finding : report.findings)
-        out["findings"].push_back(
-            {{"check", finding.check},
-             {"grade", to_word(finding.grade)},
-             {"motor", finding.motor != 0
-                           ? Json(std::string(1, static_cast<char>(finding.motor | 0x20)))
-                           : Json(nullptr)},
-             {"line", finding.line != 0 ? Json(finding.line) : Json(nullptr)},
-             {"time_s", finding.time_s ? Json(*finding.time_s) : Json(nullptr)},
-             {"value", finding.value},
-             {"limit", finding.limit},
-             {"unit", finding.unit},
-             {"message", finding.message}});
+        out["findings"].push_back(finding_json(finding));
     return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

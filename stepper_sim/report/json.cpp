@@ -4,6 +4,7 @@
 
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/change.hpp"
+#include "stepper_sim/report/finding_json.hpp"
 #include "stepper_sim/report/version.hpp"
 
 namespace stepper_sim {
@@ -28,10 +29,6 @@ Json program_of(const Report& report) {
             {"unknown_words", words}};
 }
 
-Json letter(char motor) {
-    return motor != 0 ? Json(std::string(1, static_cast<char>(motor | 0x20))) : Json(nullptr);
-}
-
 std::string_view to_word(Cure cure) {
     switch (cure) {
         case Cure::cures:
@@ -48,7 +45,7 @@ Json change_first(const Report& report) {
     if (first.cure == Cure::not_needed) return nullptr;
     Json settings = Json::array();
     for (const SettingChange& setting : first.change.settings)
-        settings.push_back({{"axis", letter(setting.to.axis)},
+        settings.push_back({{"axis", motor_json(setting.to.axis)},
                             {"key", key_text(setting.to.key)},
                             {"value", setting.to.value},
                             {"now", setting.now}});
@@ -56,7 +53,7 @@ Json change_first(const Report& report) {
              {"change", words::lines(first.change)},
              {"settings", settings},
              {"check", first.answers.check},
-             {"motor", letter(first.answers.motor)},
+             {"motor", motor_json(first.answers.motor)},
              {"tried", first.tried},
              {"said", change_first_said(report)}};
     out["verdict_with_it"] =
@@ -65,18 +62,9 @@ Json change_first(const Report& report) {
 }
 
 Json finding_of(const Finding& finding, const ChangeFirst& first) {
-    Json out{{"check", finding.check}, {"grade", to_word(finding.grade)}};
-    out["motor"] = letter(finding.motor);
-    out["line"] = finding.line != 0 ? Json(finding.line) : Json(nullptr);
-    out["time_s"] = finding.time_s ? Json(*finding.time_s) : Json(nullptr);
-    out["position_m"] = finding.position_m ? Json(*finding.position_m) : Json(nullptr);
-    out["value"] = finding.value;
-    out["limit"] = finding.limit;
-    out["unit"] = finding.unit;
-    out["message"] = finding.message;
+    Json out = finding_json(finding);
     const Change* change = shown_change(finding, first);
     out["change"] = change != nullptr ? words::lines(*change) : std::string();
-    out["likelihood"] = finding.likelihood ? Json(*finding.likelihood) : Json(nullptr);
     return out;
 }
 

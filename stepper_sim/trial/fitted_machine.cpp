@@ -2,18 +2,19 @@
 
 #include <fmt/core.h>
 
-#include <algorithm>
 #include <cctype>
 #include <cmath>
+#include <utility>
 
 #include "planner/units/units_text.hpp"
-#include "stepper_sim/machine/toml_node.hpp"
+#include "stepper_sim/machine/edit_toml.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
 using reading::Node;
+using reading::TextEdit;
 
 constexpr int kDigits = 4;
 
@@ -91,78 +92,25 @@ class Values {
     std::vector<FittedValue> values_;
 };
 
-bool continues_character(char c) {
-    return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U;
-}
-
-std::size_t line_start(std::string_view text, std::uint64_t line) {
-    std::size_t at = 0;
-    for (std::uint64_t l = 1; l < line && at < text.size(); ++l)
-        at = std::min(text.find('\n', at), text.size() - 1) + 1;
-    return at;
-}
-
-/// The byte where a place begins; columns count characters.
-std::size_t offset_of(std::string_view text, const planner::Place& place) {
-    std::size_t at = line_start(text, place.line);
-    for (std::uint64_t c = 1; c < place.column && at < text.size(); ++c) {
-        ++at;
-        while (at < text.size() && continues_character(text[at]))
-            ++at;
-    }
-    return at;
-}
-
-/// Bytes of the number or the one-line text that begins at `at`; 0 for anything else.
-std::size_t value_length(std::string_view text, std::size_t at, Node::Kind kind) {
-    if (at >= text.size()) return 0;
-    const std::size_t line_end = std::min(text.find('\n', at), text.size());
-    if (kind == Node::Kind::real || kind == Node::Kind::whole)
-        return std::min(text.find_first_of(" \t,}#\r\n", at), line_end) - at;
-    const char quote = text[at];
-    if ((quote != '"' && quote != '\'') || text.substr(at, 3) == std::string(3, quote)) return 0;
-    for (std::size_t i = at + 1; i < line_end; ++i) {
-        if (text[i] == quote) return i + 1 - at;
-        if (quote == '"' && text[i] == '\\') ++i;
-    }
-    return 0;
-}
-
-struct Edit {
-    std::size_t at, length;
-    std::string with;
-};
-
 std::string comment(const FittedValue& value) {
     return "# " + value.key + ' ' + value.source +
            (value.before.empty() ? "" : "; was " + value.before) + '\n';
 }
 
-const Node* find_path(const Node& root, std::string_view path) {
-    const Node* node = &root;
-    while (!path.empty() && node != nullptr) {
-        const std::size_t end = std::min(path.find('.'), path.size());
-        node = node->kind == Node::Kind::table ? reading::find_field(*node, path.substr(0, end))
-                                               : nullptr;
-        path.remove_prefix(std::min(end + 1, path.size()));
-    }
-    return node;
-}
-
 bool edit_value(std::string_view text, const Node& node, const FittedValue& value,
-                std::vector<Edit>& edits) {
-    const std::size_t at = offset_of(text, node.place());
-    const std::size_t length = value_length(text, at, node.kind);
-    if (length == 0) return false;
-    edits.push_back({at, length, value.value});
-    edits.push_back({line_start(text, node.line), 0, comment(value)});
+                std::vector<TextEdit>& edits) {
+    TextEdit edit = reading::value_span(text, node);
+    if (edit.length == 0) return false;
+    edit.with = value.value;
+    edits.push_back(std::move(edit));
+    edits.push_back({reading::line_start(text, node.line), 0, comment(value)});
     return true;
 }
 
 /// A new line below the axis's header, [axes.y].
 bool insert_value(std::string_view text, const Node& axis, const FittedValue& value,
-                  std::vector<Edit>& edits) {
-    const std::size_t start = line_start(text, axis.line);
+                  std::vector<TextEdit>& edits) {
+    const std::size_t start = reading::line_start(text, axis.line);
     const std::size_t end = text.find('\n', start);
     const std::size_t mark = text.find_first_not_of(" \t", start);
     if (end == std::string_view::npos || mark >= end || text[mark] != '[') return false;
@@ -186,12 +134,12 @@ planner::Result<std::string> with_fitted(std::string_view text, const std::strin
                                          std::span<const FittedValue> values) {
     const auto root = reading::parse_toml(text, file);
     if (!root) return root.diagnostics();
-    std::vector<Edit> edits;
+    std::vector<TextEdit> edits;
     std::vector<planner::Diagnostic> faults;
     for (const FittedValue& value : values) {
         const std::string axis_path = std::string("axes.") + lower(value.letter);
-        const Node* axis = find_path(root.value(), axis_path);
-        const Node* node = find_path(root.value(), axis_path + '.' + value.key);
+        const Node* axis = reading::find_path(root.value(), axis_path);
+        const Node* node = reading::find_path(root.value(), axis_path + '.' + value.key);
         const bool whole_key = value.key.find('.') == std::string::npos;
         const bool done = node != nullptr                ? edit_value(text, *node, value, edits)
                           : axis != nullptr && whole_key ? insert_value(text, *axis, value, edits)
@@ -204,12 +152,7 @@ planner::Result<std::string> with_fitted(std::string_view text, const std::strin
                               "write " + value.key + " = " + value.value + " there yourself"});
     }
     if (!faults.empty()) return faults;
-    std::stable_sort(edits.begin(), edits.end(),
-                     [](const Edit& a, const Edit& b) { return a.at > b.at; });
-    std::string out(text);
-    for (const Edit& edit : edits)
-        out.replace(edit.at, edit.length, edit.with);
-    return out;
+    return reading::edited(text, std::move(edits));
 }
 
 }  // namespace stepper_sim

@@ -183,6 +183,7 @@ TEST(TorqueCommand, RefusesWhatItCannotReadInOneLineThatNamesTheOption) {
                                   "--swap supply='-3 V'",
                                   "--swap supply='24 A'",
                                   "--swap current='1.2 A'",
+                                  "--swap current='500 A rms'",
                                   "--swap microsteps=2.5",
                                   "--swap microsteps=0",
                                   "--swap gear=none",

@@ -275,6 +275,17 @@ TEST_F(Fit, WritesItsValuesIntoACopyThatReadsBackAndLeavesTheRest) {
     EXPECT_LE(lost, static_cast<int>(values.size()));
 }
 
+TEST_F(Fit, AValueOverSeveralLinesIsReplacedAsAWhole) {
+    const FittedValue value{'Y', "load.friction", "5 N", "\"4 N\"", "fitted"};
+    const auto written =
+        with_fitted("[axes.y.load]\nfriction = \"\"\"\n5 N\"\"\"\nmass = \"1 kg\"\n", "m.toml",
+                    std::span(&value, 1));
+    ASSERT_TRUE(written) << first_line(written.diagnostics());
+    EXPECT_EQ(
+        written.value(),
+        "[axes.y.load]\n# load.friction fitted; was 5 N\nfriction = \"4 N\"\nmass = \"1 kg\"\n");
+}
+
 TEST_F(Fit, AnInlineAxisIsNotWrittenIntoButSaidSo) {
     const FittedValue value{'Y', "running_factor", "", "0.8", "fitted"};
     const auto written =

@@ -1,0 +1,32 @@
+#include "stepper_sim/report/finding_json.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "stepper_sim/check/report.hpp"
+#include "stepper_sim/check/words.hpp"
+
+namespace stepper_sim {
+
+using Json = nlohmann::ordered_json;
+
+Json motor_json(char letter) {
+    return letter != 0 ? Json(std::string(1, static_cast<char>(letter | 0x20))) : Json(nullptr);
+}
+
+Json finding_json(const Finding& finding) {
+    const auto known = [](const auto& value) { return value ? Json(*value) : Json(nullptr); };
+    return {{"check", finding.check},
+            {"grade", to_word(finding.grade)},
+            {"motor", motor_json(finding.motor)},
+            {"line", finding.line != 0 ? Json(finding.line) : Json(nullptr)},
+            {"time_s", known(finding.time_s)},
+            {"position_m", known(finding.position_m)},
+            {"value", finding.value},
+            {"limit", finding.limit},
+            {"unit", finding.unit},
+            {"message", finding.message},
+            {"change", finding.changes.empty() ? "" : words::lines(finding.changes.front())},
+            {"likelihood", known(finding.likelihood)}};
+}
+
+}  // namespace stepper_sim

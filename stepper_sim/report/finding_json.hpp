@@ -1,0 +1,16 @@
+/// A finding as JSON, the same in every command's output.
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+
+#include "stepper_sim/check/finding.hpp"
+
+namespace stepper_sim {
+
+/// "x" for motor X, null for none.
+nlohmann::ordered_json motor_json(char letter);
+
+/// With the first of its changes, or an empty text.
+nlohmann::ordered_json finding_json(const Finding& finding);
+
+}  // namespace stepper_sim
