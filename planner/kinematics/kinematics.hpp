@@ -10,13 +10,28 @@
 /// Checked by: Kinematics.CrossedBeltMovesBothMotorsForOneAxis
 #pragma once
 
+#include <array>
+#include <cstddef>
 #include <cstdint>
+#include <vector>
 
 #include "planner/program/axis_set.hpp"
 
 namespace planner {
 
 enum class Kinematics : std::uint8_t { cartesian, crossed_belt };
+
+/// By motor and axis, both by slot: how far the motor goes for a metre of the axis.
+using MotorMatrix = std::array<AxisArray, kMaxAxes>;
+MotorMatrix motor_matrix(Kinematics kinematics, const AxisSet& axes);
+
+/// Axes that move the same motors, as groups of slots in the order of their first; first in a group is the axis that turns all of its
+/// motors forwards. An axis with a motor of its own is a group of one.
+std::vector<std::vector<std::size_t>> motor_groups(Kinematics kinematics, const AxisSet& axes);
+/// The group that an axis is in.
+std::vector<std::size_t> motor_group(Kinematics kinematics, const AxisSet& axes, std::size_t slot);
+/// Whether any axes do.
+bool shares_motors(Kinematics kinematics, const AxisSet& axes);
 
 /// Motor positions (or speeds, or accelerations: the map is linear) of tool positions, by slot.
 AxisArray to_motors(Kinematics kinematics, const AxisSet& axes, const AxisArray& tool);

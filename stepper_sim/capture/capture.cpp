@@ -183,7 +183,7 @@ std::vector<planner::Diagnostic> compare(const Machine& machine, const CaptureOp
 void describe(const Machine& machine, const CaptureFeed& feed, CaptureReport& report) {
     report.machine_name = machine.name;
     report.machine_file = machine.file;
-    report.crossed_belt = machine.kinematics == planner::Kinematics::crossed_belt;
+    report.shared_motors = planner::shares_motors(machine.kinematics, machine.program.axes);
     std::string captured;
     for (const MotorLines& lines : feed.motors()) {
         const Axis& axis = machine.axes[lines.slot];

@@ -41,7 +41,7 @@ struct CaptureReport {
     double begin_s = 0.0, end_s = 0.0;  // first edge of a line, last time of the trace
     std::vector<CapturedMotor> motors;
     std::string not_captured;  // letters of motors that the trace does not show
-    bool crossed_belt = false;
+    bool shared_motors = false;
     bool compared = false;            // a program was given
     bool aligned = false;             // and the trace fits it
     double program_at_begin_s = 0.0;  // program time at begin_s

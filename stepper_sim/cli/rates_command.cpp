@@ -99,8 +99,8 @@ Exit run(const Invocation& invocation) {
     if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(rows, *machine)))
         return Exit::unusable;
     if (!json_to_output(invocation) &&
-        !print(
-            with_caution(to_text(rows, machine->kinematics == planner::Kinematics::crossed_belt))))
+        !print(with_caution(
+            to_text(rows, planner::shares_motors(machine->kinematics, machine->program.axes)))))
         return Exit::unusable;
     return over ? Exit::fault : Exit::good;
 }

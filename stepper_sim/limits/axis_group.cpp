@@ -23,16 +23,12 @@ void AxisGroup::apply(const GroupSettings& settings, Machine& machine) const {
 
 std::vector<AxisGroup> axis_groups(const Machine& machine) {
     std::vector<AxisGroup> groups;
-    for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot) {
-        const Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
-        const bool second_belt =
-            machine.kinematics == planner::Kinematics::crossed_belt && axis.letter == 'Y';
-        if (!second_belt) groups.emplace_back();
-        AxisGroup& group = second_belt
-                               ? groups[static_cast<std::size_t>(machine.program.axes.slot('X'))]
-                               : groups.back();
-        group.slots.push_back(slot);
-        group.motors |= std::uint32_t{1} << slot;
+    for (const auto& slots : planner::motor_groups(machine.kinematics, machine.program.axes)) {
+        AxisGroup& group = groups.emplace_back();
+        for (const std::size_t slot : slots) {
+            group.slots.push_back(static_cast<int>(slot));
+            group.motors |= std::uint32_t{1} << slot;
+        }
     }
     return groups;
 }

@@ -37,16 +37,16 @@ MotorLoad motor_load(const Axis& axis, std::size_t slot) {
     return load;
 }
 
-/// Crossed belt: motor X turns with x + y, motor Y with x - y; each carries half of either force,
-/// with those signs.
-void couple(MotorLoads& loads, std::size_t x, std::size_t y) {
-    for (const std::size_t motor : {x, y}) {
+/// Two axes on two motors: each motor turns with both, and carries half of either force, with the signs of its motion (the inverse of
+/// the matrix, turned over, is half of it).
+void couple(MotorLoads& loads, const planner::MotorMatrix& matrix, std::size_t first,
+            std::size_t second) {
+    for (const std::size_t motor : {first, second}) {
         MotorLoad& m = loads.motors[motor];
-        const double sign = motor == x ? 1.0 : -1.0;
         const double part = 0.5 * m.share[0];
-        m.axis = {x, y};
-        m.motion = {1.0, sign};
-        m.share = {part, sign * part};
+        m.axis = {first, second};
+        m.motion = {matrix[motor][first], matrix[motor][second]};
+        m.share = {part * m.motion[0], part * m.motion[1]};
     }
 }
 
@@ -55,16 +55,13 @@ void couple(MotorLoads& loads, std::size_t x, std::size_t y) {
 MotorLoads motor_loads(const Machine& machine) {
     MotorLoads loads;
     loads.count = static_cast<int>(machine.axes.size());
-    std::size_t x = machine.axes.size();
-    std::size_t y = machine.axes.size();
     for (std::size_t i = 0; i < machine.axes.size(); ++i) {
         loads.axes[i] = axis_load(machine.axes[i]);
         loads.motors[i] = motor_load(machine.axes[i], i);
-        if (machine.axes[i].letter == 'X') x = i;
-        if (machine.axes[i].letter == 'Y') y = i;
     }
-    const bool crossed = machine.kinematics == planner::Kinematics::crossed_belt;
-    if (crossed && std::max(x, y) < machine.axes.size()) couple(loads, x, y);
+    const auto matrix = planner::motor_matrix(machine.kinematics, machine.program.axes);
+    for (const auto& slots : planner::motor_groups(machine.kinematics, machine.program.axes))
+        if (slots.size() == 2) couple(loads, matrix, slots[0], slots[1]);
     return loads;
 }
 

@@ -214,7 +214,7 @@ std::string capture_text(const CaptureReport& report) {
                    2, 0);
     out += '\n' + positions_table(report) + '\n' + widths_table(report) + '\n' +
            jitter_table(report) + plan_table(report);
-    if (report.crossed_belt)
+    if (report.shared_motors)
         out += wrapped("X and Y: travel and speed along the belt, which each motor moves.", 0, 0);
     return out + findings_text(report);
 }

@@ -43,8 +43,9 @@ std::vector<CanonicalMotion> canonical_motions(const Machine& machine) {
     for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot)
         for (const double sign : {1.0, -1.0})
             add(slot, {{slot, sign}});
-    if (machine.kinematics == planner::Kinematics::crossed_belt) {
-        const int x = machine.program.axes.slot('X'), y = machine.program.axes.slot('Y');
+    for (const auto& slots : planner::motor_groups(machine.kinematics, machine.program.axes)) {
+        if (slots.size() < 2) continue;
+        const int x = static_cast<int>(slots[0]), y = static_cast<int>(slots[1]);
         for (const double sx : {1.0, -1.0})
             for (const double sy : {1.0, -1.0})
                 add(x, {{x, sx}, {y, sy}});

@@ -237,8 +237,9 @@ std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorMo
     AxisArray direction{};
     direction[s] = 1.0;
     run(direction, reach);
-    if (machine.kinematics == planner::Kinematics::crossed_belt && axis.letter == 'X') {
-        const auto y = static_cast<std::size_t>(machine.program.axes.slot('Y'));
+    const auto group = planner::motor_group(machine.kinematics, machine.program.axes, s);
+    if (group.size() > 1 && group.front() == s) {
+        const std::size_t y = group[1];
         const Reach beside = reach_of(machine, machine.axes[y]);
         const Reach both{std::min(reach.speed_m_s, beside.speed_m_s),
                          std::min(reach.acceleration_m_s2, beside.acceleration_m_s2),

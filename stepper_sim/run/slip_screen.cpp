@@ -39,12 +39,6 @@ double pass_ratio(const stepper_sim::Axis& axis) {
 
 namespace {
 
-bool is_crossed(const Machine& machine, std::size_t slot) {
-    const char letter = machine.axes[slot].letter;
-    return machine.kinematics == planner::Kinematics::crossed_belt &&
-           (letter == 'X' || letter == 'Y');
-}
-
 /// The seven variants of the spread, from the softest, heaviest and weakest to the stiffest, lightest and strongest, all with the least
 /// friction; and the nominal one.
 BankAxes bank_axes(const Machine& machine, const MotorModels& models, int slot, double margin) {
@@ -116,19 +110,7 @@ double top_speed_m_s(const planner::MotorMove& move) {
 }  // namespace
 
 std::vector<std::vector<std::size_t>> plants_of(const Machine& machine) {
-    std::vector<std::vector<std::size_t>> plants;
-    std::size_t crossed = machine.axes.size();
-    for (std::size_t slot = 0; slot < machine.axes.size(); ++slot) {
-        if (is_crossed(machine, slot) && crossed < plants.size()) {
-            // The motor of X is the first: belts pull x + y and x - y.
-            std::vector<std::size_t>& both = plants[crossed];
-            both.insert(machine.axes[slot].letter == 'X' ? both.begin() : both.end(), slot);
-            continue;
-        }
-        if (is_crossed(machine, slot)) crossed = plants.size();
-        plants.push_back({slot});
-    }
-    return plants;
+    return planner::motor_groups(machine.kinematics, machine.program.axes);
 }
 
 SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models, double margin) {

@@ -38,8 +38,9 @@ class Values {
         : axis_(machine.axes[static_cast<std::size_t>(fit.slot)]),
           available_(models.available[static_cast<std::size_t>(fit.slot)]),
           fit_(fit),
-          shared_(machine.kinematics == planner::Kinematics::crossed_belt &&
-                  (fit.letter == 'X' || fit.letter == 'Y')) {}
+          shared_(planner::motor_group(machine.kinematics, machine.program.axes,
+                                       static_cast<std::size_t>(fit.slot))
+                      .size() > 1) {}
 
     std::vector<FittedValue> all() {
         running_factor();

@@ -110,12 +110,7 @@ TrialRig trial_rig(const Machine& machine, const MotorLoads& loads, int slot) {
     rig.limits.path_acceleration_m_s2 = std::numeric_limits<double>::infinity();
     rig.slot = slot;
     const auto s = static_cast<std::size_t>(slot);
-    rig.way[s] = 1.0;
-    const int x = rig.axes.slot('X'), y = rig.axes.slot('Y');
-    if (machine.kinematics == planner::Kinematics::crossed_belt && (slot == x || slot == y)) {
-        rig.way[static_cast<std::size_t>(x)] = 1.0;
-        rig.way[static_cast<std::size_t>(y)] = slot == x ? 1.0 : -1.0;
-    }
+    rig.way = planner::motor_matrix(rig.kinematics, rig.axes)[s];  // moves this motor, no other
     rig.motor_per_axis = planner::to_motors(rig.kinematics, rig.axes, rig.way)[s];
     rig.rad_per_m = rad_per_m(loads, slot);
     rig.regulator = machine.axes[s].driver.regulator == Regulator::sine

@@ -53,5 +53,24 @@ TEST(Kinematics, MotorsTellWhereTheToolIs) {
     }
 }
 
+TEST(Kinematics, TheMatrixHoldsARowForEachMotor) {
+    const MotorMatrix crossed = motor_matrix(Kinematics::crossed_belt, AxisSet("XYZ"));
+    EXPECT_EQ(crossed[0], (AxisArray{1.0, 1.0, 0.0}));
+    EXPECT_EQ(crossed[1], (AxisArray{1.0, -1.0, 0.0}));
+    EXPECT_EQ(crossed[2], (AxisArray{0.0, 0.0, 1.0}));
+    EXPECT_EQ(motor_matrix(Kinematics::cartesian, AxisSet("XY"))[1], (AxisArray{0.0, 1.0}));
+}
+
+TEST(Kinematics, AxesThatShareTheirMotorsAreOneGroupTheForwardOneFirst) {
+    using Groups = std::vector<std::vector<std::size_t>>;
+    EXPECT_EQ(motor_groups(Kinematics::crossed_belt, AxisSet("XYZE")), (Groups{{0, 1}, {2}, {3}}));
+    EXPECT_EQ(motor_groups(Kinematics::cartesian, AxisSet("XYZ")), (Groups{{0}, {1}, {2}}));
+    EXPECT_EQ(motor_groups(Kinematics::crossed_belt, AxisSet("XZ")), (Groups{{0}, {1}}));
+    EXPECT_EQ(motor_group(Kinematics::crossed_belt, AxisSet("XYZ"), 1),
+              (std::vector<std::size_t>{0, 1}));
+    EXPECT_TRUE(shares_motors(Kinematics::crossed_belt, AxisSet("XY")));
+    EXPECT_FALSE(shares_motors(Kinematics::crossed_belt, AxisSet("XZ")));
+}
+
 }  // namespace
 }  // namespace planner

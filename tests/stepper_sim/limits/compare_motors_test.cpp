@@ -132,6 +132,7 @@ TEST(CompareMotors, CrossedBeltDiagonalAsksMoreThanTheAxisAlone) {
     Machine machine = bench_machine();
     machine.axes.push_back(machine.axes[0]);
     machine.axes[1].letter = 'Y';
+    machine.program.axes = planner::AxisSet("XY");
     const double alone = compare_motors(machine, 0, {}, {})[0].points[0].asked_Nm;
     machine.kinematics = planner::Kinematics::crossed_belt;
     machine.axes[1].load.mass = machine.axes[0].load.mass * 3.0;

@@ -79,6 +79,10 @@ inline Machine machine(std::initializer_list<Axis> axes,
     Machine m;
     m.kinematics = kinematics;
     m.axes = axes;
+    std::string letters;
+    for (const Axis& axis : m.axes)
+        letters += axis.letter;
+    m.program.axes = planner::AxisSet(letters);
     return m;
 }
 
