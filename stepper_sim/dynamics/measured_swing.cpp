@@ -57,6 +57,17 @@ double duration_s(std::span<const RatePhase> phases) {
     return sum_s;
 }
 
+/// A cruise of an hour has a pulse for every step of it: none is wanted past the end.
+void cut_after(double end_s, std::vector<RatePhase>& phases) {
+    double begin_s = 0.0;
+    std::size_t kept = 0;
+    for (; kept < phases.size() && begin_s < end_s; ++kept) {
+        phases[kept].duration_s = std::min(phases[kept].duration_s, end_s - begin_s);
+        begin_s += phases[kept].duration_s;
+    }
+    phases.resize(kept);
+}
+
 }  // namespace
 
 void StretchKeeper::add(const RatePhase& phase) {
@@ -97,6 +108,7 @@ void StretchKeeper::keep(Marked& marked) const {
     }
     stretch.look_from_s = moment_s - kSwingAfter_s;
     stretch.look_to_s = moment_s + marked.lasts_s + kSwingAfter_s;
+    cut_after(stretch.look_to_s, stretch.phases);
 }
 
 SwingStretch StretchKeeper::take(Kind kind) {

@@ -48,7 +48,24 @@ TEST(StretchKeeper, KeepsWhatCameBeforeALongMove) {
     const SwingStretch stretch = keeper.take(StretchKeeper::Kind::swing);
     ASSERT_EQ(stretch.phases.size(), 3U);
     EXPECT_NEAR(stretch.look_from_s, 0.5 - kSwingAfter_s, 1e-12);
-    EXPECT_GT(sum_s(stretch), stretch.look_to_s);
+    EXPECT_NEAR(sum_s(stretch), stretch.look_to_s, 1e-9);
+}
+
+// Else a cruise of an hour would be simulated with all its pulses.
+TEST(StretchKeeper, HoldsNoMoreOfALongMoveThanIsLookedAt) {
+    StretchKeeper keeper;
+    keeper.add({3600.0, 100.0, 0.0});
+    keeper.mark(StretchKeeper::Kind::swing, 3600.0, 3600.0);
+    keeper.end_move();
+    keeper.add({3600.0, -100.0, 0.0});
+    keeper.mark(StretchKeeper::Kind::ringing, 3600.0, 0.0);
+    keeper.end_move();
+    for (const auto kind : {StretchKeeper::Kind::swing, StretchKeeper::Kind::ringing}) {
+        const SwingStretch stretch = keeper.take(kind);
+        EXPECT_GT(sum_s(stretch), 0.0);
+        EXPECT_LE(sum_s(stretch), stretch.look_to_s + 1e-9);
+        EXPECT_LT(sum_s(stretch), 3.0);
+    }
 }
 
 TEST(StretchKeeper, HasNothingWhereNothingWasMarked) {
