@@ -11,7 +11,8 @@ G1 Y95.0000 F2250.00
 G1 Y107.1865 F2250.00
 G1 Y82.8135 F2250.00
 G1 Y95.0000 F2250.00
-(MSG, Rehearsal done. Mark where the axis stands: this is the reference mark.)
+(MSG, Rehearsal done. Mark where the axis stands: the reference mark.)
+M0
 (MSG, Rung 1 of 13: acceleration 2370 mm/s^2. Set max acceleration of Y to 2370 mm/s^2)
 M0
 G4 P0.3

@@ -34,7 +34,7 @@ struct Row {
 
 std::string to_text(const std::vector<Row>& rows, bool crossed) {
     std::vector<std::vector<std::string>> lines{{"axis", "speed", "step rate", "driver",
-                                                 "controller", "tick", "pulses reach",
+                                                 "controller", "tick", "pulse limit",
                                                  "limited by"}};
     for (const Row& row : rows)
         lines.push_back({std::string(1, row.axis.letter), words::mm_s(row.speed_m_s),

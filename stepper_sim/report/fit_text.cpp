@@ -62,7 +62,7 @@ std::string outlier_text(const Answer& answer) {
 /// What to flash with what is known now, beside what it was before.
 std::string before_and_now(const LimitsBothWays& limits) {
     std::vector<std::vector<std::string>> rows{
-        {"limit", "just holds, before", "now", "with margin, before", "now"}};
+        {"limit", "holds, before", "now", "with margin, before", "now"}};
     for (std::size_t i = 0; i < limits.after.axes.size(); ++i) {
         const AxisLimits &before = limits.before.axes[i], &after = limits.after.axes[i];
         const auto add = [&](std::string_view what, const SettingLimit& was,

@@ -101,7 +101,7 @@ std::string motors_table(const Report& report) {
 
 std::string ceilings_table(const Report& report) {
     std::vector<std::vector<std::string>> rows{
-        {"step rate", "driver", "controller", "tick", "pulses reach", "limited by", "top speed"}};
+        {"step rate", "driver", "controller", "tick", "pulse limit", "limited by", "top speed"}};
     for (const MotorSummary& motor : report.motors)
         rows.push_back({std::string(1, motor.letter), words::rate(motor.ceilings.driver_hz),
                         words::rate(motor.ceilings.controller_hz),

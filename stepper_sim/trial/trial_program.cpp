@@ -194,7 +194,7 @@ class Writer {
         const double far_m = reach_m();
         for (const double to_m : {far_m, -far_m, 0.0})
             move_to(to_m, slow_m_s());
-        out_ += message("Rehearsal done. Mark where the axis stands: this is the reference mark.");
+        out_ += message("Rehearsal done. Mark where the axis stands: the reference mark.") + "M0\n";
     }
 
     void rung(std::size_t index) {
