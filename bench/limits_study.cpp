@@ -16,8 +16,8 @@
 #include "stepper_sim/limits/highest.hpp"
 #include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
-#include "stepper_sim/run/canonical_moves.hpp"
 #include "stepper_sim/run/run_program.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 
 namespace {
 
@@ -112,7 +112,7 @@ void weaker_parts(const std::string& only) {
                 machine.axes[static_cast<std::size_t>(group.slots.front())].letter;
             const auto holds_on_stronger = [&](const Machine& settings) {
                 const Said said =
-                    checked(settings, 0.0, canonical_programs(settings, motor_models(settings)));
+                    checked(settings, 0.0, worst_programs(settings, motor_models(settings)));
                 return said.clear ? std::string("holds") : said.why;
             };
             std::printf("| %s | as it is | %s | | |\n", name.c_str(),
@@ -159,8 +159,7 @@ std::string still_clear_above(const Machine& machine, const Limits& limits,
                 if (setting == 1) raise(settings.max_acceleration);
                 if (setting == 2) raise(settings.speed_step);
             }
-            bool clear =
-                checked(raised, 0.0, canonical_programs(raised, motor_models(raised))).clear;
+            bool clear = checked(raised, 0.0, worst_programs(raised, motor_models(raised))).clear;
             if (clear && !programs.empty()) clear = checked(raised, 0.0, programs).clear;
             constexpr const char* kNames[]{"speed", "acceleration", "speed step"};
             if (clear)
@@ -189,8 +188,8 @@ void pairs(const std::string& only) {
             }
             const Limits& limits = found.value();
             const Machine proposed = with_margin(machine, limits);
-            Said said = checked(proposed, limits.margin,
-                                canonical_programs(proposed, motor_models(proposed)));
+            Said said =
+                checked(proposed, limits.margin, worst_programs(proposed, motor_models(proposed)));
             if (said.clear && !sources.empty()) said = checked(proposed, limits.margin, sources);
             const std::string above = still_clear_above(machine, limits, sources);
             std::printf(

@@ -1,6 +1,7 @@
 #include "planner/lookahead/corner.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -66,18 +67,22 @@ double speed_by_deviation(const InverseLimits& limits, const MoveLimits& before,
     return std::sqrt(std::min(blend, acceleration_m_s2 * radius_m * scale * scale));
 }
 
+constexpr std::array kRules{
+    CornerRuleRow{"speed-step", speed_by_step, 1.0, true},
+    CornerRuleRow{"deviation", speed_by_deviation, 0.5, false},
+};
+
 }  // namespace
+
+std::span<const CornerRuleRow> corner_rules() {
+    return kRules;
+}
 
 double plan_corner_speed(const InverseLimits& limits, const MoveLimits& before,
                          const MoveLimits& after) {
     const double nominal_m_s = std::min(before.nominal_speed_m_s, after.nominal_speed_m_s);
-    switch (limits.corner) {
-        case CornerRule::speed_step:
-            return std::min(nominal_m_s, speed_by_step(limits, before, after));
-        case CornerRule::deviation:
-            return std::min(nominal_m_s, speed_by_deviation(limits, before, after));
-    }
-    return 0.0;
+    const CornerRuleRow& rule = kRules[static_cast<std::size_t>(limits.corner)];
+    return std::min(nominal_m_s, rule.speed_m_s(limits, before, after));
 }
 
 }  // namespace planner

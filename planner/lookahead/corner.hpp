@@ -26,9 +26,29 @@
 /// Checked by: Corner.RightAngleByDeviationMatchesTheArc, Corner.NoAxisJumpsMoreThanItsStep
 #pragma once
 
+#include <span>
+#include <string_view>
+
 #include "planner/lookahead/move_limits.hpp"
 
 namespace planner {
+
+/// All that a rule for corners is.
+struct CornerRuleRow {
+    std::string_view name;  // in a machine file
+    double (*speed_m_s)(const InverseLimits& limits, const MoveLimits& before,
+                        const MoveLimits& after);  // infinite where nothing turns
+    double power;  // the speed through a corner goes with the rule's setting to this power
+    bool
+        of_each_axis;  // it has a setting for each axis: the jump of that axis; else one of the path
+};
+
+/// In the order of CornerRule.
+std::span<const CornerRuleRow> corner_rules();
+
+inline const CornerRuleRow& row_of(CornerRule rule) {
+    return corner_rules()[static_cast<std::size_t>(rule)];
+}
 
 /// Highest path speed through the junction of two moves [m/s], by the rule `limits.corner`. Whether
 /// the second move starts from rest is for the caller to know (Move::rest_before_s).

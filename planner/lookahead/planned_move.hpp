@@ -8,7 +8,7 @@
 
 namespace planner {
 
-enum class CornerRule : std::uint8_t { speed_step, deviation };
+enum class CornerRule : std::uint8_t { speed_step, deviation };  // rows of corner.hpp
 
 /// Limits of one machine, per axis slot.
 struct PlanLimits {

@@ -1,13 +1,7 @@
 #include "planner/profile/motion.hpp"
 
-#include <span>
-
 namespace planner {
 namespace {
-
-std::span<const Phase> phases_of(const Profile& profile) {
-    return {profile.phases.data(), static_cast<std::size_t>(profile.count)};
-}
 
 struct Instant {
     Phase phase;
@@ -31,12 +25,12 @@ Instant instant_at(const Profile& profile, double time_s) {
 
 double distance_at(const Profile& profile, double time_s) {
     const auto [phase, t] = instant_at(profile, time_s);
-    return phase.start_distance_m + t * (phase.start_speed_m_s + 0.5 * phase.acceleration_m_s2 * t);
+    return phase.start_distance_m + distance_at(phase, t);
 }
 
 double speed_at(const Profile& profile, double time_s) {
     const auto [phase, t] = instant_at(profile, time_s);
-    return std::max(0.0, phase.start_speed_m_s + phase.acceleration_m_s2 * t);
+    return speed_at(phase, t);
 }
 
 double time_at_distance(const Profile& profile, double distance_m) {
@@ -56,9 +50,17 @@ double time_at_distance(const Profile& profile, double distance_m) {
 double peak_speed(const Profile& profile) {
     double peak_m_s = 0.0;
     for (const Phase& phase : phases_of(profile)) {
-        peak_m_s = std::max({peak_m_s, phase.start_speed_m_s, end_speed(phase)});
+        peak_m_s = std::max({peak_m_s, start_speed(phase), end_speed(phase)});
     }
     return peak_m_s;
+}
+
+double peak_acceleration(const Profile& profile) {
+    double peak_m_s2 = 0.0;
+    for (const Phase& phase : phases_of(profile))
+        peak_m_s2 = std::max({peak_m_s2, std::abs(acceleration_at(phase, 0.0)),
+                              std::abs(acceleration_at(phase, phase.duration_s))});
+    return peak_m_s2;
 }
 
 }  // namespace planner

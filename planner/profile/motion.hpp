@@ -12,6 +12,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <span>
 
 #include "planner/profile/phase.hpp"
 
@@ -28,15 +29,35 @@ inline double time_at_distance(const Phase& phase, double distance_m) {
     return 2.0 * distance_m / (v + std::sqrt(std::max(0.0, square)));
 }
 
-/// Speed at the end of a phase; never negative.
-inline double end_speed(const Phase& phase) {
-    return std::max(0.0, phase.start_speed_m_s + phase.acceleration_m_s2 * phase.duration_s);
+/// Distance from the start of the phase after `time_s` of it.
+inline double distance_at(const Phase& phase, double time_s) {
+    return time_s * (phase.start_speed_m_s + 0.5 * phase.acceleration_m_s2 * time_s);
 }
 
-/// Distance covered in a phase.
+/// Speed after `time_s` of the phase; never negative.
+inline double speed_at(const Phase& phase, double time_s) {
+    return std::max(0.0, phase.start_speed_m_s + phase.acceleration_m_s2 * time_s);
+}
+
+/// Acceleration after `time_s` of the phase.
+inline double acceleration_at(const Phase& phase, double /*time_s*/) {
+    return phase.acceleration_m_s2;
+}
+
+inline double start_speed(const Phase& phase) {
+    return speed_at(phase, 0.0);
+}
+
+inline double end_speed(const Phase& phase) {
+    return speed_at(phase, phase.duration_s);
+}
+
 inline double phase_length(const Phase& phase) {
-    return phase.duration_s *
-           (phase.start_speed_m_s + 0.5 * phase.acceleration_m_s2 * phase.duration_s);
+    return distance_at(phase, phase.duration_s);
+}
+
+inline std::span<const Phase> phases_of(const Profile& profile) {
+    return {profile.phases.data(), static_cast<std::size_t>(profile.count)};
 }
 
 // All of these give 0 for a profile of no phases.
@@ -52,5 +73,8 @@ double time_at_distance(const Profile& profile, double distance_m);
 
 /// Highest speed of the move.
 double peak_speed(const Profile& profile);
+
+/// Largest acceleration of the move, either way.
+double peak_acceleration(const Profile& profile);
 
 }  // namespace planner

@@ -53,4 +53,13 @@ Profile trapezoid(double length_m, double entry_speed_m_s, double nominal_speed_
     return profile;
 }
 
+double length_in(double duration_s, double end_speed_m_s, double nominal_speed_m_s,
+                 double acceleration_m_s2) {
+    const double end_m_s = std::min(end_speed_m_s, nominal_speed_m_s);
+    const double top_m_s = end_m_s + 0.5 * acceleration_m_s2 * duration_s;
+    if (top_m_s <= nominal_speed_m_s) return 0.5 * (end_m_s + top_m_s) * duration_s;
+    const double change_m_s = nominal_speed_m_s - end_m_s;
+    return nominal_speed_m_s * duration_s - change_m_s * change_m_s / acceleration_m_s2;
+}
+
 }  // namespace planner

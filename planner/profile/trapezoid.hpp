@@ -22,4 +22,9 @@ namespace planner {
 Profile trapezoid(double length_m, double entry_speed_m_s, double nominal_speed_m_s,
                   double exit_speed_m_s, double acceleration_m_s2);
 
+/// The other way round: how long a move is that takes `duration_s`, begins and ends at `end_speed_m_s` (or the nominal speed, if lower) and
+/// peaks in its middle. All > 0, `end_speed_m_s` >= 0.
+double length_in(double duration_s, double end_speed_m_s, double nominal_speed_m_s,
+                 double acceleration_m_s2);
+
 }  // namespace planner

@@ -5,7 +5,7 @@
 #include <numbers>
 
 #include "stepper_sim/check/steps_fit.hpp"
-#include "stepper_sim/run/canonical.hpp"
+#include "stepper_sim/run/worst_motions.hpp"
 
 namespace stepper_sim::candidates {
 
@@ -31,7 +31,7 @@ double reached_m_s(const CheckInput& input, std::size_t slot, Reached reached) {
         for (const ProgramResult& program : input.programs)
             top_m_s = std::max(top_m_s, program.axes[slot].peak_speed_m_s);
     else
-        for (const CanonicalMotion& motion : canonical_motions(input.machine))
+        for (const WorstMotion& motion : worst_motions(input.machine))
             top_m_s = std::max(top_m_s, std::abs(motion.speed_m_s[slot]));
     return std::min(top_m_s, input.machine.axes[slot].settings.max_speed.value());
 }

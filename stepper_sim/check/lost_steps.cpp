@@ -7,6 +7,7 @@
 #include <optional>
 #include <span>
 
+#include "planner/lookahead/corner.hpp"
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
@@ -93,11 +94,6 @@ std::string when(const SlipAnswer& answer) {
 // Guesses for tries: by so much beyond what was found, since slips come in bands; and halves of what no search looks at.
 constexpr double kFurther = 0.8, kHalf = 0.5, kQuarter = 0.25;
 
-SettingKey key_of(LoweredSetting setting) {
-    return setting == LoweredSetting::max_speed ? SettingKey::max_speed
-                                                : SettingKey::max_acceleration;
-}
-
 /// The cure that was found, then tries.
 std::vector<Change> changes_of(const CheckInput& input, const SlipWindow& slip,
                                const std::optional<SlipCure>& cure) {
@@ -107,13 +103,13 @@ std::vector<Change> changes_of(const CheckInput& input, const SlipWindow& slip,
         candidates::add(changes, candidates::scaled(input, motor, key, share, is_try));
     };
     if (cure) {
-        add(key_of(cure->setting), cure->scale, false);
-        add(key_of(cure->setting), kFurther * cure->scale, true);
+        add(cure->setting, cure->scale, false);
+        add(cure->setting, kFurther * cure->scale, true);
     }
-    if (input.machine.planning.corner == planner::CornerRule::speed_step)
+    if (planner::row_of(input.machine.planning.corner).of_each_axis)
         for (const double share : {kHalf, kQuarter})
             add(SettingKey::speed_step, share, true);
-    const bool by_speed = slip.lower() == LoweredSetting::max_speed;
+    const bool by_speed = slip.lower() == SettingKey::max_speed;
     add(by_speed ? SettingKey::max_acceleration : SettingKey::max_speed, kHalf, true);
     return changes;
 }
@@ -167,7 +163,7 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
     } else if (cure_sought) {
         finding.changes = changes_of(input, slip, cure);
     } else {
-        finding.lower = key_of(slip.lower());
+        finding.lower = slip.lower();
         finding.message += fmt::format("; lower {}", path_text(axis.letter, *finding.lower));
     }
     findings.push_back(std::move(finding));

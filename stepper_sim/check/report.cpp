@@ -7,8 +7,8 @@
 #include <numbers>
 
 #include "stepper_sim/check/consequence.hpp"
-#include "stepper_sim/run/canonical_moves.hpp"
 #include "stepper_sim/run/ceilings.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 
 namespace stepper_sim {
 
@@ -56,7 +56,7 @@ SettingsSummary settings_of(const Machine& machine, const Axis& axis) {
             now.steps_per_mm,
             axis.current.rms().value(),
             axis.microsteps,
-            ceilings_of(machine, axis).binding()};
+            to_word(ceilings_of(machine, axis).binding())};
 }
 
 MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {

@@ -4,11 +4,12 @@
 #include <numbers>
 
 #include "planner/kinematics/kinematics.hpp"
+#include "planner/lookahead/corner.hpp"
 #include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
-#include "stepper_sim/run/canonical.hpp"
 #include "stepper_sim/run/use.hpp"
+#include "stepper_sim/run/worst_motions.hpp"
 
 namespace stepper_sim {
 
@@ -33,8 +34,7 @@ Finding describe(const Axis& axis, const StepMoment& moment, Grade grade, double
 }
 
 /// The whole speed step from rest while accelerating fully: what a corner may ask at worst.
-StepMoment from_settings(const CheckInput& input, std::size_t motor,
-                         const CanonicalMotion& motion) {
+StepMoment from_settings(const CheckInput& input, std::size_t motor, const WorstMotion& motion) {
     const Machine& machine = input.machine;
     planner::AxisArray step{};
     for (std::size_t i = 0; i < machine.axes.size(); ++i)
@@ -61,14 +61,16 @@ StepMoment from_settings(const CheckInput& input, std::size_t motor,
 std::vector<Change> changes_of(const CheckInput& input, std::size_t motor,
                                const StepMoment& moment) {
     const double share = (1.0 - input.margin) / moment.use_low;
-    const planner::CornerRule rule = input.machine.planning.corner;
+    const planner::CornerRule corner = input.machine.planning.corner;
+    const planner::CornerRuleRow& rule = planner::row_of(corner);
+    const SettingKey key = corner_key(corner);
+    const double scale = std::pow(share, 1.0 / rule.power);
     std::vector<Change> changes;
-    if (rule == planner::CornerRule::speed_step)
-        candidates::add(changes, candidates::scaled(input, motor, SettingKey::speed_step, share));
-    else  // the speed through a corner goes with the square root of its deviation
-        candidates::add(
-            changes, {{candidates::set(input.machine, 0, SettingKey::deviation,
-                                       share * share * input.machine.planning.deviation.value())}});
+    if (rule.of_each_axis)
+        candidates::add(changes, candidates::scaled(input, motor, key, scale));
+    else
+        candidates::add(changes, {{candidates::set(input.machine, 0, key,
+                                                   scale * present_value(input.machine, 0, key))}});
     constexpr double kHalf = 0.5;  // Guess: a try
     candidates::add(changes,
                     candidates::scaled(input, motor, SettingKey::max_acceleration, kHalf, true));
@@ -78,12 +80,12 @@ std::vector<Change> changes_of(const CheckInput& input, std::size_t motor,
 }  // namespace
 
 void check_speed_step(const CheckInput& input, Findings& findings) {
-    const std::vector<CanonicalMotion> motions = canonical_motions(input.machine);
+    const std::vector<WorstMotion> motions = worst_motions(input.machine);
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
         const Axis& axis = input.machine.axes[m];
         StepMoment worst;
-        if (input.machine.planning.corner == planner::CornerRule::speed_step)
-            for (const CanonicalMotion& motion : motions) {
+        if (planner::row_of(input.machine.planning.corner).of_each_axis)
+            for (const WorstMotion& motion : motions) {
                 const StepMoment moment = from_settings(input, m, motion);
                 if (!moment.use().worse_than(worst.use())) continue;
                 worst = moment;

@@ -6,8 +6,8 @@
 #include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
-#include "stepper_sim/run/canonical.hpp"
 #include "stepper_sim/run/ceilings.hpp"
+#include "stepper_sim/run/worst_motions.hpp"
 
 namespace stepper_sim {
 
@@ -16,7 +16,7 @@ namespace {
 /// The fastest a motor turns when the settings alone decide: axis moves by themselves and, on a crossed belt, the diagonals.
 double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
     double top = 0.0;
-    for (const CanonicalMotion& motion : canonical_motions(machine))
+    for (const WorstMotion& motion : worst_motions(machine))
         top = std::max(top, std::abs(planner::to_motors(machine.kinematics, machine.program.axes,
                                                         motion.speed_m_s)[motor]));
     return top;
@@ -25,7 +25,7 @@ double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
 /// The fastest that the motor's own axis goes as settings and travel allow.
 double top_axis_speed_m_s(const Machine& machine, std::size_t slot) {
     double top = 0.0;
-    for (const CanonicalMotion& motion : canonical_motions(machine))
+    for (const WorstMotion& motion : worst_motions(machine))
         top = std::max(top, std::abs(motion.speed_m_s[slot]));
     return top;
 }
@@ -48,7 +48,8 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
             finding.message = fmt::format(
                 "motor {}: {} steps at top speed, the {} allows {}; the highest speed that works "
                 "is {}{}",
-                axis.letter, words::rate(rate_hz), ceilings.binding(), words::rate(ceiling_hz),
+                axis.letter, words::rate(rate_hz), to_word(ceilings.binding()),
+                words::rate(ceiling_hz),
                 words::mm_s(top_axis_speed_m_s(input.machine, m) * ceiling_hz / rate_hz),
                 over ? ""
                      : fmt::format(" ({} of it is used)", words::percent(rate_hz / ceiling_hz)));

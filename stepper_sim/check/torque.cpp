@@ -5,11 +5,12 @@
 #include <optional>
 
 #include "planner/kinematics/kinematics.hpp"
+#include "planner/units/bisect.hpp"
 #include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
-#include "stepper_sim/run/canonical.hpp"
 #include "stepper_sim/run/use.hpp"
+#include "stepper_sim/run/worst_motions.hpp"
 
 namespace stepper_sim {
 
@@ -38,7 +39,7 @@ std::optional<Grade> grade_of(const TorqueMoment& moment, double margin) {
     return std::nullopt;
 }
 
-TorqueMoment judge(const CheckInput& input, std::size_t motor, const CanonicalMotion& motion) {
+TorqueMoment judge(const CheckInput& input, std::size_t motor, const WorstMotion& motion) {
     const Axis& axis = input.machine.axes[motor];
     const auto motor_speed =
         planner::to_motors(input.machine.kinematics, input.machine.program.axes, motion.speed_m_s);
@@ -79,9 +80,9 @@ struct Remedy {
 };
 
 /// The largest scale of acceleration, and of speed, that leaves the margin at this motion; then more current.
-Remedy remedy(const CheckInput& input, std::size_t motor, const CanonicalMotion& motion) {
+Remedy remedy(const CheckInput& input, std::size_t motor, const WorstMotion& motion) {
     const auto holds = [&](double speed_scale, double acceleration_scale) {
-        CanonicalMotion scaled = motion;
+        WorstMotion scaled = motion;
         for (double& v : scaled.speed_m_s)
             v *= speed_scale;
         for (double& a : scaled.acceleration_m_s2)
@@ -89,12 +90,8 @@ Remedy remedy(const CheckInput& input, std::size_t motor, const CanonicalMotion&
         return judge(input, motor, scaled).use_low <= 1.0 - input.margin;
     };
     const auto largest = [&](auto&& test) {
-        double low = 0.0, high = 1.0;
-        for (int i = 0; i < 40; ++i) {  // 2^-40 of the setting: far below any digit shown
-            const double middle = 0.5 * (low + high);
-            (test(middle) ? low : high) = middle;
-        }
-        return low;
+        constexpr int kHalvings = 40;  // 2^-40 of the setting: far below any digit shown
+        return planner::bisect({0.0, 1.0}, kHalvings, test).holds;
     };
     // Of every axis that takes part: on a diagonal both belt axes.
     const auto with = [&](SettingKey key, const planner::AxisArray& values, double scale) {
@@ -128,12 +125,12 @@ Remedy remedy(const CheckInput& input, std::size_t motor, const CanonicalMotion&
 }  // namespace
 
 void check_torque(const CheckInput& input, Findings& findings) {
-    const std::vector<CanonicalMotion> motions = canonical_motions(input.machine);
+    const std::vector<WorstMotion> motions = worst_motions(input.machine);
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
         const Axis& axis = input.machine.axes[m];
-        const CanonicalMotion* worst = nullptr;
+        const WorstMotion* worst = nullptr;
         TorqueMoment at_worst;
-        for (const CanonicalMotion& motion : motions) {
+        for (const WorstMotion& motion : motions) {
             const TorqueMoment moment = judge(input, m, motion);
             if (!moment.use().worse_than(at_worst.use())) continue;
             at_worst = moment;

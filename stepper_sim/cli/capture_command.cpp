@@ -123,10 +123,7 @@ Exit run(const Invocation& invocation) {
         !write_file(invocation.text("--json"), capture_json(report.value())))
         return Exit::unusable;
     if (!json_to_output(invocation) && !print(capture_text(report.value()))) return Exit::unusable;
-    const Verdict verdict = report.value().verdict;
-    const bool bad =
-        verdict == Verdict::fault || (verdict == Verdict::thin && invocation.has("--strict"));
-    return bad ? Exit::fault : Exit::good;
+    return exit_of(report.value().verdict, invocation);
 }
 
 }  // namespace

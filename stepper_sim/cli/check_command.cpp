@@ -170,9 +170,7 @@ Exit run(const Invocation& invocation) {
     if (!to_output("--json") && !to_output("--md") && !to_output("--html") &&
         !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))
         return Exit::unusable;
-    const bool bad = report.verdict == Verdict::fault ||
-                     (report.verdict == Verdict::thin && invocation.has("--strict"));
-    return bad ? Exit::fault : Exit::good;
+    return exit_of(report.verdict, invocation);
 }
 
 }  // namespace

@@ -1,6 +1,4 @@
 #include <array>
-#include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/cli/command_table.hpp"
@@ -10,16 +8,12 @@
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 #include "stepper_sim/report/fit_text.hpp"
-#include "stepper_sim/report/limits_json.hpp"
 #include "stepper_sim/report/text.hpp"
-#include "stepper_sim/report/version.hpp"
 #include "stepper_sim/trial/trial_capture.hpp"
 
 namespace stepper_sim::cli {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr auto kOptions = std::to_array<OptionRow>({
     kMachineOption,
@@ -28,70 +22,6 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     kJsonOption,
     kCatalogueOption,
 });
-
-Json json_of(const Estimate& estimate, const TrialPrior& prior) {
-    const auto one = [&](Unknown unknown) {
-        return Json{{"factor", std::exp(estimate.value[unknown])},
-                    {"spread", estimate.spread(unknown)}};
-    };
-    const char* spring = is_rigid(prior.nominal) ? "mass" : "stiffness";
-    return {{"friction", one(friction_unknown)},
-            {"running_factor", one(torque_unknown)},
-            {spring, one(spring_unknown)},
-            {"damping", one(damping_unknown)}};
-}
-
-Json json_of(const SheetFit& sheet) {
-    const auto one = [](const Prediction& p, double spread) {
-        return Json{{"value", p.value}, {"spread", spread}, {"loss_within_reach", p.slips}};
-    };
-    return {{"file", sheet.file},
-            {"raise", to_word(sheet.motion.question)},
-            {"expected_before", one(sheet.before, sheet.spread_before)},
-            {"expected_now", one(sheet.after, sheet.spread_after)}};
-}
-
-Json json_of(std::span<const Answer> outliers) {
-    Json list = Json::array();
-    for (const Answer& answer : outliers)
-        list.push_back({{"file", answer.place.file},
-                        {"line", answer.place.line},
-                        {"answer", answer.text},
-                        {"fitted", answer.expected}});
-    return list;
-}
-
-std::string to_json(const Machine& machine, const FittedSheets& fits,
-                    std::span<const FittedValue> values,
-                    const std::optional<LimitsBothWays>& limits) {
-    Json out{{"schema", "stepper_sim.fit.1"},
-             {"version", kVersion},
-             {"machine", {{"name", machine.name}, {"file", machine.file}}},
-             {"axes", Json::object()},
-             {"recorded", fits.recorded},
-             {"values", Json::array()},
-             {"limits", nullptr}};
-    if (limits)
-        out["limits"] = {{"before", axes_json(limits->before)}, {"now", axes_json(limits->after)}};
-    for (const AxisFit& fit : fits.axes) {
-        Json sheets = Json::array();
-        for (const SheetFit& sheet : fit.sheets)
-            sheets.push_back(json_of(sheet));
-        out["axes"][std::string(1, static_cast<char>(fit.letter | 0x20))] = {
-            {"before", json_of(fit.before, fit.prior)},
-            {"after", json_of(fit.after, fit.prior)},
-            {"far_off", fit.far_off},
-            {"outliers", json_of(std::span(fit.outliers))},
-            {"sheets", sheets}};
-    }
-    for (const FittedValue& value : values)
-        out["values"].push_back({{"axis", std::string(1, value.letter)},
-                                 {"key", value.key},
-                                 {"value", value.value},
-                                 {"before", value.before},
-                                 {"source", value.source}});
-    return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
-}
 
 /// The machine file with the fitted values: its text, and what it reads back as.
 struct FittedFile {
@@ -152,7 +82,7 @@ Exit run(const Invocation& invocation) {
         return Exit::unusable;
     }
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), to_json(*machine, *fits, values, limits)))
+        !write_file(invocation.text("--json"), fit_json(*machine, *fits, values, limits)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
         !print(with_caution(fit_text(*machine, *fits, values, limits))))

@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "stepper_sim/check/report.hpp"
 #include "stepper_sim/cli/invocation.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
@@ -33,5 +34,12 @@ std::optional<int> axis_of(const Machine& machine, const Invocation& invocation)
 
 /// Text output goes to standard output unless JSON does.
 bool json_to_output(const Invocation& invocation);
+
+/// What a verdict ends the program with: `--strict` does not let thin pass.
+inline Exit exit_of(Verdict verdict, const Invocation& invocation) {
+    const bool passes =
+        verdict == Verdict::clear || (verdict == Verdict::thin && !invocation.has("--strict"));
+    return passes ? Exit::good : Exit::fault;
+}
 
 }  // namespace stepper_sim::cli

@@ -56,9 +56,7 @@ Exit check_many(const Invocation& invocation, const InputFiles& files, const Run
         return Exit::unusable;
     const auto worst = worst_verdict(pairs);
     if (!worst || !files.errors.empty()) return Exit::unusable;
-    const bool bad =
-        *worst == Verdict::fault || (*worst == Verdict::thin && invocation.has("--strict"));
-    return bad ? Exit::fault : Exit::good;
+    return exit_of(*worst, invocation);
 }
 
 }  // namespace stepper_sim::cli

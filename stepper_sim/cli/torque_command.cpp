@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/cli/command_table.hpp"
@@ -12,13 +11,10 @@
 #include "stepper_sim/limits/asked_cloud.hpp"
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/torque_table.hpp"
-#include "stepper_sim/report/version.hpp"
 
 namespace stepper_sim::cli {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr auto kOptions = std::to_array<OptionRow>({
     kMachineOption,
@@ -92,62 +88,6 @@ std::optional<std::vector<AskedPoint>> asked_of(const Machine& machine, int slot
     return asked;
 }
 
-Json json_of(const SpeedPoint& p) {
-    return {{"speed_m_s", p.speed_m_s},      {"rate_rad_s", p.rate_rad_s},
-            {"asked_Nm", p.asked_Nm},        {"low_Nm", p.low_Nm},
-            {"nominal_Nm", p.nominal_Nm},    {"high_Nm", p.high_Nm},
-            {"margin_low", p.margin_low},    {"margin_nominal", p.margin_nominal},
-            {"margin_high", p.margin_high},  {"region", name(p.region)},
-            {"beyond_curve", p.beyond_curve}};
-}
-
-Json json_of(const Candidate& c) {
-    Json points = Json::array();
-    for (const SpeedPoint& p : c.points)
-        points.push_back(json_of(p));
-    return {{"label", c.label},
-            {"motor", c.axis.motor.name},
-            {"driver", c.axis.driver.name},
-            {"current_rms_A", c.axis.current.rms().value()},
-            {"supply_V", c.axis.supply.value()},
-            {"microsteps", c.axis.microsteps},
-            {"gear_ratio", c.axis.drive.gear_ratio},
-            {"base_speed_m_s", c.base_speed_m_s},
-            {"top_speed_m_s", c.top_speed_m_s},
-            {"top_speed_nominal_m_s", c.top_speed_nominal_m_s},
-            {"binds", name(c.binds)},
-            {"torque_basis", c.torque_basis},
-            {"problems", c.problems},
-            {"points", points}};
-}
-
-struct Comparison {
-    const Machine& machine;
-    const Axis& axis;
-    double margin;
-    std::vector<Candidate> candidates;
-    std::vector<AskedPoint> asked;  // empty: no program
-};
-
-std::string to_json(const Comparison& comparison, const Invocation& invocation) {
-    Json out{{"schema", "stepper_sim.torque.1"},
-             {"version", kVersion},
-             {"machine", {{"name", comparison.machine.name}, {"file", comparison.machine.file}}},
-             {"axis", std::string(1, comparison.axis.letter)},
-             {"acceleration_m_s2", comparison.axis.settings.max_acceleration.value()},
-             {"margin", comparison.margin},
-             {"candidates", Json::array()}};
-    for (const Candidate& candidate : comparison.candidates)
-        out["candidates"].push_back(json_of(candidate));
-    if (!comparison.asked.empty()) {
-        const AskedPoint& most = most_asked(comparison.asked);
-        out["programs"] = {{"files", invocation.all("PROGRAM")},
-                           {"most_asked_Nm", most.torque_Nm},
-                           {"at_speed_m_s", most.speed_m_s}};
-    }
-    return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
-}
-
 std::string to_svg(const Comparison& comparison) {
     double top_m_s = 0.0;
     for (const AskedPoint& point : comparison.asked)
@@ -163,8 +103,7 @@ std::string to_svg(const Comparison& comparison) {
 bool write_all(const Comparison& comparison, const Invocation& invocation) {
     if (invocation.has("--plot") && !write_file(invocation.text("--plot"), to_svg(comparison)))
         return false;
-    if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), to_json(comparison, invocation)))
+    if (invocation.has("--json") && !write_file(invocation.text("--json"), torque_json(comparison)))
         return false;
     if (json_to_output(invocation) || invocation.text("--plot") == "-") return true;
     std::string text = torque_text(comparison.candidates, comparison.margin);
@@ -192,9 +131,10 @@ Exit run(const Invocation& invocation) {
     if (question.speeds_m_s.empty())
         for (const double share : {0.25, 0.5, 1.0})
             question.speeds_m_s.push_back(share * axis.settings.max_speed.value());
-    const Comparison comparison{*machine, axis, *margin,
-                                compare_motors(*machine, *slot, *swaps, question),
-                                std::move(*asked)};
+    const Comparison comparison{
+        *machine,          axis,
+        *margin,           compare_motors(*machine, *slot, *swaps, question),
+        std::move(*asked), invocation.all("PROGRAM")};
     return write_all(comparison, invocation) ? Exit::good : Exit::unusable;
 }
 

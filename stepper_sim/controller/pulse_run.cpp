@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "planner/profile/motion.hpp"
+
 namespace stepper_sim {
 namespace {
 
@@ -51,11 +53,10 @@ void PulseRun::run_move(const MoveSteps& steps, std::uint64_t line) {
 
 void PulseRun::note_peak_rates(const planner::MotorMove& move) {
     double peak_m_s = 0.0, peak_at_s = 0.0, begin_s = 0.0;
-    for (int i = 0; i < move.profile.count; ++i) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(i)];
-        const double end_m_s = phase.start_speed_m_s + phase.acceleration_m_s2 * phase.duration_s;
-        if (phase.start_speed_m_s > peak_m_s) {
-            peak_m_s = phase.start_speed_m_s;
+    for (const planner::Phase& phase : planner::phases_of(move.profile)) {
+        const double start_m_s = planner::start_speed(phase), end_m_s = planner::end_speed(phase);
+        if (start_m_s > peak_m_s) {
+            peak_m_s = start_m_s;
             peak_at_s = begin_s;
         }
         begin_s += phase.duration_s;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "planner/kinematics/motor_move.hpp"
+#include "planner/profile/motion.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
 
 namespace stepper_sim {
@@ -13,11 +14,9 @@ namespace stepper_sim {
 template <class Sink>
 void for_each_rate_phase(const planner::MotorMove& move, double rad_per_path_m, Sink&& sink) {
     if (move.rest_before_s >= 0.0) sink(RatePhase{move.rest_before_s, 0.0, 0.0});
-    for (int i = 0; i < move.profile.count; ++i) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(i)];
-        sink(RatePhase{phase.duration_s, phase.start_speed_m_s * rad_per_path_m,
-                       phase.acceleration_m_s2 * rad_per_path_m});
-    }
+    for (const planner::Phase& phase : planner::phases_of(move.profile))
+        sink(RatePhase{phase.duration_s, planner::start_speed(phase) * rad_per_path_m,
+                       planner::acceleration_at(phase, 0.0) * rad_per_path_m});
 }
 
 /// Motor radians per metre of path during a move.

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "planner/units/bisect.hpp"
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/motor/asked_torque.hpp"
 #include "stepper_sim/run/ceilings.hpp"
@@ -90,12 +91,7 @@ double top_rate(const Bench& bench, double margin, const MarginOf& margin_of) {
     int i = 1;
     while (i <= kScanEnd && holds(step * i))
         low = step * i++;
-    double high = step * i;
-    for (int k = 0; k < kBisections; ++k) {
-        const double middle = 0.5 * (low + high);
-        (holds(middle) ? low : high) = middle;
-    }
-    return low;
+    return planner::bisect({low, step * i}, kBisections, holds).holds;
 }
 
 void set_top_speeds(Candidate& candidate, const Bench& bench, double margin) {
@@ -107,15 +103,12 @@ void set_top_speeds(Candidate& candidate, const Bench& bench, double margin) {
     candidate.top_speed_m_s = std::min(rate * bench.radius_m(), ceiling_m_s);
     candidate.top_speed_nominal_m_s = std::min(nominal * bench.radius_m(), ceiling_m_s);
     if (rate * bench.radius_m() > ceiling_m_s) {
-        const std::string_view cause = ceilings_of(bench.machine, axis).binding();
-        candidate.binds = cause == "driver"       ? SpeedBinding::driver
-                          : cause == "controller" ? SpeedBinding::controller
-                                                  : SpeedBinding::tick;
+        candidate.binds = ceilings_of(bench.machine, axis).binding();
         return;
     }
     constexpr double kJustPast = 1.0 + 1e-6;
     const bool at_end = bench.point(kJustPast * rate * bench.radius_m()).beyond_curve;
-    candidate.binds = at_end ? SpeedBinding::curve_end : SpeedBinding::torque;
+    candidate.binds = at_end ? Binding::curve_end : Binding::torque;
 }
 
 std::vector<std::string> problems_of(const Axis& axis) {
@@ -178,22 +171,6 @@ double smallest_margin(const Candidate& candidate) {
 }
 
 }  // namespace
-
-const char* name(SpeedBinding binding) {
-    switch (binding) {
-        case SpeedBinding::torque:
-            return "torque";
-        case SpeedBinding::curve_end:
-            return "end of the published curve";
-        case SpeedBinding::driver:
-            return "driver's step rate";
-        case SpeedBinding::controller:
-            return "controller's step rate";
-        case SpeedBinding::tick:
-            return "controller's tick";
-    }
-    return "";
-}
 
 Axis swapped(const Axis& axis, const Swap& swap) {
     Axis out = axis;

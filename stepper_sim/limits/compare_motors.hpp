@@ -10,6 +10,7 @@
 
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/motor/available_torque.hpp"
+#include "stepper_sim/run/binding.hpp"
 
 namespace stepper_sim {
 
@@ -45,12 +46,6 @@ struct SpeedPoint {
     bool beyond_curve = false;
 };
 
-/// What ends a candidate's speed range.
-enum class SpeedBinding : std::uint8_t { torque, curve_end, driver, controller, tick };
-
-const char* name(
-    SpeedBinding binding);  // "torque", "end of the published curve", "driver's step rate", ...
-
 struct Candidate {
     std::string label;
     Axis axis;                       // with the swap made
@@ -59,9 +54,9 @@ struct Candidate {
     double top_speed_m_s =
         0.0;  // highest travel up to which the low curve leaves the margin, and every ceiling holds
     double top_speed_nominal_m_s = 0.0;  // the same on the nominal curve
-    SpeedBinding binds = SpeedBinding::torque;
-    std::string torque_basis;           // one sentence: what its curves rest on
-    std::vector<std::string> problems;  // ratings broken; a candidate with any is listed last
+    Binding binds = Binding::torque;     // what ends its speed range
+    std::string torque_basis;            // one sentence: what its curves rest on
+    std::vector<std::string> problems;   // ratings broken; a candidate with any is listed last
 };
 
 /// The machine's axis as it is (label "as it is") and every swap, best first: no problems before problems, then by the smallest low

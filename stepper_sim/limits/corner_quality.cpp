@@ -6,6 +6,8 @@
 #include <atomic>
 #include <optional>
 
+#include "planner/lookahead/corner.hpp"
+#include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 
 namespace stepper_sim {
@@ -17,9 +19,16 @@ constexpr std::size_t kNow = 3;
 static_assert(kCornerScales[kNow] == 1.0);
 
 Machine scaled(Machine machine, double scale) {
-    machine.planning.deviation *= scale;
-    for (Axis& axis : machine.axes)
-        axis.settings.speed_step *= scale;
+    const planner::CornerRule rule = machine.planning.corner;
+    const auto scale_one = [&](char axis) {
+        const SettingKey key = corner_key(rule);
+        apply({axis, key, scale * present_value(machine, axis, key)}, machine);
+    };
+    if (!planner::row_of(rule).of_each_axis)
+        scale_one(0);
+    else
+        for (const Axis& axis : std::vector(machine.axes))
+            scale_one(axis.letter);
     return machine;
 }
 
@@ -57,9 +66,9 @@ AxisCorners axis_corners(const Machine& machine, std::size_t slot, const Watches
     const Axis& axis = machine.axes[slot];
     AxisCorners corners;
     corners.letter = axis.letter;
-    corners.present = machine.planning.corner == planner::CornerRule::speed_step
-                          ? axis.settings.speed_step.value()
-                          : machine.planning.deviation.value();
+    const planner::CornerRule rule = machine.planning.corner;
+    corners.present = present_value(
+        machine, planner::row_of(rule).of_each_axis ? axis.letter : char{0}, corner_key(rule));
     for (const CornerWatch& watched : now)
         corners.working_speed_m_s =
             std::max(corners.working_speed_m_s, watched.top_speed_m_s(slot));

@@ -43,8 +43,8 @@ void CornerWatch::push(std::span<const planner::MotorMove> moves) {
         } else if (!move.arc_chord && move.profile.count > 0) {
             corner(move);
         }
-        for (int p = 0; p < move.profile.count; ++p)
-            phase(move.profile.phases[static_cast<std::size_t>(p)]);
+        for (const planner::Phase& piece : planner::phases_of(move.profile))
+            phase(piece);
         duration_s_ = move.start.seconds() + move.profile.duration_s;
     }
 }
@@ -55,7 +55,7 @@ void CornerWatch::finish(double rest_s) {
 }
 
 void CornerWatch::corner(const planner::MotorMove& move) {
-    const double speed_m_s = move.profile.phases[0].start_speed_m_s;
+    const double speed_m_s = planner::speed_at(move.profile, 0.0);
     Corner sharpest;
     for (AxisWatch& axis : axes_) {
         const double jump_m_s = std::fabs(axis.unit * speed_m_s - axis.last_unit * last_speed_m_s_);
@@ -73,15 +73,15 @@ void CornerWatch::corner(const planner::MotorMove& move) {
 
 void CornerWatch::phase(const planner::Phase& phase) {
     last_speed_m_s_ = planner::end_speed(phase);
-    const double top_m_s = std::max(phase.start_speed_m_s, last_speed_m_s_);
+    const double top_m_s = std::max(planner::start_speed(phase), last_speed_m_s_);
     for (AxisWatch& axis : axes_)
         axis.top_speed_m_s = std::max(axis.top_speed_m_s, top_m_s * std::fabs(axis.unit));
     if (!(phase.duration_s > 0.0)) return;
-    if (phase.acceleration_m_s2 < 0.0)
+    if (last_speed_m_s_ < planner::start_speed(phase))
         fall_.add(phase);
     else
         fall_ = {};
-    if (phase.acceleration_m_s2 <= 0.0) return end_rises();
+    if (last_speed_m_s_ <= planner::start_speed(phase)) return end_rises();
     last_corner_.rise.add(phase);
     for (AxisWatch& axis : axes_)
         axis.most_ringing.rise.add(phase);
@@ -103,7 +103,7 @@ void CornerWatch::Watched::end_rise() {
 void CornerWatch::Stretch::add(const planner::Phase& phase) {
     time_s += phase.duration_s;
     length_m += planner::phase_length(phase);
-    top_m_s = std::max({top_m_s, phase.start_speed_m_s, planner::end_speed(phase)});
+    top_m_s = std::max({top_m_s, planner::start_speed(phase), planner::end_speed(phase)});
 }
 
 double CornerWatch::Stretch::lost_s() const {

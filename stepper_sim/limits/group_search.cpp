@@ -4,10 +4,11 @@
 #include <cmath>
 #include <numbers>
 
+#include "planner/lookahead/corner.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/limits/highest.hpp"
 #include "stepper_sim/limits/search_start.hpp"
-#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 
 namespace stepper_sim {
 
@@ -32,7 +33,7 @@ ProbeAnswer GroupSearch::ask(const GroupSettings& settings, double margin) {
     group_.apply(settings, trial);
     std::vector<ProgramSource> sources;
     for (const int slot : group_.slots)
-        for (ProgramSource& moves : canonical_moves(trial, models_, slot))
+        for (ProgramSource& moves : worst_moves(trial, models_, slot))
             sources.push_back(std::move(moves));
     std::stable_partition(sources.begin(), sources.end(), [&](const ProgramSource& source) {
         return source.name() == last_trouble_;
@@ -107,7 +108,7 @@ SettingCap GroupSearch::cap_of(const LimitedSetting& setting, const GroupSetting
 
 bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
     if (setting.value == kStepSetting.value &&
-        machine_.planning.corner != planner::CornerRule::speed_step)
+        !planner::row_of(machine_.planning.corner).of_each_axis)
         return false;
     const SettingCap cap = cap_of(setting, at);
     const double most = words::floor_digits(cap.value, kSettingDigits);
@@ -151,7 +152,7 @@ void GroupSearch::find_speed(GroupSettings& at) {
 }
 
 void GroupSearch::find_step(GroupSettings& at) {
-    if (machine_.planning.corner != planner::CornerRule::speed_step) return;
+    if (!planner::row_of(machine_.planning.corner).of_each_axis) return;
     if (const auto step = search_to_cap(at, kStepSetting, kFirstShare)) at.step_m_s = *step;
 }
 
@@ -271,7 +272,7 @@ AxisLimits GroupSearch::axis_limits(int slot, const AxisSettings& present,
     axis.acceleration =
         limit(present.max_acceleration.value(), just_holds.max_acceleration.value(),
               with_margin.max_acceleration.value(), just.acceleration, margined.acceleration);
-    if (machine_.planning.corner == planner::CornerRule::speed_step)
+    if (planner::row_of(machine_.planning.corner).of_each_axis)
         axis.step = limit(present.speed_step.value(), just_holds.speed_step.value(),
                           with_margin.speed_step.value(), just.step, margined.step);
     return axis;

@@ -17,15 +17,8 @@ constexpr std::array kOfSettings{std::string_view("step-rate"), std::string_view
                                  std::string_view("speed-step"), std::string_view("pulse-timing"),
                                  std::string_view("processor-load")};
 
-int slot_of(const Machine& machine, char letter) {
-    return letter == 0 ? -1 : machine.program.axes.slot(letter);
-}
-
 Binding ceiling_of(const Machine& machine, int slot) {
-    const auto ceilings = ceilings_of(machine, machine.axes[static_cast<std::size_t>(slot)]);
-    const std::string_view word = ceilings.binding();
-    if (word == "driver") return Binding::driver;
-    return word == "tick" ? Binding::tick : Binding::controller;
+    return ceilings_of(machine, machine.axes[static_cast<std::size_t>(slot)]).binding();
 }
 
 Binding binding_of(const Machine& machine, const Finding& finding, int slot) {
@@ -45,7 +38,7 @@ bool judge(const ProbeQuestion& question, std::span<const ProgramResult> program
         if (finding.grade == Grade::note ||
             std::find(kOfSettings.begin(), kOfSettings.end(), finding.check) == kOfSettings.end())
             continue;
-        const int slot = slot_of(question.machine, finding.motor);
+        const int slot = question.machine.program.axes.slot(finding.motor);  // -1: of no motor
         if (slot >= 0 && (question.motors >> slot & 1U) == 0) continue;
         answer.clear = false;
         answer.binds = binding_of(question.machine, finding, slot);
@@ -98,34 +91,6 @@ void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& 
 }
 
 }  // namespace
-
-std::string_view to_word(Binding binding) {
-    switch (binding) {
-        case Binding::none:
-            return "nothing";
-        case Binding::driver:
-            return "driver";
-        case Binding::controller:
-            return "controller";
-        case Binding::tick:
-            return "tick";
-        case Binding::torque:
-            return "torque";
-        case Binding::start_step:
-            return "start step";
-        case Binding::resonance:
-            return "resonance";
-        case Binding::instability:
-            return "instability";
-        case Binding::travel:
-            return "travel";
-        case Binding::path_cap:
-            return "path cap";
-        case Binding::top_speed:
-            break;
-    }
-    return "top speed";
-}
 
 planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
     ProbeAnswer answer;

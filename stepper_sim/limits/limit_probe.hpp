@@ -9,26 +9,10 @@
 
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/check/check.hpp"
+#include "stepper_sim/run/binding.hpp"
 #include "stepper_sim/run/program_source.hpp"
 
 namespace stepper_sim {
-
-/// What keeps a setting from being higher.
-enum class Binding : std::uint8_t {
-    none,
-    driver,       // its step rate or pulse times
-    controller,   // its processor time
-    tick,         // its clock
-    torque,       // the low curve
-    start_step,   // a jump of speed the rotor does not follow
-    resonance,    // reversals near a natural frequency, or swings of single accelerations
-    instability,  // a long cruise above the base speed
-    travel,       // the axis is too short to reach more
-    path_cap,     // the cap on acceleration along the path
-    top_speed,    // a speed step above it has no meaning
-};
-
-std::string_view to_word(Binding binding);
 
 struct ProbeAnswer {
     bool clear = true;

@@ -10,8 +10,8 @@
 #include "stepper_sim/limits/axis_group.hpp"
 #include "stepper_sim/limits/limits_together.hpp"
 #include "stepper_sim/limits/search_start.hpp"
-#include "stepper_sim/run/canonical_moves.hpp"
 #include "stepper_sim/run/run_program.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 
 namespace stepper_sim {
 
@@ -24,9 +24,8 @@ constexpr double kQuestions = 40.0;  // Guess: of raising; so many take it two t
 /// What `check` itself says of the machine with the values found: faults of a program, of wiring or of parts, which no value mends.
 planner::Result<std::string> check_says(const LimitsQuestion& question, const Machine& machine,
                                         const MotorModels& models) {
-    const std::vector<ProgramSource> worst = question.programs.empty()
-                                                 ? canonical_programs(machine, models)
-                                                 : std::vector<ProgramSource>();
+    const std::vector<ProgramSource> worst =
+        question.programs.empty() ? worst_programs(machine, models) : std::vector<ProgramSource>();
     const std::span<const ProgramSource> sources =
         question.programs.empty() ? std::span(worst) : question.programs;
     std::vector<std::optional<planner::Result<ProgramResult>>> ran(sources.size());

@@ -1,5 +1,5 @@
 /// The values to flash: the highest speed, acceleration and speed step of every axis that hold, judged by the checks themselves on the
-/// worst-case moves (run/canonical_moves.hpp) and on the programs given. limit_probe.hpp asks the checks; limits_text.hpp writes the
+/// worst-case moves (run/worst_moves.hpp) and on the programs given. limit_probe.hpp asks the checks; limits_text.hpp writes the
 /// values into a machine file.
 ///
 /// The three settings of an axis share its torque, so they are chosen in a fixed order:

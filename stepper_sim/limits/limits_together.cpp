@@ -7,7 +7,7 @@
 #include <atomic>
 #include <cmath>
 
-#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 
 namespace stepper_sim {
 
@@ -117,11 +117,11 @@ Machine LimitsTogether::machine_at(const std::vector<GroupSettings>& settings) c
 std::vector<ProgramSource> LimitsTogether::sources_of(const Machine& machine) const {
     std::vector<ProgramSource> sources;
     if (all_) {
-        sources = canonical_programs(machine, models_);
+        sources = worst_programs(machine, models_);
     } else {
         for (const AxisGroup& group : groups_)
             for (const int slot : group.slots)
-                for (ProgramSource& moves : canonical_moves(machine, models_, slot))
+                for (ProgramSource& moves : worst_moves(machine, models_, slot))
                     sources.push_back(std::move(moves));
     }
     sources.insert(sources.end(), question_.programs.begin(), question_.programs.end());
@@ -137,7 +137,7 @@ std::vector<ProgramSource> LimitsTogether::sources_beside(std::size_t g,
         const char letter = machine.axes[static_cast<std::size_t>(slot)].letter;
         return letter == 'X' || letter == 'Y';
     });
-    if (all_ && turns_corners) sources = canonical_corners(machine);
+    if (all_ && turns_corners) sources = worst_corners(machine);
     sources.insert(sources.end(), question_.programs.begin(), question_.programs.end());
     return sources;
 }

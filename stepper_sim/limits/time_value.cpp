@@ -9,6 +9,7 @@
 #include <optional>
 #include <utility>
 
+#include "planner/lookahead/corner.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 
 namespace stepper_sim {
@@ -39,48 +40,8 @@ planner::Result<double> duration_s(const Machine& machine,
     return sum_s;
 }
 
-double value_of(const AxisSettings& settings, TimedSetting setting) {
-    switch (setting) {
-        case TimedSetting::max_speed:
-            return settings.max_speed.value();
-        case TimedSetting::max_acceleration:
-            return settings.max_acceleration.value();
-        case TimedSetting::speed_step:
-            break;
-    }
-    return settings.speed_step.value();
-}
-
-void take(AxisSettings& settings, const AxisSettings& from, TimedSetting setting) {
-    switch (setting) {
-        case TimedSetting::max_speed:
-            settings.max_speed = from.max_speed;
-            return;
-        case TimedSetting::max_acceleration:
-            settings.max_acceleration = from.max_acceleration;
-            return;
-        case TimedSetting::speed_step:
-            settings.speed_step = from.speed_step;
-            return;
-    }
-}
-
-constexpr std::array kTimedSettings{TimedSetting::max_speed, TimedSetting::max_acceleration,
-                                    TimedSetting::speed_step};
-
-void scale(AxisSettings& settings, TimedSetting setting, double by) {
-    switch (setting) {
-        case TimedSetting::max_speed:
-            settings.max_speed *= by;
-            return;
-        case TimedSetting::max_acceleration:
-            settings.max_acceleration *= by;
-            return;
-        case TimedSetting::speed_step:
-            settings.speed_step *= by;
-            return;
-    }
-}
+constexpr std::array kTimedSettings{SettingKey::max_speed, SettingKey::max_acceleration,
+                                    SettingKey::speed_step};
 
 Machine scaled(Machine machine, double speed, double acceleration) {
     for (Axis& axis : machine.axes) {
@@ -95,15 +56,14 @@ std::vector<std::pair<SettingWorth, Machine>> single_changes(const Machine& pres
                                                              const Machine& wanted) {
     std::vector<std::pair<SettingWorth, Machine>> changes;
     for (std::size_t i = 0; i < present.axes.size(); ++i)
-        for (const TimedSetting setting : kTimedSettings) {
-            const AxisSettings& from = present.axes[i].settings;
-            const AxisSettings& to = wanted.axes[i].settings;
-            if (value_of(from, setting) == value_of(to, setting)) continue;
+        for (const SettingKey setting : kTimedSettings) {
+            const char letter = present.axes[i].letter;
+            const double now = present_value(present, letter, setting);
+            const double next = present_value(wanted, letter, setting);
+            if (now == next) continue;
             Machine machine = present;
-            take(machine.axes[i].settings, to, setting);
-            changes.push_back({{present.axes[i].letter, setting, value_of(from, setting),
-                                value_of(to, setting), 0.0},
-                               machine});
+            apply({letter, setting, next}, machine);
+            changes.push_back({{letter, setting, now, next, 0.0}, machine});
         }
     return changes;
 }
@@ -133,16 +93,17 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
         for (std::size_t s = 0; s < kTimeScales.size(); ++s)
             points.emplace_back(scaled(present, kTimeScales[s], kTimeScales[a]),
                                 &result.grid_s[a][s]);
-    const bool by_step = present.planning.corner == planner::CornerRule::speed_step;
+    const bool by_step = planner::row_of(present.planning.corner).of_each_axis;
     const auto settings = std::span(kTimedSettings).first(by_step ? 3 : 2);
     for (const Axis& axis : present.axes)
-        for (const TimedSetting setting : settings)
+        for (const SettingKey setting : settings)
             result.alone.push_back({axis.letter, setting});
     for (std::size_t i = 0; i < result.alone.size(); ++i)
         for (std::size_t s = 0; s < kTimeScales.size(); ++s) {
             Machine machine = present;
-            scale(machine.axes[i / settings.size()].settings, result.alone[i].setting,
-                  kTimeScales[s]);
+            const auto& [letter, setting, times] = result.alone[i];
+            apply({letter, setting, kTimeScales[s] * present_value(present, letter, setting)},
+                  machine);
             points.emplace_back(std::move(machine), &result.alone[i].duration_s[s]);
         }
     for (int i = 0; i < kKneePoints; ++i) {
@@ -174,12 +135,6 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
         result.worths.begin(), result.worths.end(),
         [](const SettingWorth& a, const SettingWorth& b) { return a.duration_s < b.duration_s; });
     return result;
-}
-
-std::string_view to_word(TimedSetting setting) {
-    return setting == TimedSetting::max_speed          ? "max_speed"
-           : setting == TimedSetting::max_acceleration ? "max_acceleration"
-                                                       : "speed_step";
 }
 
 }  // namespace stepper_sim

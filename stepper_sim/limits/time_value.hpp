@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "planner/units/diagnostic.hpp"
-#include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/run/program_source.hpp"
 
 namespace stepper_sim {
@@ -20,18 +20,16 @@ inline constexpr std::array kTimeScales{0.5, 0.71, 1.0, 1.41, 2.0};
 /// More of a setting is worth nothing to speak of where all there is of it would save less than this share.
 inline constexpr double kKneeShare = 0.01;
 
-enum class TimedSetting { max_speed, max_acceleration, speed_step };
-
 struct SettingWorth {
     char letter = 'X';
-    TimedSetting setting = TimedSetting::max_speed;
+    SettingKey setting = SettingKey::max_speed;
     double now = 0.0, wanted = 0.0;  // SI
     double duration_s = 0.0;         // of all programs with this value alone changed
 };
 
 struct SettingTimes {
     char letter = 'X';
-    TimedSetting setting = TimedSetting::max_speed;
+    SettingKey setting = SettingKey::max_speed;
     std::array<double, kTimeScales.size()> duration_s{};  // of all programs, with this one scaled
 
     /// What it changes at most.
@@ -61,7 +59,5 @@ struct TimeValue {
 planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
                                       std::span<const ProgramSource> programs,
                                       const std::function<void(double)>& progress = {});
-
-std::string_view to_word(TimedSetting setting);
 
 }  // namespace stepper_sim

@@ -4,9 +4,11 @@
 #include <array>
 #include <cctype>
 
+#include "planner/lookahead/corner.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
 #include "stepper_sim/machine/nearest.hpp"
 #include "stepper_sim/machine/part_tables.hpp"
+#include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 
 namespace stepper_sim {
@@ -18,14 +20,16 @@ Planning planning_from(const Node& table, Faults& faults) {
     constexpr int kMaxWindow = 65536;
     FieldReader reader(table, "planning", faults);
     Planning planning;
-    const auto corners =
-        std::to_array<std::string>({"speed-step", "deviation"});  // in the order of CornerRule
+    std::vector<std::string> corners;
+    for (const planner::CornerRuleRow& rule : planner::corner_rules())
+        corners.emplace_back(rule.name);
     reader.require("corner");
     if (const auto corner = reader.choice("corner", corners)) {
         planning.corner = static_cast<planner::CornerRule>(*corner);
     }
-    if (planning.corner == planner::CornerRule::deviation) {
-        reader.require("deviation");
+    if (const SettingKey key = corner_key(planning.corner);
+        !planner::row_of(planning.corner).of_each_axis) {
+        reader.require(std::string(key_text(key)));
     }
     planning.deviation =
         reader.value_or<planner::Length>("deviation", {}, above_zero_to(kMaxDeviation_m));
@@ -56,7 +60,7 @@ void read_axes(FieldReader& reader, Machine& machine, const SearchFolders& folde
     FieldReader axes(*table, "axes", reader.faults());
     // Without a readable [planning] one complaint is enough.
     const bool need_speed_step =
-        reader.has("planning") && machine.planning.corner == planner::CornerRule::speed_step;
+        reader.has("planning") && planner::row_of(machine.planning.corner).of_each_axis;
     std::string letters;
     for (const char letter : planner::kAxisLetters) {
         const std::string key(1, static_cast<char>(std::tolower(letter)));

@@ -96,6 +96,10 @@ void apply_to_axis(const Setting& setting, Axis& axis) {
 
 }  // namespace
 
+SettingKey corner_key(planner::CornerRule rule) {
+    return rule == planner::CornerRule::speed_step ? SettingKey::speed_step : SettingKey::deviation;
+}
+
 double present_value(const Machine& machine, char axis, SettingKey key) {
     switch (key) {
         case SettingKey::deviation:

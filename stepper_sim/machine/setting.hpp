@@ -33,6 +33,9 @@ struct Setting {
     bool operator==(const Setting&) const = default;
 };
 
+/// The setting that the corner rule in force reads, of an axis or (axis 0) of the machine.
+SettingKey corner_key(planner::CornerRule rule);
+
 /// The present value; 0 where the machine has no such axis.
 double present_value(const Machine& machine, char axis, SettingKey key);
 void apply(const Setting& setting, Machine& machine);

@@ -80,18 +80,13 @@ Look look_at(const Machine& machine, std::size_t motor, std::uint64_t line, doub
     return look;
 }
 
-std::size_t slot_of(const Machine& machine, char letter) {
-    for (std::size_t m = 0; m < machine.axes.size(); ++m)
-        if (machine.axes[m].letter == letter) return m;
-    return 0;
-}
-
 std::vector<Look> choose(const Machine& machine, const ProgramResult& result,
                          std::span<const Finding> findings) {
     std::vector<Look> looks;
     for (const Finding& finding : findings) {
         if (finding.motor == 0 || !finding.time_s || looks.size() >= kMostMoments) continue;
-        const std::size_t motor = slot_of(machine, finding.motor);
+        const auto motor =
+            static_cast<std::size_t>(std::max(0, machine.program.axes.slot(finding.motor)));
         const bool seen = std::any_of(looks.begin(), looks.end(), [&](const Look& look) {
             return look.motor == motor &&
                    std::abs(look.record.at_s - *finding.time_s) < kSameMoment_s;
@@ -187,14 +182,14 @@ class SecondLook {
                  look);
         look.pulses->push({&move, 1});
         double at_s = begin_s - look.record.start_s;
-        for (int p = 0; p < move.profile.count; ++p) {
-            const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
-            const double acceleration = phase.acceleration_m_s2 * per_path;
-            const double from = phase.start_speed_m_s * per_path;
+        for (const planner::Phase& phase : planner::phases_of(move.profile)) {
+            const double from = planner::start_speed(phase) * per_path;
             const double to = planner::end_speed(phase) * per_path;
-            look.record.command.push_back({at_s, from, acceleration});
+            look.record.command.push_back(
+                {at_s, from, planner::acceleration_at(phase, 0.0) * per_path});
             at_s += phase.duration_s;
-            look.record.command.push_back({at_s, to, acceleration});
+            look.record.command.push_back(
+                {at_s, to, planner::acceleration_at(phase, phase.duration_s) * per_path});
             look.top_rate_rad_s = std::max(
                 {look.top_rate_rad_s, std::abs(from) * rad_per_m, std::abs(to) * rad_per_m});
         }

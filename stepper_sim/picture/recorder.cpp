@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "planner/profile/motion.hpp"
 #include "stepper_sim/controller/ceiling.hpp"
 #include "stepper_sim/controller/processor_cost.hpp"
 #include "stepper_sim/picture/response.hpp"
@@ -60,18 +61,14 @@ MotorRecord start_record(const Machine& machine, const MotorModels& models, std:
     return record;
 }
 
-int slot_of(const Machine& machine, char letter) {
-    return machine.program.axes.slot(letter);
-}
-
 }  // namespace
 
 Recorder::Recorder(const Machine& machine, const MotorModels& models)
     : machine_(machine),
       models_(models),
       count_(machine.axes.size()),
-      map_(slot_of(machine, 'X'), slot_of(machine, 'Y'), slot_of(machine, 'Z'),
-           slot_of(machine, 'E')) {
+      map_(machine.program.axes.slot('X'), machine.program.axes.slot('Y'),
+           machine.program.axes.slot('Z'), machine.program.axes.slot('E')) {
     for (std::size_t m = 0; m < count_; ++m)
         motors_.push_back({{}, 0.0, -1.0, 0.0, start_record(machine, models, m)});
 }
@@ -135,11 +132,10 @@ void Recorder::add_rates(const planner::MotorMove& move) {
         for (std::size_t m = 0; m < count_; ++m)
             motors_[m].rate.add(begin_s - move.rest_before_s, begin_s, 0.0, 0.0);
     }
-    for (int p = 0; p < move.profile.count; ++p) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
+    for (const planner::Phase& phase : planner::phases_of(move.profile)) {
         const double end_s = begin_s + phase.duration_s;
         for (std::size_t m = 0; m < count_; ++m) {
-            from[m] = per_path[m] * phase.start_speed_m_s;
+            from[m] = per_path[m] * planner::start_speed(phase);
             to[m] = per_path[m] * planner::end_speed(phase);
             motors_[m].rate.add(begin_s, end_s, from[m], to[m]);
         }

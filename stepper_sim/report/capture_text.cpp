@@ -1,10 +1,10 @@
 #include "stepper_sim/report/capture_text.hpp"
 #include "stepper_sim/report/finding_json.hpp"
+#include "stepper_sim/report/json_text.hpp"
 
 #include <fmt/core.h>
 
 #include <filesystem>
-#include <nlohmann/json.hpp>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/report.hpp"
@@ -15,8 +15,6 @@
 namespace stepper_sim {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 double seconds(std::int64_t ps) {
     return static_cast<double>(ps) / kPicoseconds_per_s;
@@ -245,7 +243,7 @@ std::string capture_json(const CaptureReport& report) {
     out["findings"] = Json::array();
     for (const Finding& finding : report.findings)
         out["findings"].push_back(finding_json(finding));
-    return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(out);
 }
 
 }  // namespace stepper_sim

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "planner/lookahead/corner.hpp"
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/layout.hpp"
@@ -14,7 +15,7 @@ namespace stepper_sim {
 namespace {
 
 bool by_step(const CornerQuality& quality) {
-    return quality.rule == planner::CornerRule::speed_step;
+    return planner::row_of(quality.rule).of_each_axis;
 }
 
 /// "line 467", with the program's number where there are several.

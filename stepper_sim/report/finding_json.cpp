@@ -1,13 +1,10 @@
 #include "stepper_sim/report/finding_json.hpp"
 
-#include <nlohmann/json.hpp>
-
 #include "stepper_sim/check/report.hpp"
 #include "stepper_sim/check/words.hpp"
+#include "stepper_sim/report/json_text.hpp"
 
 namespace stepper_sim {
-
-using Json = nlohmann::ordered_json;
 
 Json motor_json(char letter) {
     return letter != 0 ? Json(std::string(1, static_cast<char>(letter | 0x20))) : Json(nullptr);

@@ -1,4 +1,4 @@
-/// The text of the `fit` command: what was believed, what the sheets made of it, what they now expect, and what that does to the limits.
+/// What the `fit` command says, as text and as JSON: what was believed, what the sheets made of it, what they now expect, and what that does to the limits.
 #pragma once
 
 #include <optional>
@@ -18,6 +18,9 @@ struct LimitsBothWays {
 
 /// `limits` is nothing where the machine file has no place for the fitted values.
 std::string fit_text(const Machine& machine, const FittedSheets& fits,
+                     std::span<const FittedValue> values,
+                     const std::optional<LimitsBothWays>& limits);
+std::string fit_json(const Machine& machine, const FittedSheets& fits,
                      std::span<const FittedValue> values,
                      const std::optional<LimitsBothWays>& limits);
 

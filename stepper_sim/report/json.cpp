@@ -1,17 +1,14 @@
 #include "stepper_sim/report/json.hpp"
 
-#include <nlohmann/json.hpp>
-
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/change.hpp"
 #include "stepper_sim/report/finding_json.hpp"
+#include "stepper_sim/report/json_text.hpp"
 #include "stepper_sim/report/version.hpp"
 
 namespace stepper_sim {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 Json program_of(const Report& report) {
     if (!report.has_program) return nullptr;
@@ -103,7 +100,7 @@ std::string to_json(const Report& report) {
             {"controller_ceiling_hz", motor.ceilings.controller_hz},
             {"tick_ceiling_hz", motor.ceilings.tick_hz},
             {"highest_speed_m_s", motor.step_rate_speed_m_s},
-            {"binds", motor.ceilings.binding()},
+            {"binds", to_word(motor.ceilings.binding())},
             {"min_interval_s", motor.min_interval_s},
             {"torque_use_peak", motor.torque_use_peak},
             {"torque_use_nominal", motor.torque_use_nominal},
@@ -133,7 +130,7 @@ std::string to_json(const Report& report) {
                                 {"known", to_word(part.known)}});
     out["assumptions"] = report.assumptions;
     // Names and comments of files may hold any bytes; those that are not UTF-8 are shown as the replacement character.
-    return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(out);
 }
 
 }  // namespace stepper_sim

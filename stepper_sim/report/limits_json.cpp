@@ -1,15 +1,13 @@
 #include "stepper_sim/report/limits_json.hpp"
 
-#include <nlohmann/json.hpp>
-
+#include "planner/lookahead/corner.hpp"
 #include "stepper_sim/limits/settings_text.hpp"
+#include "stepper_sim/report/json_text.hpp"
 #include "stepper_sim/report/version.hpp"
 
 namespace stepper_sim {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 std::string key_of(char letter) {
     return {static_cast<char>(letter | 0x20)};
@@ -36,14 +34,14 @@ Json json_of(const TimeValue& value) {
     Json worths = Json::array();
     for (const SettingWorth& worth : value.worths)
         worths.push_back({{"axis", key_of(worth.letter)},
-                          {"setting", to_word(worth.setting)},
+                          {"setting", key_text(worth.setting)},
                           {"now", worth.now},
                           {"wanted", worth.wanted},
                           {"duration_s", worth.duration_s}});
     Json alone = Json::array();
     for (const SettingTimes& times : value.alone)
         alone.push_back({{"axis", key_of(times.letter)},
-                         {"setting", to_word(times.setting)},
+                         {"setting", key_text(times.setting)},
                          {"duration_s", times.duration_s}});
     return {{"now_s", value.now_s},
             {"with_margin_s", value.wanted_s},
@@ -70,17 +68,18 @@ Json json_of(const ByScale& corners, std::span<const ProgramSource> programs) {
 }
 
 Json json_of(const CornerQuality& quality, std::span<const ProgramSource> programs) {
-    const bool by_step = quality.rule == planner::CornerRule::speed_step;
+    const planner::CornerRuleRow& rule = planner::row_of(quality.rule);
     Json axes = Json::object();
     for (const AxisCorners& axis : quality.axes) {
         Json settings = Json::array();
         for (std::size_t i = 0; i < kCornerScales.size(); ++i)
             settings.push_back(axis.setting(i));
-        axes[key_of(axis.letter)] = {{by_step ? "speed_step_m_s" : "deviation_m", settings},
-                                     {"working_speed_m_s", axis.working_speed_m_s},
-                                     {"most_ringing", json_of(axis.most_ringing, programs)}};
+        axes[key_of(axis.letter)] = {
+            {rule.of_each_axis ? "speed_step_m_s" : "deviation_m", settings},
+            {"working_speed_m_s", axis.working_speed_m_s},
+            {"most_ringing", json_of(axis.most_ringing, programs)}};
     }
-    return {{"rule", by_step ? "speed-step" : "deviation"},
+    return {{"rule", rule.name},
             {"scales", kCornerScales},
             {"duration_s", quality.duration_s},
             {"axes", axes},
@@ -105,7 +104,7 @@ Json json_of(const Machine& machine, const Proposal& proposal,
 }
 
 std::string written(const Json& json) {
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(json);
 }
 
 }  // namespace

@@ -83,13 +83,12 @@ std::string reasons(const Limits& limits) {
 }
 
 std::string in_units(const SettingWorth& worth, double value) {
-    return worth.setting == TimedSetting::max_acceleration ? words::mm_s2(value)
-                                                           : words::mm_s(value);
+    return worth.setting == SettingKey::max_acceleration ? words::mm_s2(value) : words::mm_s(value);
 }
 
 std::string worth_line(const SettingWorth& worth, double now_s) {
     const double saved_s = now_s - worth.duration_s;
-    return fmt::format("{} {} from {} to {} {} {} of {}", worth.letter, to_word(worth.setting),
+    return fmt::format("{} {} from {} to {} {} {} of {}", worth.letter, key_text(worth.setting),
                        in_units(worth, worth.now), in_units(worth, worth.wanted),
                        saved_s >= 0.0 ? "saves" : "costs",
                        planner::format_duration(std::fabs(saved_s)),
@@ -114,7 +113,7 @@ std::string alone_table(const TimeValue& value) {
     Rows rows = scales_head();
     for (const SettingTimes& times : value.alone) {
         if (times.spread_s() < kToldShare * value.now_s) continue;
-        rows.push_back({fmt::format("{} {}", times.letter, setting_name(to_word(times.setting)))});
+        rows.push_back({fmt::format("{} {}", times.letter, setting_name(key_text(times.setting)))});
         for (const double duration_s : times.duration_s)
             rows.back().push_back(brief(duration_s));
     }

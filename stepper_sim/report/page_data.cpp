@@ -4,17 +4,15 @@
 #include <cmath>
 #include <filesystem>
 #include <limits>
-#include <nlohmann/json.hpp>
 
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/check/report.hpp"
 #include "stepper_sim/report/escape.hpp"
+#include "stepper_sim/report/json_text.hpp"
 
 namespace stepper_sim {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 // Shares are kept in thousandths, rounded up: what passes a limit must not look as if it did not.
 std::uint16_t thousandths(double share) {

@@ -45,7 +45,7 @@ Rows alone_rows(const TimeValue& value) {
         rows[0].push_back(fmt::format("{} of now", words::percent(scale)));
     for (const SettingTimes& times : value.alone) {
         if (times.spread_s() < kToldShare * value.now_s) continue;
-        rows.push_back({std::string(1, times.letter), setting_name(to_word(times.setting))});
+        rows.push_back({std::string(1, times.letter), setting_name(key_text(times.setting))});
         for (const double duration_s : times.duration_s)
             rows.back().push_back(timed(duration_s, longest_s));
     }
@@ -56,9 +56,9 @@ Rows worth_rows(const TimeValue& value) {
     Rows rows{{"Axis", "Setting", "Now", "With margin", "Time", "Against now"}};
     for (const SettingWorth& worth : value.worths) {
         const auto in_words =
-            worth.setting == TimedSetting::max_acceleration ? words::mm_s2 : words::mm_s;
+            worth.setting == SettingKey::max_acceleration ? words::mm_s2 : words::mm_s;
         const double saved_s = value.now_s - worth.duration_s;
-        rows.push_back({std::string(1, worth.letter), setting_name(to_word(worth.setting)),
+        rows.push_back({std::string(1, worth.letter), setting_name(key_text(worth.setting)),
                         pretty(in_words(worth.now)), pretty(in_words(worth.wanted)),
                         planner::format_duration(worth.duration_s),
                         fmt::format("{} {}", planner::format_duration(std::fabs(saved_s)),

@@ -4,12 +4,12 @@
 
 #include <algorithm>
 #include <filesystem>
-#include <nlohmann/json.hpp>
 #include <utility>
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/json.hpp"
+#include "stepper_sim/report/json_text.hpp"
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
@@ -17,8 +17,6 @@
 namespace stepper_sim {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr std::string_view kUnusable = "unusable";
 constexpr std::size_t kNameColumns = 28;  // leaves room for the other columns
@@ -190,7 +188,7 @@ std::string summary_json(const Summary& summary) {
     out["left_out"] = Json::array();
     for (const LeftOut& file : summary.left_out)
         out["left_out"].push_back({{"file", file.file}, {"why", file.why}});
-    return out.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(out);
 }
 
 }  // namespace stepper_sim

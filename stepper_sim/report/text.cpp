@@ -106,7 +106,8 @@ std::string ceilings_table(const Report& report) {
         rows.push_back({std::string(1, motor.letter), words::rate(motor.ceilings.driver_hz),
                         words::rate(motor.ceilings.controller_hz),
                         words::rate(motor.ceilings.tick_hz), words::mm_s(motor.step_rate_speed_m_s),
-                        std::string(motor.ceilings.binding()), words::mm_s(motor.top_speed_m_s)});
+                        std::string(to_word(motor.ceilings.binding())),
+                        words::mm_s(motor.top_speed_m_s)});
     return table(rows);
 }
 

@@ -18,14 +18,6 @@ using Rows = std::vector<std::vector<std::string>>;
 constexpr std::size_t kLabel = 23;  // columns of the first column that leave room for the others
 constexpr double kLeastShown = -9.99;
 
-std::string_view short_name(SpeedBinding binding) {
-    return binding == SpeedBinding::curve_end ? "curve's end"
-           : binding == SpeedBinding::torque  ? "torque"
-           : binding == SpeedBinding::driver  ? "driver"
-           : binding == SpeedBinding::tick    ? "tick"
-                                              : "controller";
-}
-
 std::string rank(std::span<const Candidate> candidates, const Candidate& candidate) {
     return std::to_string(&candidate - candidates.data() + 1);
 }
@@ -52,7 +44,7 @@ std::string speed_ranges(std::span<const Candidate> candidates, double margin) {
     for (const Candidate& c : candidates)
         rows.push_back({label_of(candidates, c), words::mm_s(c.base_speed_m_s),
                         words::mm_s(c.top_speed_m_s), words::mm_s(c.top_speed_nominal_m_s),
-                        std::string(short_name(c.binds))});
+                        std::string(to_word(c.binds))});
     return table(rows) +
            wrapped(fmt::format("base speed: above it the supply limits the current; top speed: "
                                "{:.0f} % of the low torque is left over up to there and "

@@ -1,13 +1,25 @@
-/// The text of the `torque` command: candidates side by side, in tables that fit a terminal.
+/// What the `torque` command says: candidates side by side, in tables that fit a terminal, and as JSON.
 #pragma once
 
 #include <span>
 #include <string>
+#include <vector>
 
 #include "stepper_sim/limits/compare_motors.hpp"
 #include "stepper_sim/report/torque_plot.hpp"
 
 namespace stepper_sim {
+
+struct Comparison {
+    const Machine& machine;
+    const Axis& axis;
+    double margin;
+    std::vector<Candidate> candidates;
+    std::vector<AskedPoint> asked;      // empty: no program
+    std::vector<std::string> programs;  // their files
+};
+
+std::string torque_json(const Comparison& comparison);
 
 /// `candidates` as compare_motors() sorts them, all judged at the same speeds.
 std::string torque_text(std::span<const Candidate> candidates, double margin);

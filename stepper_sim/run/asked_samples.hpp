@@ -18,16 +18,16 @@ void for_each_sample(const planner::MotorMove& move, std::size_t axes, int ramp_
     planner::AxisArray unit{}, speed{}, acceleration{};
     for (std::size_t i = 0; i < axes; ++i)
         unit[i] = (move.tool_end_m[i] - move.tool_start_m[i]) / move.length_m;
-    for (int p = 0; p < move.profile.count; ++p) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
-        const double end_m_s = planner::end_speed(phase);
-        const int samples = end_m_s == phase.start_speed_m_s ? 0 : ramp_samples;
+    for (const planner::Phase& phase : planner::phases_of(move.profile)) {
+        const int samples =
+            planner::end_speed(phase) == planner::start_speed(phase) ? 0 : ramp_samples;
         for (int k = 0; k <= samples; ++k) {
             const double share = samples == 0 ? 0.0 : static_cast<double>(k) / samples;
-            const double path_m_s = std::lerp(phase.start_speed_m_s, end_m_s, share);
+            const double at_s = share * phase.duration_s;
+            const double path_m_s = planner::speed_at(phase, at_s);
             for (std::size_t i = 0; i < axes; ++i) {
                 speed[i] = unit[i] * path_m_s;
-                acceleration[i] = unit[i] * phase.acceleration_m_s2;
+                acceleration[i] = unit[i] * planner::acceleration_at(phase, at_s);
             }
             sample(speed, acceleration, path_m_s, phase.duration_s / (samples + 1));
         }

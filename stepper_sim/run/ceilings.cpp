@@ -11,10 +11,10 @@ double Ceilings::lowest_hz() const {
     return std::min({driver_hz, controller_hz, tick_hz});
 }
 
-std::string_view Ceilings::binding() const {
+Binding Ceilings::binding() const {
     const double lowest = lowest_hz();
-    if (lowest == driver_hz) return "driver";
-    return lowest == controller_hz ? "controller" : "tick";
+    if (lowest == driver_hz) return Binding::driver;
+    return lowest == controller_hz ? Binding::controller : Binding::tick;
 }
 
 Ceilings ceilings_of(const Machine& machine, const Axis& axis) {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "stepper_sim/machine/machine.hpp"
+#include "stepper_sim/run/binding.hpp"
 
 namespace stepper_sim {
 
@@ -14,8 +15,8 @@ struct Ceilings {
     double tick_hz = 0.0;        // one pulse and one pause need at least a tick each
 
     double lowest_hz() const;
-    /// "driver", "controller" or "tick": the one that binds.
-    std::string_view binding() const;
+    /// The one that binds: driver, controller or tick.
+    Binding binding() const;
 };
 
 Ceilings ceilings_of(const Machine& machine, const Axis& axis);

@@ -130,20 +130,14 @@ void Demand::add_move(const planner::MotorMove& move) {
     for (int i = 0; i < count_; ++i)
         keep_range(i, move.tool_end_m[static_cast<std::size_t>(i)], move, move.profile.duration_s);
 
-    double peak_m_s = 0.0, peak_m_s2 = 0.0;
-    for (int p = 0; p < move.profile.count; ++p) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
-        peak_m_s = std::max({peak_m_s, phase.start_speed_m_s, planner::end_speed(phase)});
-        peak_m_s2 = std::max(peak_m_s2, std::abs(phase.acceleration_m_s2));
-    }
+    const double peak_m_s = planner::peak_speed(move.profile);
+    const double peak_m_s2 = planner::peak_acceleration(move.profile);
     std::array<bool, planner::kMaxAxes> may_be_worst{};
     for (std::size_t m = 0; m < static_cast<std::size_t>(count_); ++m)
         may_be_worst[m] = begin_motor(m, unit, peak_m_s, peak_m_s2);
-    if (move.profile.count > 0) {
-        add_corner(move, unit, move.profile.phases[0].start_speed_m_s,
-                   from_rest ? 0.0 : last_speed_m_s_);
-        const auto last = static_cast<std::size_t>(move.profile.count - 1);
-        last_speed_m_s_ = planner::end_speed(move.profile.phases[last]);
+    if (const auto phases = planner::phases_of(move.profile); !phases.empty()) {
+        add_corner(move, unit, phases.front(), from_rest ? 0.0 : last_speed_m_s_);
+        last_speed_m_s_ = planner::end_speed(phases.back());
     }
     for (std::size_t m = 0; m < static_cast<std::size_t>(count_); ++m)
         if (may_be_worst[m]) add_phases(m, move, unit);
@@ -176,8 +170,9 @@ bool Demand::begin_motor(std::size_t m, const AxisArray& unit, double peak_m_s, 
     return !(motor.most_asked_Nm * kRoom < result.torque.use().surely_worse_than() * least_Nm);
 }
 
-void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, double speed_m_s,
-                        double speed_before_m_s) {
+void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit,
+                        const planner::Phase& first, double speed_before_m_s) {
+    const double speed_m_s = planner::start_speed(first);
     for (int m = 0; m < count_; ++m) {
         const auto s = static_cast<std::size_t>(m);
         Motor& motor = motors_[s];
@@ -196,7 +191,7 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
                               models_.loads.motors[s].rotor_teeth))
             continue;
         const double asked = asked_Nm(models_.loads, m, scaled(unit, speed_m_s),
-                                      scaled(unit, move.profile.phases[0].acceleration_m_s2));
+                                      scaled(unit, planner::acceleration_at(first, 0.0)));
         const StepUse use =
             step_use(models_, s, jump_rad_s, low_Nm, available.high_Nm(rate_rad_s), asked);
         if (!BandUse{use.low, use.high}.worse_than(worst.use())) continue;
@@ -210,37 +205,37 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit, d
 
 void Demand::add_phases(std::size_t m, const planner::MotorMove& move, const AxisArray& unit) {
     double start_s = 0.0;
-    for (int p = 0; p < move.profile.count; ++p) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(p)];
-        const double end_speed_m_s = planner::end_speed(phase);
-        add_torque(m, move, unit, phase, phase.start_speed_m_s, start_s);
+    for (const planner::Phase& phase : planner::phases_of(move.profile)) {
+        add_torque(m, move, unit, phase, 0.0, start_s);
         start_s += phase.duration_s;
-        if (end_speed_m_s != phase.start_speed_m_s)
-            add_torque(m, move, unit, phase, end_speed_m_s, start_s);
+        if (planner::end_speed(phase) != planner::start_speed(phase))
+            add_torque(m, move, unit, phase, phase.duration_s, start_s);
     }
 }
 
 void Demand::add_torque(std::size_t m, const planner::MotorMove& move, const AxisArray& unit,
-                        const planner::Phase& phase, double speed_m_s, double after_s) {
+                        const planner::Phase& phase, double at_s, double after_s) {
     Motor& motor = motors_[m];
     if (unit[motor.axis[0]] == 0.0 && unit[motor.axis[1]] == 0.0) {
         // What holding still asks is the same in every move.
         if (motor.held_still) return;
         motor.held_still = true;
     }
+    const double speed_m_s = planner::speed_at(phase, at_s);
+    const double acceleration_m_s2 = planner::acceleration_at(phase, at_s);
     const double rate_rad_s = std::abs(motor.turn_rad_m) * speed_m_s;
     const AvailableTorque& available = models_.available[m];
     const double low = available.low_Nm(rate_rad_s);
     TorqueMoment& worst = result_.motors[m].torque;
     if (motor.most_asked_Nm * kRoom < worst.use().surely_worse_than() * low) return;
     const double asked = asked_Nm(models_.loads, static_cast<int>(m), scaled(unit, speed_m_s),
-                                  scaled(unit, phase.acceleration_m_s2));
+                                  scaled(unit, acceleration_m_s2));
     const double high = available.high_Nm(rate_rad_s);
     const BandUse use{use_of(asked, low), use_of(asked, high)};
     if (!use.worse_than(worst.use())) return;
-    const Motion motion = phase.acceleration_m_s2 > 0.0   ? Motion::speeding_up
-                          : phase.acceleration_m_s2 < 0.0 ? Motion::slowing_down
-                                                          : Motion::cruising;
+    const Motion motion = acceleration_m_s2 > 0.0   ? Motion::speeding_up
+                          : acceleration_m_s2 < 0.0 ? Motion::slowing_down
+                                                    : Motion::cruising;
     worst = {use.low,
              use_of(asked, available.nominal_Nm(rate_rad_s)),
              use.high,

@@ -50,11 +50,11 @@ class Demand {
     bool begin_motor(std::size_t motor, const planner::AxisArray& unit, double peak_m_s,
                      double peak_m_s2);
     void add_corner(const planner::MotorMove& move, const planner::AxisArray& unit,
-                    double speed_m_s, double speed_before_m_s);
+                    const planner::Phase& first, double speed_before_m_s);
     void add_phases(std::size_t motor, const planner::MotorMove& move,
                     const planner::AxisArray& unit);
     void add_torque(std::size_t motor, const planner::MotorMove& move,
-                    const planner::AxisArray& unit, const planner::Phase& phase, double speed_m_s,
+                    const planner::AxisArray& unit, const planner::Phase& phase, double at_s,
                     double after_s);
     void keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s);
 

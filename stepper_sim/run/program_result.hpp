@@ -63,7 +63,7 @@ struct MotorResult {
 
 struct ProgramResult {
     std::string file;
-    bool made_up = false;  // moves that no program file holds: canonical_moves.hpp
+    bool made_up = false;  // moves that no program file holds: worst_moves.hpp
     std::uint64_t lines = 0, moves = 0;
     double duration_s = 0.0;
     double path_m = 0.0;

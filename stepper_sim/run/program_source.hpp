@@ -1,4 +1,4 @@
-/// Where a program comes from: a file of G-code, or moves made up in memory (canonical_moves.hpp). The pipeline reads
+/// Where a program comes from: a file of G-code, or moves made up in memory (worst_moves.hpp). The pipeline reads
 /// either, as often as it needs to.
 #pragma once
 

@@ -1,13 +1,13 @@
 #include "stepper_sim/run/run_sources.hpp"
 
-#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 
 namespace stepper_sim {
 
 std::vector<ProgramSource> sources_of(const Machine& machine, const MotorModels& models,
                                       std::span<const ProgramSource> programs,
                                       const RunOptions& options) {
-    if (programs.empty() && options.dynamics) return canonical_programs(machine, models);
+    if (programs.empty() && options.dynamics) return worst_programs(machine, models);
     return {programs.begin(), programs.end()};
 }
 

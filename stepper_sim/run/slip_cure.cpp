@@ -2,9 +2,9 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 #include <vector>
 
+#include "planner/units/bisect.hpp"
 #include "stepper_sim/run/slip_confirm.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
 
@@ -18,12 +18,11 @@ constexpr std::array kLowScales{0.5, 0.25, 0.1};
 constexpr int kTrials = 5;
 
 /// The machine with the setting of every axis that this motor moves scaled.
-Machine scaled(Machine machine, const MotorLoad& motor, LoweredSetting setting, double scale) {
+Machine scaled(Machine machine, const MotorLoad& motor, SettingKey setting, double scale) {
     for (std::size_t i = 0; i < motor.axis.size(); ++i) {
         if (motor.motion[i] == 0.0) continue;
-        AxisSettings& settings = machine.axes[motor.axis[i]].settings;
-        if (setting == LoweredSetting::max_speed) settings.max_speed *= scale;
-        if (setting == LoweredSetting::max_acceleration) settings.max_acceleration *= scale;
+        const char axis = machine.axes[motor.axis[i]].letter;
+        apply({axis, setting, scale * present_value(machine, axis, setting)}, machine);
     }
     return machine;
 }
@@ -49,7 +48,7 @@ bool holds(const Machine& machine, const MotorModels& models, const ProgramSourc
 }  // namespace
 
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
-                                  const ProgramSource& program, int motor, LoweredSetting setting,
+                                  const ProgramSource& program, int motor, SettingKey setting,
                                   const ConfirmOptions& options, const ProgressCall& progress) {
     const MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
     int tried = 0;
@@ -61,12 +60,8 @@ std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& mod
     };
     const auto* lowest = std::ranges::find_if(kLowScales, holds_at);
     if (lowest == kLowScales.end()) return std::nullopt;
-    double low = *lowest, high = lowest == kLowScales.begin() ? 1.0 : *(lowest - 1);
-    for (int i = 0; i < kTrials; ++i) {
-        const double middle = std::sqrt(low * high);
-        (holds_at(middle) ? low : high) = middle;
-    }
-    return SlipCure{setting, low};
+    const double fails = lowest == kLowScales.begin() ? 1.0 : *(lowest - 1);
+    return SlipCure{setting, planner::bisect_ratio({*lowest, fails}, kTrials, holds_at).holds};
 }
 
 }  // namespace stepper_sim

@@ -18,7 +18,7 @@ inline constexpr std::uint64_t kMostCureMoves = 200000;
 /// Looks from the present value down to a tenth of it; empty where even that slips. `options` are
 /// those of the check.
 std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
-                                  const ProgramSource& program, int motor, LoweredSetting setting,
+                                  const ProgramSource& program, int motor, SettingKey setting,
                                   const ConfirmOptions& options, const ProgressCall& progress = {});
 
 }  // namespace stepper_sim

@@ -6,6 +6,7 @@
 #include <numbers>
 #include <optional>
 
+#include "planner/units/bisect.hpp"
 #include "stepper_sim/dynamics/spread.hpp"
 
 namespace stepper_sim {
@@ -113,12 +114,9 @@ std::optional<double> SlipJudge::share_at(std::size_t slot, double hz) const {
         return vibration_modes(variant_of(v, slot)).mode[0].rate_rad_s / kTurn_rad;
     };
     if (hz <= slow_hz(kSoft) || hz >= slow_hz(kStiff)) return std::nullopt;
-    double below = kSoft, above = kStiff;
-    for (int i = 0; i < kHalvings; ++i) {
-        const double middle = 0.5 * (below + above);
-        (slow_hz(middle) < hz ? below : above) = middle;
-    }
-    return below;
+    return planner::bisect({kSoft, kStiff}, kHalvings,
+                           [&](double share) { return slow_hz(share) < hz; })
+        .holds;
 }
 
 /// Places on the spread where the plant swings with what shakes it: where the slow mode of an axis meets the reversals or a harmonic

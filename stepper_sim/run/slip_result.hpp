@@ -10,6 +10,7 @@
 #include "planner/program/axis_set.hpp"
 #include "stepper_sim/dynamics/plant_variant.hpp"
 #include "stepper_sim/dynamics/windows.hpp"
+#include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/run/moment.hpp"
 
 namespace stepper_sim {
@@ -20,11 +21,9 @@ inline constexpr double kNearBelow = 0.55, kNearAbove = 1.3;
 
 enum class SlipVerdict : std::uint8_t { passes, possible, likely };
 
-enum class LoweredSetting : std::uint8_t { max_acceleration, max_speed };
-
 /// Lowering this setting to `scale` of its value stops the slips.
 struct SlipCure {
-    LoweredSetting setting = LoweredSetting::max_acceleration;
+    SettingKey setting = SettingKey::max_acceleration;
     double scale = 1.0;
 };
 
@@ -71,8 +70,8 @@ struct SlipWindow {
     double ripple_hz = 0.0;   // rate of steps where the screen's ratio peaks
     /// Above the base speed, where the torque falls off and a cruise may swing up by itself.
     bool fast() const { return window.long_fast_stretch || base_share > 1.0; }
-    LoweredSetting lower() const {
-        return fast() ? LoweredSetting::max_speed : LoweredSetting::max_acceleration;
+    SettingKey lower() const {
+        return fast() ? SettingKey::max_speed : SettingKey::max_acceleration;
     }
     SlipReason reason() const;
     double likelihood = -1.0;  // share of seeded draws that slip; < 0: not drawn

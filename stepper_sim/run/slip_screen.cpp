@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "planner/kinematics/kinematics.hpp"
+#include "planner/profile/motion.hpp"
 #include "stepper_sim/dynamics/plant_variant.hpp"
 #include "stepper_sim/dynamics/screen_move.hpp"
 
@@ -97,16 +98,6 @@ void add(MoveSwing& sum, const MoveSwing& other) {
     sum.ripple_ratio += other.ripple_ratio;
 }
 
-double top_speed_m_s(const planner::MotorMove& move) {
-    double top_m_s = 0.0;
-    for (int i = 0; i < move.profile.count; ++i) {
-        const planner::Phase& phase = move.profile.phases[static_cast<std::size_t>(i)];
-        top_m_s = std::max({top_m_s, phase.start_speed_m_s,
-                            phase.start_speed_m_s + phase.acceleration_m_s2 * phase.duration_s});
-    }
-    return top_m_s;
-}
-
 }  // namespace
 
 std::vector<std::vector<std::size_t>> plants_of(const Machine& machine) {
@@ -154,7 +145,7 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
     for (std::size_t i = 0; i < moves.size(); ++i) {
         const planner::MotorMove& move = moves[i];
         const double rest_s = std::max(move.rest_before_s, 0.0);
-        const double top_m_s = top_speed_m_s(move);
+        const double top_m_s = planner::peak_speed(move.profile);
         std::array<double, 2> motor_rad_m{};  // per metre of path
         for (std::size_t a = 0; a < count; ++a)
             motor_rad_m[a] = motor_share(move, plant.axes[a].slot, plant.axes[a].rad_per_m);
@@ -191,9 +182,9 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
                 axis.worst.ringing_m = ringing_m;
                 axis.worst.ringing_at = {move.line, move.start.seconds(),
                                          move.tool_start_m[axis.slot]};
-                const planner::Phase& first = move.profile.phases[0];
-                axis.worst.ringing_stroke = {move.length_m, first.start_speed_m_s,
-                                             std::fabs(first.acceleration_m_s2)};
+                const planner::Phase& first = planner::phases_of(move.profile).front();
+                axis.worst.ringing_stroke = {move.length_m, planner::start_speed(first),
+                                             std::fabs(planner::acceleration_at(first, 0.0))};
             }
         }
         MoveSwing whole = swings[0];

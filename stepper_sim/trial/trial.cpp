@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "planner/lookahead/corner.hpp"
+#include "planner/profile/trapezoid.hpp"
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/limits/highest.hpp"
@@ -75,8 +77,9 @@ double sweep_acceleration_m_s2(const Trial& trial, const AxisDynamics& axis, dou
     const auto gentle = [&](double acceleration_m_s2) {
         RungMotion motion = trial.motion;
         motion.acceleration_m_s2 = acceleration_m_s2;
-        const double longest_m = zigzag_stroke_m(0.5 / trial.rungs.front(), 0.5 * motion.step_m_s,
-                                                 motion.speed_m_s, motion.acceleration_m_s2);
+        const double longest_m =
+            planner::length_in(0.5 / trial.rungs.front(), 0.5 * motion.step_m_s, motion.speed_m_s,
+                               motion.acceleration_m_s2);
         return longest_m <= usable_m &&
                loudness(trial.rig, axis, motion, trial.rungs).peak_rad() <= kWantedSwing_rad;
     };
@@ -97,7 +100,7 @@ class Designer {
         const AxisSettings& settings = machine.axes[s].settings;
         trial_.motion.acceleration_m_s2 = settings.max_acceleration.value();
         trial_.motion.speed_m_s = settings.max_speed.value();
-        trial_.motion.step_m_s = machine.planning.corner == planner::CornerRule::speed_step
+        trial_.motion.step_m_s = planner::row_of(machine.planning.corner).of_each_axis
                                      ? settings.speed_step.value()
                                      : 0.0;
     }
@@ -253,8 +256,7 @@ planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& m
             fmt::format("set_acceleration = \"{} ...\", the word of the examples", kExampleWord),
             "your controller's own word for acceleration, or none",
             "without one the trial asks you to set each rung"};
-    if (question == TrialQuestion::step &&
-        machine.planning.corner == planner::CornerRule::deviation)
+    if (question == TrialQuestion::step && !planner::row_of(machine.planning.corner).of_each_axis)
         return planner::Diagnostic{"trial/corners-by-deviation",
                                    {machine.file, 0, 0},
                                    "corner = \"deviation\"",

@@ -7,6 +7,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "planner/units/bisect.hpp"
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/capture/capture_feed.hpp"
 #include "stepper_sim/trial/trial.hpp"
@@ -115,13 +116,11 @@ class RungPlanner {
         // The frequency of a zig-zag is no setting: it comes of the settings that ran.
         if (sheet_.motion.question == TrialQuestion::resonance)
             return written * planned_s / duration_s;
-        double low = written / kMostOff, high = written * kMostOff;
-        if (lasts(low) < duration_s || lasts(high) > duration_s) return std::nullopt;
-        for (int i = 0; i < kHalvings; ++i) {
-            const double middle = std::sqrt(low * high);
-            (lasts(middle) > duration_s ? low : high) = middle;
-        }
-        return std::sqrt(low * high);
+        const planner::Bracket wide{written / kMostOff, written * kMostOff};
+        if (lasts(wide.holds) < duration_s || lasts(wide.fails) > duration_s) return std::nullopt;
+        const auto found = planner::bisect_ratio(
+            wide, kHalvings, [&](double set) { return lasts(set) > duration_s; });
+        return std::sqrt(found.holds * found.fails);
     }
 
   private:

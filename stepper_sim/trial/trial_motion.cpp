@@ -7,6 +7,7 @@
 
 #include "planner/kinematics/motor_moves.hpp"
 #include "planner/lookahead/lookahead.hpp"
+#include "planner/profile/trapezoid.hpp"
 #include "stepper_sim/dynamics/machine_axis.hpp"
 #include "stepper_sim/dynamics/screen_move.hpp"
 #include "stepper_sim/dynamics/step_edges.hpp"
@@ -19,8 +20,8 @@ namespace {
 constexpr double kSettle_s = 0.06;
 // In a simulation swings of one stroke are given this long before the next; the machine waits longer.
 constexpr double kSimulatedRest_s = 0.1;
-constexpr int kZigZagStrokes = 16;  // of a resonance rung, about one frequency
-constexpr int kSweepStrokes = 48;   // through all of them: 1.5 % further from one to the next
+constexpr int kResonanceStrokes = 16;  // of a resonance rung, about one frequency
+constexpr int kSweepStrokes = 48;      // through all of them: 1.5 % further from one to the next
 // Within a rung the reversals taper over this share of the frequency, either way.
 constexpr double kTaper = 0.04;
 
@@ -44,8 +45,8 @@ void add_zigzag(const RungMotion& motion, double from_Hz, double to_Hz, int coun
     double sign = 1.0;
     for (int i = 0; i < count; ++i, sign = -sign) {
         const double frequency_Hz = from_Hz * std::pow(to_Hz / from_Hz, i / (count - 1.0));
-        const double stroke_m = zigzag_stroke_m(0.5 / frequency_Hz, 0.5 * motion.step_m_s,
-                                                motion.speed_m_s, motion.acceleration_m_s2);
+        const double stroke_m = planner::length_in(0.5 / frequency_Hz, 0.5 * motion.step_m_s,
+                                                   motion.speed_m_s, motion.acceleration_m_s2);
         strokes.push_back({0.5 * sign * stroke_m, i == 0 ? kTrialRest_s : -1.0});
     }
     strokes.push_back({0.0, -1.0});
@@ -119,20 +120,11 @@ TrialRig trial_rig(const Machine& machine, const MotorLoads& loads, int slot) {
     return rig;
 }
 
-double zigzag_stroke_m(double duration_s, double corner_m_s, double speed_m_s,
-                       double acceleration_m_s2) {
-    const double corner = std::min(corner_m_s, speed_m_s);
-    const double peak = corner + 0.5 * acceleration_m_s2 * duration_s;
-    if (peak <= speed_m_s) return duration_s * 0.5 * (corner + peak);
-    const double ramps_s = 2.0 * (speed_m_s - corner) / acceleration_m_s2;
-    return ramps_s * 0.5 * (corner + speed_m_s) + (duration_s - ramps_s) * speed_m_s;
-}
-
 std::vector<Stroke> rung_strokes(const RungMotion& motion) {
     std::vector<Stroke> strokes;
     if (motion.question == TrialQuestion::resonance) {
         add_zigzag(motion, motion.frequency_Hz / (1.0 + kTaper),
-                   motion.frequency_Hz * (1.0 + kTaper), kZigZagStrokes, strokes);
+                   motion.frequency_Hz * (1.0 + kTaper), kResonanceStrokes, strokes);
         return strokes;
     }
     const double half_m = 0.5 * motion.stroke_m;

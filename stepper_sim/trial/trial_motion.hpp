@@ -71,8 +71,4 @@ std::vector<WindowOutcome> run_rungs(const TrialRig& rig, const AxisDynamics& ax
                                      const std::vector<RungMotion>& motions,
                                      bool until_lost = false);
 
-/// Distance covered in `duration_s` from and to `corner_m_s`, up and down at `acceleration_m_s2`, at most at `speed_m_s`.
-double zigzag_stroke_m(double duration_s, double corner_m_s, double speed_m_s,
-                       double acceleration_m_s2);
-
 }  // namespace stepper_sim

@@ -9,9 +9,9 @@
 #include "stepper_sim/controller/pulse_run.hpp"
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/band_edge.hpp"
-#include "stepper_sim/run/canonical_moves.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 #include "stepper_sim/run/slip_judge.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 #include "tests/stepper_sim/samples.hpp"
 
 namespace {
@@ -260,7 +260,7 @@ TEST(LostSteps, OfWorstCaseMovesEachMotorIsToldOnceWithoutAPlace) {
     const Machine machine = shipped("tray-printer");
     const MotorModels models = motor_models(machine);
     std::vector<ProgramResult> programs;
-    for (const ProgramSource& source : canonical_programs(machine, models))
+    for (const ProgramSource& source : worst_programs(machine, models))
         programs.push_back(run_program(machine, models, source).value());
     ASSERT_GT(programs.size(), 1U);
     std::string motors;

@@ -228,7 +228,7 @@ TEST(Ceilings, TheLowestOfTheThreeBindsAndIsNamed) {
         ceilings.controller_hz = controller_hz;
         ceilings.tick_hz = tick_hz;
         EXPECT_EQ(ceilings.lowest_hz(), 1e3);
-        return std::string(ceilings.binding());
+        return std::string(to_word(ceilings.binding()));
     };
     EXPECT_EQ(binding(1e3, 2e3, 3e3), "driver");
     EXPECT_EQ(binding(3e3, 1e3, 2e3), "controller");

@@ -128,15 +128,15 @@ TEST(SlipFindings, TheDirectionIsThatOfTheCommandAtThePeak) {
 
 // The bench: 1500 mm/s^2, 150 mm/s and steps of 5 mm/s.
 TEST(SlipFindings, ProposeTheScaledSettingOfEveryAxisTheMotorMoves) {
-    const auto change = [](LoweredSetting setting, const Machine& machine = machine_from()) {
+    const auto change = [](SettingKey setting, const Machine& machine = machine_from()) {
         return proposed_lines(found({window(kLikely)}, SlipCure{setting, 0.5}, 0, machine).front());
     };
-    EXPECT_EQ(change(LoweredSetting::max_acceleration),
+    EXPECT_EQ(change(SettingKey::max_acceleration),
               "axes.x.settings.max_acceleration = \"750 mm/s^2\"");
-    EXPECT_EQ(change(LoweredSetting::max_speed), "axes.x.settings.max_speed = \"75 mm/s\"");
-    EXPECT_EQ(change(LoweredSetting::max_speed,
-                     machine_from(changed("\"cartesian\"", "\"crossed-belt\""))),
-              "axes.x.settings.max_speed = \"75 mm/s\", axes.y.settings.max_speed = \"75 mm/s\"");
+    EXPECT_EQ(change(SettingKey::max_speed), "axes.x.settings.max_speed = \"75 mm/s\"");
+    EXPECT_EQ(
+        change(SettingKey::max_speed, machine_from(changed("\"cartesian\"", "\"crossed-belt\""))),
+        "axes.x.settings.max_speed = \"75 mm/s\", axes.y.settings.max_speed = \"75 mm/s\"");
 }
 
 TEST(SlipFindings, WhereNoCureWasSoughtTheSettingToLowerIsNamed) {

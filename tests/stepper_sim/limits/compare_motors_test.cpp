@@ -75,7 +75,7 @@ TEST(CompareMotors, DoublingCurrentDoublesTorqueAtLowSpeed) {
 TEST(CompareMotors, TopSpeedLeavesExactlyTheMarginOnTheLowCurve) {
     const auto rows = compare_motors(bench_machine(), 0, {}, {{0.1}, 3.0, 0.25});
     const Candidate& c = rows[0];
-    ASSERT_EQ(c.binds, SpeedBinding::torque);
+    ASSERT_EQ(c.binds, Binding::torque);
     const auto there =
         compare_motors(bench_machine(), 0, {}, {{c.top_speed_m_s}, 3.0, 0.25})[0].points[0];
     constexpr double kBisected = 1e-6;
@@ -87,7 +87,7 @@ TEST(CompareMotors, StepRateBindsWhereTorqueWouldGoFurther) {
     Machine machine = bench_machine();
     machine.axes[0].driver.step_rate_max = from_si<planner::Frequency>(8e3);
     const Candidate row = compare_motors(machine, 0, {}, {})[0];
-    EXPECT_EQ(row.binds, SpeedBinding::driver);
+    EXPECT_EQ(row.binds, Binding::driver);
     EXPECT_NEAR(row.top_speed_m_s, 0.1, kRounding);  // 8000 steps/s at 80 steps/mm
 }
 
@@ -96,7 +96,7 @@ TEST(CompareMotors, EndOfThePublishedCurveIsNamedWhenItBinds) {
     machine.axes[0].motor = samples::motor_with_curve();
     machine.axes[0].load.mass = from_si<planner::Mass>(0.05);
     const Candidate row = compare_motors(machine, 0, {}, {})[0];
-    EXPECT_EQ(row.binds, SpeedBinding::curve_end);
+    EXPECT_EQ(row.binds, Binding::curve_end);
     EXPECT_NE(row.torque_basis.find("published"), std::string::npos);
 }
 

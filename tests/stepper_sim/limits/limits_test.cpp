@@ -4,12 +4,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "planner/profile/trapezoid.hpp"
 #include "stepper_sim/limits/axis_group.hpp"
 #include "stepper_sim/limits/group_search.hpp"
 #include "stepper_sim/limits/highest.hpp"
 #include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/limits/search_start.hpp"
-#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 #include "tests/stepper_sim/samples.hpp"
 
 namespace {
@@ -42,7 +43,7 @@ Verdict checked(const Machine& machine, double margin,
     const MotorModels models = motor_models(machine);
     std::vector<ProgramResult> results;
     for (const ProgramSource& source :
-         programs.empty() ? canonical_programs(machine, models) : programs) {
+         programs.empty() ? worst_programs(machine, models) : programs) {
         auto result = run_program(machine, models, source, {.margin = margin});
         EXPECT_TRUE(result);
         results.push_back(std::move(result).value());
@@ -74,7 +75,7 @@ TEST(Highest, StopsAtTheCapAndAtNothing) {
     EXPECT_FALSE(highest(1.0, 3.0, [](double) { return false; }));
 }
 
-TEST(CanonicalMoves, StayInsideTheTravelAndEndWhereTheNextBegins) {
+TEST(WorstMoves, StayInsideTheTravelAndEndWhereTheNextBegins) {
     for (const auto& [name, hurry] : {std::pair{"tray-printer", 1.0},
                                       {"tray-printer", 4.0},
                                       {"insert-printer", 1.0},
@@ -85,7 +86,7 @@ TEST(CanonicalMoves, StayInsideTheTravelAndEndWhereTheNextBegins) {
         for (Axis& axis : machine.axes)
             axis.settings.max_speed *= hurry;
         constexpr double kRounding_m = 1e-9;
-        for (const ProgramSource& source : canonical_programs(machine, motor_models(machine))) {
+        for (const ProgramSource& source : worst_programs(machine, motor_models(machine))) {
             const auto& moves = *source.moves();
             for (std::size_t i = 0; i < moves.size(); ++i) {
                 if (i > 0) {
@@ -102,11 +103,11 @@ TEST(CanonicalMoves, StayInsideTheTravelAndEndWhereTheNextBegins) {
     }
 }
 
-TEST(CanonicalMoves, StrokesTakeTheTimeAskedFor) {
+TEST(WorstMoves, StrokesTakeTheTimeAskedFor) {
     // 0.1 s from 5 mm/s: up to 55 mm/s and back, mean 30 mm/s.
-    EXPECT_DOUBLE_EQ(stroke_m(0.1, 0.005, 1.0, 1.0), 0.003);
+    EXPECT_DOUBLE_EQ(planner::length_in(0.1, 0.005, 1.0, 1.0), 0.003);
     // Held at 30 mm/s from 25 ms on: two ramps of 0.4375 mm and 50 ms of cruise.
-    EXPECT_NEAR(stroke_m(0.1, 0.005, 0.030, 1.0), 2 * 0.0004375 + 0.0015, 1e-15);
+    EXPECT_NEAR(planner::length_in(0.1, 0.005, 0.030, 1.0), 2 * 0.0004375 + 0.0015, 1e-15);
 }
 
 /// The plotter's X axis alone: torque and resonance bind it, no instability.
@@ -313,14 +314,14 @@ TEST(Limits, WhereNoStepsAreMadeNothingHolds) {
               machine.axes[0].settings.max_speed);
 }
 
-TEST(CanonicalMoves, AMotorThatNeverHasItsFullTorqueCruisesAFewTimes) {
+TEST(WorstMoves, AMotorThatNeverHasItsFullTorqueCruisesAFewTimes) {
     Machine machine = machine_from(one_axis());
     machine.axes[0].motor.resistance =
         planner::from_si<planner::Resistance>(60.0);  // 1.4 A x 60 ohm
     const MotorModels models = motor_models(machine);
     ASSERT_EQ(models.available[0].base_speed().value(), 0.0);
     std::size_t moves = 0;
-    for (const ProgramSource& source : canonical_moves(machine, models, 0))
+    for (const ProgramSource& source : worst_moves(machine, models, 0))
         moves += source.moves()->size();
     EXPECT_GT(moves, 10U);
     EXPECT_LT(moves, 2000U);

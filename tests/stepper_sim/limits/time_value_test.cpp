@@ -40,14 +40,14 @@ TEST(TimeValue, AStrokeTakesWhatTheHandWorksOut) {
     EXPECT_NEAR(value.now_s, stroke_s(0.1, 1.0), kPlanned_s);
     EXPECT_NEAR(value.wanted_s, stroke_s(0.2, 4.0), kPlanned_s);
     ASSERT_EQ(value.worths.size(), 2U);
-    EXPECT_EQ(value.worths[0].setting, TimedSetting::max_speed);  // saves most
+    EXPECT_EQ(value.worths[0].setting, SettingKey::max_speed);  // saves most
     EXPECT_NEAR(value.worths[0].duration_s, stroke_s(0.2, 1.0), kPlanned_s);
     EXPECT_NEAR(value.worths[1].duration_s, stroke_s(0.1, 4.0), kPlanned_s);
     EXPECT_NEAR(value.grid_s[0][4], stroke_s(0.2, 0.5), kPlanned_s);
     // Y and Z do not move.
     ASSERT_EQ(value.alone.size(), 3 * now.axes.size());
-    EXPECT_EQ(value.alone[0].setting, TimedSetting::max_speed);
-    EXPECT_EQ(value.alone[1].setting, TimedSetting::max_acceleration);
+    EXPECT_EQ(value.alone[0].setting, SettingKey::max_speed);
+    EXPECT_EQ(value.alone[1].setting, SettingKey::max_acceleration);
     for (std::size_t i = 0; i < kTimeScales.size(); ++i) {
         EXPECT_EQ(value.alone[i % 2].letter, 'X');
         EXPECT_NEAR(value.alone[0].duration_s[i], stroke_s(0.1 * kTimeScales[i], 1.0), kPlanned_s);
@@ -69,7 +69,7 @@ TEST(TimeValue, SpeedStepsAreNotScaledWhereCornersGoByDeviation) {
     ASSERT_TRUE(result);
     ASSERT_EQ(result.value().alone.size(), 2 * machine.axes.size());
     for (const SettingTimes& times : result.value().alone)
-        EXPECT_NE(times.setting, TimedSetting::speed_step);
+        EXPECT_NE(times.setting, SettingKey::speed_step);
     EXPECT_NEAR(result.value().alone[0].duration_s[0], stroke_s(0.05, 1.0), kPlanned_s);
 }
 
@@ -94,7 +94,7 @@ TEST(TimeValue, MoreOfASettingNeverTakesLonger) {
         for (std::size_t i = 1; i < times.duration_s.size(); ++i)
             EXPECT_LE(times.duration_s[i], times.duration_s[i - 1] + kPlanned_s) << times.letter;
         steps_matter = steps_matter ||
-                       (times.setting == TimedSetting::speed_step && times.spread_s() > kPlanned_s);
+                       (times.setting == SettingKey::speed_step && times.spread_s() > kPlanned_s);
     }
     EXPECT_TRUE(steps_matter);
     EXPECT_TRUE(result.value().worths.empty());

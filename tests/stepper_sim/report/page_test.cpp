@@ -140,9 +140,9 @@ TEST(Page, TimeIsShownWhereItWasWorkedOut) {
     time.wanted_s = 3000.0;
     for (auto& row : time.grid_s)
         row.fill(1800.0);
-    time.worths.push_back({'Y', TimedSetting::max_acceleration, 1.0, 2.0, 3540.0});
-    time.alone.push_back({'Z', TimedSetting::speed_step, {600.0, 540.0, 480.0, 420.0, 360.0}});
-    time.alone.push_back({'X', TimedSetting::speed_step, {3600.0, 3599.0, 3598.0, 3598.0, 3598.0}});
+    time.worths.push_back({'Y', SettingKey::max_acceleration, 1.0, 2.0, 3540.0});
+    time.alone.push_back({'Z', SettingKey::speed_step, {600.0, 540.0, 480.0, 420.0, 360.0}});
+    time.alone.push_back({'X', SettingKey::speed_step, {3600.0, 3599.0, 3598.0, 3598.0, 3598.0}});
     const Limits limits;
     const std::string page = to_page(report, {}, &limits, &time);
     EXPECT_NE(page.find("id=\"time\""), std::string::npos);

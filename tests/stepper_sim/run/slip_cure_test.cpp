@@ -36,7 +36,7 @@ const TextFile& strokes() {
     return file;
 }
 
-std::optional<SlipCure> cure_of(const Machine& machine, LoweredSetting setting) {
+std::optional<SlipCure> cure_of(const Machine& machine, SettingKey setting) {
     return find_cure(machine, motor_models(machine), strokes().path(), kBed, setting,
                      {kWindows, kDefaultMargin, false});
 }
@@ -51,10 +51,10 @@ bool bed_slips(const Machine& machine) {
     });
 }
 
-Machine lowered(LoweredSetting setting, double scale) {
+Machine lowered(SettingKey setting, double scale) {
     Machine machine = hurried();
     AxisSettings& settings = machine.axes[kBed].settings;
-    if (setting == LoweredSetting::max_speed)
+    if (setting == SettingKey::max_speed)
         settings.max_speed *= scale;
     else
         settings.max_acceleration *= scale;
@@ -63,8 +63,7 @@ Machine lowered(LoweredSetting setting, double scale) {
 
 TEST(SlipCure, HoldsAndOneGrainMoreSlipsWhicheverSettingIsLowered) {
     ASSERT_TRUE(bed_slips(hurried()));
-    for (const LoweredSetting setting :
-         {LoweredSetting::max_acceleration, LoweredSetting::max_speed}) {
+    for (const SettingKey setting : {SettingKey::max_acceleration, SettingKey::max_speed}) {
         const auto cure = cure_of(hurried(), setting);
         ASSERT_TRUE(cure);
         EXPECT_EQ(cure->setting, setting);
@@ -81,7 +80,7 @@ TEST(SlipCure, OnCrossedBeltsBothAxesAreLowered) {
     for (int i = 0; i < 10 && !bed_slips(machine); ++i)
         machine.axes[0].current.value = machine.axes[1].current.value *= 0.8;
     ASSERT_TRUE(bed_slips(machine));
-    const auto cure = cure_of(machine, LoweredSetting::max_acceleration);
+    const auto cure = cure_of(machine, SettingKey::max_acceleration);
     ASSERT_TRUE(cure);
     ASSERT_LT(cure->scale, 1.0);
     const auto slips_at = [&](double scale) {
@@ -95,10 +94,10 @@ TEST(SlipCure, OnCrossedBeltsBothAxesAreLowered) {
 }
 
 TEST(SlipCure, AsksNothingOfTheOtherMotors) {
-    const auto alone = cure_of(hurried(), LoweredSetting::max_acceleration);
+    const auto alone = cure_of(hurried(), SettingKey::max_acceleration);
     Machine machine = hurried();
     machine.axes[0].current.value *= 0.2;  // slips whatever the bed does
-    const auto beside = cure_of(machine, LoweredSetting::max_acceleration);
+    const auto beside = cure_of(machine, SettingKey::max_acceleration);
     ASSERT_TRUE(alone && beside);
     EXPECT_EQ(alone->scale, beside->scale);
 }
@@ -106,7 +105,7 @@ TEST(SlipCure, AsksNothingOfTheOtherMotors) {
 TEST(SlipCure, ThereIsNoneWhereATenthOfTheSettingSlipsToo) {
     Machine machine = hurried();
     machine.axes[kBed].current.value *= 0.1;
-    EXPECT_FALSE(cure_of(machine, LoweredSetting::max_acceleration));
+    EXPECT_FALSE(cure_of(machine, SettingKey::max_acceleration));
 }
 
 TEST(AllHold, IsNoWhereNoWindowMayBeSimulated) {

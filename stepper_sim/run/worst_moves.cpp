@@ -1,4 +1,4 @@
-#include "stepper_sim/run/canonical_moves.hpp"
+#include "stepper_sim/run/worst_moves.hpp"
 
 #include <fmt/core.h>
 
@@ -9,7 +9,9 @@
 #include <optional>
 #include <utility>
 
+#include "planner/profile/trapezoid.hpp"
 #include "stepper_sim/dynamics/band_edge.hpp"
+#include "stepper_sim/run/worst_motions.hpp"
 
 namespace stepper_sim {
 
@@ -35,24 +37,6 @@ constexpr double kSlowestCruise_Hz = 100.0;
 constexpr int kStairs = 8;
 // Corners this far apart know nothing of each other.
 constexpr double kLongestLeg_m = 0.05;
-
-struct Reach {
-    double speed_m_s, acceleration_m_s2, corner_m_s, travel_m;
-};
-
-Reach reach_of(const Machine& machine, const Axis& axis) {
-    Reach reach{axis.settings.max_speed.value(), axis.settings.max_acceleration.value(), 0.0,
-                std::numeric_limits<double>::infinity()};
-    if (machine.planning.path_acceleration)
-        reach.acceleration_m_s2 =
-            std::min(reach.acceleration_m_s2, machine.planning.path_acceleration->value());
-    if (machine.planning.corner == planner::CornerRule::speed_step)
-        reach.corner_m_s =
-            std::min(0.5 * axis.settings.speed_step.value(), reach.speed_m_s);  // of a reversal
-    if (axis.travel_min && axis.travel_max)
-        reach.travel_m = axis.travel_max->value() - axis.travel_min->value();
-    return reach;
-}
 
 class MoveWriter {
   public:
@@ -189,8 +173,8 @@ void zig_zags(const AxisArray& direction, const Band& band, const Reach& reach, 
               MoveWriter& writer) {
     const AxisArray home_m = writer.at();
     for (double hz = band.low_hz; hz < band.high_hz; hz *= kFrequencyStep) {
-        const double length_m =
-            stroke_m(0.5 / hz, reach.corner_m_s, reach.speed_m_s, reach.acceleration_m_s2);
+        const double length_m = planner::length_in(0.5 / hz, reach.corner_m_s, reach.speed_m_s,
+                                                   reach.acceleration_m_s2);
         if (length_m > reach.travel_m) continue;
         if (length_m < shortest_m) break;
         writer.rest();
@@ -214,15 +198,8 @@ double full_step_m(const Axis& axis) {
 
 }  // namespace
 
-double stroke_m(double duration_s, double corner_m_s, double speed_m_s, double acceleration_m_s2) {
-    const double top_m_s = corner_m_s + 0.5 * acceleration_m_s2 * duration_s;
-    if (top_m_s <= speed_m_s) return 0.5 * (corner_m_s + top_m_s) * duration_s;
-    const double change_m_s = speed_m_s - corner_m_s;
-    return speed_m_s * duration_s - change_m_s * change_m_s / acceleration_m_s2;
-}
-
-std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorModels& models,
-                                           int slot) {
+std::vector<ProgramSource> worst_moves(const Machine& machine, const MotorModels& models,
+                                       int slot) {
     const auto s = static_cast<std::size_t>(slot);
     const Axis& axis = machine.axes[s];
     const Band band = band_of(machine, models, slot);
@@ -265,7 +242,7 @@ std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorMo
     return programs;
 }
 
-std::vector<ProgramSource> canonical_corners(const Machine& machine) {
+std::vector<ProgramSource> worst_corners(const Machine& machine) {
     const int x = machine.program.axes.slot('X'), y = machine.program.axes.slot('Y');
     if (x < 0 || y < 0) return {};
     const auto a = static_cast<std::size_t>(x), b = static_cast<std::size_t>(y);
@@ -292,12 +269,12 @@ std::vector<ProgramSource> canonical_corners(const Machine& machine) {
     return {ProgramSource("worst-case corners of X and Y", std::move(moves))};
 }
 
-std::vector<ProgramSource> canonical_programs(const Machine& machine, const MotorModels& models) {
+std::vector<ProgramSource> worst_programs(const Machine& machine, const MotorModels& models) {
     std::vector<ProgramSource> programs;
     for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot)
-        for (ProgramSource& moves : canonical_moves(machine, models, slot))
+        for (ProgramSource& moves : worst_moves(machine, models, slot))
             programs.push_back(std::move(moves));
-    for (ProgramSource& corners : canonical_corners(machine))
+    for (ProgramSource& corners : worst_corners(machine))
         programs.push_back(std::move(corners));
     return programs;
 }

@@ -1,41 +1,41 @@
-#include "stepper_sim/run/canonical.hpp"
+#include "stepper_sim/run/worst_motions.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+
+#include "planner/lookahead/corner.hpp"
 
 namespace stepper_sim {
 
-namespace {
-
-struct Reach {
-    double speed_m_s, acceleration_m_s2;
-};
-
-Reach reach_of(const Machine& machine, const Axis& axis) {
-    double acceleration_m_s2 = axis.settings.max_acceleration.value();
-    if (machine.planning.path_acceleration)
-        acceleration_m_s2 =
-            std::min(acceleration_m_s2, machine.planning.path_acceleration->value());
-    double speed_m_s = axis.settings.max_speed.value();
-    // From rest to rest inside the travel the speed peaks half way: v^2 = a L.
-    if (axis.travel_min && axis.travel_max)
-        speed_m_s = std::min(speed_m_s, std::sqrt(acceleration_m_s2 * (axis.travel_max->value() -
-                                                                       axis.travel_min->value())));
-    return {speed_m_s, acceleration_m_s2};
+double Reach::peak_m_s() const {
+    return std::min(speed_m_s, std::sqrt(acceleration_m_s2 * travel_m));
 }
 
-}  // namespace
+Reach reach_of(const Machine& machine, const Axis& axis) {
+    Reach reach{axis.settings.max_speed.value(), axis.settings.max_acceleration.value(), 0.0,
+                std::numeric_limits<double>::infinity()};
+    if (machine.planning.path_acceleration)
+        reach.acceleration_m_s2 =
+            std::min(reach.acceleration_m_s2, machine.planning.path_acceleration->value());
+    if (planner::row_of(machine.planning.corner).of_each_axis)
+        reach.corner_m_s =
+            std::min(0.5 * axis.settings.speed_step.value(), reach.speed_m_s);  // of a reversal
+    if (axis.travel_min && axis.travel_max)
+        reach.travel_m = axis.travel_max->value() - axis.travel_min->value();
+    return reach;
+}
 
-std::vector<CanonicalMotion> canonical_motions(const Machine& machine) {
-    std::vector<CanonicalMotion> motions;
+std::vector<WorstMotion> worst_motions(const Machine& machine) {
+    std::vector<WorstMotion> motions;
     const auto add = [&](int axis, std::initializer_list<std::pair<int, double>> parts) {
-        CanonicalMotion motion;
+        WorstMotion motion;
         motion.axis = axis;
         motion.diagonal = parts.size() > 1;
         for (const auto& [slot, sign] : parts) {
             const auto s = static_cast<std::size_t>(slot);
             const Reach reach = reach_of(machine, machine.axes[s]);
-            motion.speed_m_s[s] = sign * reach.speed_m_s;
+            motion.speed_m_s[s] = sign * reach.peak_m_s();
             motion.acceleration_m_s2[s] = sign * reach.acceleration_m_s2;
         }
         motions.push_back(motion);

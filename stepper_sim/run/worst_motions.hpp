@@ -8,8 +8,20 @@
 
 namespace stepper_sim {
 
+/// What the settings let an axis do by itself.
+struct Reach {
+    double speed_m_s, acceleration_m_s2;
+    double corner_m_s;  // kept through a reversal
+    double travel_m;    // infinite where the machine file does not say
+
+    /// From rest to rest inside the travel the speed peaks half way: v^2 = a L.
+    double peak_m_s() const;
+};
+
+Reach reach_of(const Machine& machine, const Axis& axis);
+
 /// Fastest moment of a motion: still speeding up at its top speed.
-struct CanonicalMotion {
+struct WorstMotion {
     int axis = 0;                    // the slot whose settings it exercises
     bool diagonal = false;           // both belt axes together
     planner::AxisArray speed_m_s{};  // axis speeds; top speed, or what the travel lets it reach
@@ -17,6 +29,6 @@ struct CanonicalMotion {
 };
 
 /// Both directions of every axis (gravity tells them apart) and, on crossed belts, the four diagonals of X and Y.
-std::vector<CanonicalMotion> canonical_motions(const Machine& machine);
+std::vector<WorstMotion> worst_motions(const Machine& machine);
 
 }  // namespace stepper_sim

@@ -1,6 +1,6 @@
 /// The worst moves that settings alone allow, whatever the program, as programs in memory: what a part not yet drawn may ask. Each axis
 /// alone makes single strokes of every useful length, and short zig-zags whose reversals sweep the whole frequency range of
-/// the axis; pairs of axes turn corners. Quasi-static extremes of the settings: canonical.hpp. Next: run_program.hpp runs these like any program.
+/// the axis; pairs of axes turn corners. Quasi-static extremes of the settings: worst_motions.hpp. Next: run_program.hpp runs these like any program.
 #pragma once
 
 #include <vector>
@@ -16,17 +16,12 @@ namespace stepper_sim {
 inline constexpr int kZigZagStrokes = 8;
 
 /// The moves of one axis, strokes and zig-zags; on crossed belts those of X hold both diagonals too.
-std::vector<ProgramSource> canonical_moves(const Machine& machine, const MotorModels& models,
-                                           int slot);
+std::vector<ProgramSource> worst_moves(const Machine& machine, const MotorModels& models, int slot);
 
 /// Right-angled staircases of X with Y, with legs from short to long: one program, or none where the machine has not both.
-std::vector<ProgramSource> canonical_corners(const Machine& machine);
+std::vector<ProgramSource> worst_corners(const Machine& machine);
 
 /// All of them: those of each axis, and the corners.
-std::vector<ProgramSource> canonical_programs(const Machine& machine, const MotorModels& models);
-
-/// Feed-limited stroke: the distance a move of `duration_s` covers that begins and ends at `corner_m_s`, speeds up and slows down at
-/// `acceleration_m_s2` and never passes `speed_m_s`. All > 0, corner >= 0.
-double stroke_m(double duration_s, double corner_m_s, double speed_m_s, double acceleration_m_s2);
+std::vector<ProgramSource> worst_programs(const Machine& machine, const MotorModels& models);
 
 }  // namespace stepper_sim
