@@ -19,7 +19,7 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
-constexpr double kRounding_m_s = 1e-9;
+constexpr double kRounding = 1e-9, kRounding_m_s = 1e-9;
 constexpr double kEndsOfATrain =
     0.01;  // its first and last strokes may take longer than those between
 
@@ -74,7 +74,7 @@ TEST(LostSteps, ThePrintedFrequencyIsThatOfTheFormula) {
     for (const SlipWindow& window : result.value().slips.windows)
         if (window.motor == 1) {
             EXPECT_NEAR(window.natural_hz, rate_rad_s / (2.0 * std::numbers::pi),
-                        0.02 * window.natural_hz);
+                        kRounding * window.natural_hz);
             seen = true;
         }
     EXPECT_TRUE(seen);
