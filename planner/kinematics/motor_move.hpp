@@ -1,7 +1,10 @@
-/// A planned move as the motors see it. Every motor's position is linear in the distance s along
-/// the move, for every supported kinematics, so one set of phases serves all motors:
-/// q_m = start_m + (end_m - start_m) s / length.
-/// This is the hand-over from planner/ to stepper_sim/.
+/// A planned move as the motors see it: the hand-over from planner/ to stepper_sim/. One set of phases serves all motors.
+/// Model:   every motor's position is linear in the distance along the move, as every axis's is (kinematics.hpp is a matrix)
+/// Formula: q = start + (end - start) s / length, for each motor and each axis
+/// Symbols: q = position of a motor's belt or nut, or of an axis [m], s = distance along the move [m]
+/// Valid:   straight moves; arcs have become chords
+/// Source:  derived here: a linear map keeps lines straight
+/// Checked by: MotorMoves.CarryTheirMoveAndBothPaths, MotorMoves.JoinWithoutGapInPositionSpeedAndTime
 #pragma once
 
 #include <cstdint>

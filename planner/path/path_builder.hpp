@@ -1,13 +1,13 @@
 /// Commands to straight moves: arcs and helices become chords, moves of no length vanish, dwells
 /// and waits become rests. Not here: modal state (planner/program) and corner speeds
 /// (planner/lookahead). Read next: move.hpp.
-///
-/// Chords: n = ceil(sweep / (2 acos(1 - tolerance / radius))), at least kLeastChordsPerTurn per
-/// turn, so that no point of the arc is farther than the tolerance from its chord (the sagitta of a
-/// chord of angle a is r (1 - cos(a/2))). Where start and end radius differ, the radius changes
-/// evenly along the arc. The last chord ends exactly on the commanded target. A single arc never
-/// gives more than kMostChords moves; beyond that the chords get longer and coarse_arcs() counts
-/// it.
+/// Model:   an arc is cut into n equal chords; where start and end radius differ, the radius changes evenly along it
+/// Formula: n = ceil(sweep / a), a = min(2 acos(1 - tolerance / radius), 2 pi / kLeastChordsPerTurn)
+/// Symbols: sweep = angle of the whole arc [rad], a = angle of a chord [rad], radius = the larger of both ends' [m]
+/// Valid:   no point of the arc is farther than the tolerance from its chord, and the last chord ends on the target; an arc
+///          never gives more than kMostChords: beyond that chords are longer and coarse_arcs() counts it
+/// Source:  sagitta of a chord, r (1 - cos(a/2)): plane geometry
+/// Checked by: PathBuilder.ChordsLieOnTheCircleAndStayWithinTheTolerance, PathBuilder.TinyToleranceGivesABoundedNumberOfChords
 #pragma once
 
 #include <cstdint>

@@ -1,4 +1,10 @@
-/// Pieces of constant acceleration along a move, and the move's clock.
+/// Pieces of constant acceleration along a move, and the move's clock. Read next: motion.hpp.
+/// Model:   one axis, the path; acceleration constant within a phase, speeds equal where two phases meet
+/// Formula: s = start_m + v t + a t^2 / 2, t from the start of the phase; program time = whole_s + fraction_s
+/// Symbols: s = distance along the move [m], v = start speed [m/s], a = acceleration [m/s^2], t [s]
+/// Valid:   0 <= t <= duration; a program's time keeps 1e-16 s of its fraction, whatever the length
+/// Source:  Newton
+/// Checked by: Motion.DistanceAndSpeedFollowThePhases, ProgramTime.KeepsItsDigitsAfterDays
 #pragma once
 
 #include <algorithm>

@@ -1,10 +1,12 @@
-/// The circle an arc's words describe: from a centre (I J K) or from a radius (R). Works in the two
-/// plane coordinates only. Formula: centre format: c = p0 + (I, J). Radius format: half chord h, c
-/// = middle + n sqrt(R^2 - h^2), n the unit normal on the
-///          left of the chord for G3 with R > 0 (sweep up to half a turn), on the right for G2; R <
-///          0 swaps sides.
-/// Valid:   p0, p1 finite; a mismatch of the radii at start and end is graded by grade_mismatch().
-/// Source:  NISTIR 6556, section 3.5.3 (from memory).
+/// The circle an arc's words describe: from a centre (I J K) or from a radius (R). Works in the two plane coordinates only.
+/// Model:   a circle through start and end; the sign of R chooses the shorter or the longer way round
+/// Formula: centre format: c = p0 + (I, J); radius format: c = middle + n sqrt(R^2 - h^2)
+/// Symbols: p0, p1 = start and end [m], middle = halfway between, h = half the chord [m], n = unit normal on the left of the chord
+///          for G3 with R > 0 (sweep up to half a turn), on the right for G2; R < 0 swaps sides
+/// Valid:   p0, p1 finite; a mismatch of the radii at start and end is graded by grade_mismatch()
+/// Source:  NISTIR 6556, section 3.5.3 (from memory)
+/// Checked by: NgcRules.CentreFormatExampleHasItsPublishedCentreAndRadius, NgcRules.SignOfTheRadiusChoosesTheSweep,
+///             Interpreter.SmallArcMismatchIsANoteNotAnError
 #pragma once
 
 #include <cstdint>

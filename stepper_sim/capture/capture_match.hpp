@@ -1,9 +1,13 @@
-/// Pairs the pulses of one motor in a trace with those of the plan, in one pass and bounded memory.
-/// A pulse is where it belongs when it is within a quarter of the neighbouring interval (at most
-/// 0.2 ms) of its time. Where one is not, both sequences are searched, up to 50 ms ahead, for the
-/// first place from which the next 12 pulses agree again; what lies between is late as far as it
-/// pairs up, and missing or extra beyond that. So one lost pulse is one missing pulse, and pulses
-/// held up and then caught up are late, not missing and extra.
+/// Pairs the pulses of one motor in a trace with those of the plan, in one pass and bounded memory. So one lost pulse is one missing
+/// pulse, and pulses held up and then caught up are late, not missing and extra.
+/// Model:   where a pulse is not in place, both sequences are searched, up to 50 ms ahead, for the first place from which the next
+///          12 pulses agree again; what lies between is late as far as it pairs up, and missing or extra beyond that
+/// Formula: in place: |seen - planned| <= min(interval/4, 0.2 ms), at least 1.5 resolutions; lost: 3 missing or extra - matched > 3000
+/// Symbols: interval = the shorter of the planned ones beside it; resolution = of the trace's clock
+/// Valid:   the trace's clock is known (capture_clock.hpp) to less than the tolerance
+/// Source:  Guess: all of these numbers
+/// Checked by: PulseMatcher.AQuarterOfTheIntervalIsInPlaceAndMoreIsLate, PulseMatcher.AFifthOfAMillisecondIsTheMostHoweverSlowTheMotor,
+///             PulseMatcher.AThousandDifferencesAreAnotherProgramUnlessMatchesMakeUpForThem
 #pragma once
 
 #include <cstdint>

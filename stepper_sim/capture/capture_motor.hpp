@@ -2,11 +2,14 @@
 /// intervals, jitter, speed, position. Streams; fixed memory. It knows no plan: capture_match.hpp.
 /// A level that is unknown (x or z) is never an edge: what it hides is counted and nothing is
 /// measured across it.
-///
-/// Jitter here: |interval - mean of its two neighbours|, where all three have one direction and none
-/// is twice another: deviation from the local straight line, which an acceleration does not enter.
-/// Speed: whole pulses over a window of 10 ms that hold at least four, all in one direction;
-/// acceleration: the difference of two windows side by side over the time between their middles.
+/// Model:   jitter is the deviation from the local straight line, which an acceleration does not enter
+/// Formula: jitter = |interval - mean of its two neighbours|; speed = whole pulses / their own time; acceleration = difference of the
+///          speeds of two windows side by side / time between their middles
+/// Symbols: intervals from rise to rise; a window is 10 ms
+/// Valid:   jitter: all three of one direction, none twice another; speed: at least four pulses in the window, all in one direction
+/// Source:  derived here: differences; Guess: the window
+/// Checked by: MotorTracker.JitterIsTheDistanceOfAnIntervalFromTheMeanOfItsNeighbours, MotorTracker.SpeedIsWholeStepsOverTheirOwnTime,
+///             MotorTracker.AccelerationIsTheChangeBetweenTwoWindowsSideBySide
 #pragma once
 
 #include <array>

@@ -1,5 +1,5 @@
-/// Percentiles of durations in fixed memory: buckets of equal ratio, eight to the octave, so that a
-/// percentile is told at most 9 % too long. The longest is exact.
+/// Percentiles of durations in fixed memory: eight even buckets to the octave, so that a percentile is
+/// told at most an eighth too long. The longest is exact.
 #pragma once
 
 #include <algorithm>

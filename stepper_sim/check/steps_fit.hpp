@@ -1,4 +1,10 @@
 /// Whether steps per mm, microsteps and mechanics of an axis say the same: what check_steps_per_mm judges.
+/// Model:   what is flashed against what motor, microsteps and drive give
+/// Formula: ratio = steps per mm set / steps per mm of the mechanics; it fits where |ratio - 1| <= 2e-4
+/// Symbols: as in machine.hpp
+/// Valid:   values typed with four digits; 2 % off is a calibration, which the check tells apart
+/// Source:  rounding to four digits
+/// Checked by: StepsPerMm.WhatRoundingExplainsIsNotToldAndAThousandthIs
 #pragma once
 
 #include <cmath>

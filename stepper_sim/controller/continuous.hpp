@@ -1,10 +1,12 @@
 /// Every motor's position rounded to whole steps on its own, as it moves: the common part of
-/// `ideal` and `scheduled`. A step up from n is due when the position passes n + 3/4, a step down
-/// when it passes n - 3/4: a band of half a step around the rounding point, so that a reversal on
-/// it makes no pair of steps. Steps of one direction stay one whole step apart. What the band
-/// still hides when the program ends is made up there, so the end is the rounded end position as
-/// in every style.
-/// Bound: a step leaves at the tick nearest to its exact moment.
+/// `ideal` and `scheduled`. What the band still hides when the program ends is made up there, so the
+/// end is the rounded end position as in every style.
+/// Model:   a band of half a step around the rounding point, so that a reversal on it makes no pair of steps
+/// Formula: from n a step up is due where the position passes n + 3/4, a step down where it passes n - 3/4
+/// Symbols: n = whole steps so far; position in steps
+/// Valid:   a step leaves at the tick nearest to its exact moment (step_clock.hpp); steps of one direction are one whole step apart
+/// Source:  hysteresis; the width is a guess: the middle between none and a whole step
+/// Checked by: PulseRun.ReversalsOnTheRoundingPointMakeNoPairsOfSteps, Scheduled.StepsLieWithinHalfATickOfTheIdealOnes
 #pragma once
 
 #include <array>

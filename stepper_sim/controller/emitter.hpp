@@ -1,9 +1,13 @@
 /// From step events to edges: the rules of the step and direction lines, the processor's time,
-/// and the account of both. Rules, in this order: a step leaves no earlier than it is due; the
-/// processor serves one interrupt after the other (late_k = max(0, late_(k-1) + cost_(k-1) -
-/// spacing)); a step line is low for at least a tick between pulses; a direction line changes the
-/// set-up time before the first step that needs it, but not within the hold time after that
-/// motor's last rise. What a rule delays, delays what follows: no step is ever dropped or added.
+/// and the account of both. What a rule delays, delays what follows: no step is ever dropped or added.
+/// Model:   in this order: a step leaves no earlier than it is due; the processor serves one interrupt after the other; a step
+///          line is low for at least a tick between pulses; a direction line changes the set-up time before the first step that
+///          needs it, but not within the hold time after that motor's last rise
+/// Formula: late_k = max(0, late_(k-1) + cost_(k-1) - spacing_k)
+/// Symbols: late = delay of an interrupt, cost = its work (processor_cost.hpp), spacing = from the one before as due; fine ticks
+/// Valid:   interrupts wait for each other, and none is lost; nothing else takes the processor
+/// Source:  waiting times in a queue with one server: D. V. Lindley, Proc. Cambridge Phil. Soc. 48 (1952) 277 (from memory)
+/// Checked by: Emitter.LatenessFollowsTheRecursion, Emitter.ATurnWaitsForHoldAndSetUp, PulseRun.EdgesAreInOrderAndKeepTheRulesOfTheLines
 #pragma once
 
 #include <array>

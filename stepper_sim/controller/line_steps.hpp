@@ -1,9 +1,12 @@
-/// Integer error accumulation along one straight move: the motor with most steps takes one at
-/// every event, the others share the events evenly. Freestanding C++14, integers only: the same
+/// Integer error accumulation along one straight move. Freestanding C++14, integers only: the same
 /// file compiles for the host and for an 8-bit part. It knows no time; who calls next() when is
 /// the controller's business (stepper_sim/controller/line.cpp).
-/// Bound: the j-th of n steps of a minor motor falls on event ceil((j N - floor(N/2)) / n) of N,
-/// which is within one event of its even place N (j - 1/2)/n + 1/2.
+/// Model:   the motor with most steps takes one at every event, the others share the events evenly
+/// Formula: step j (from 1) of n falls on event ceil((j N - floor(N/2)) / n) of N
+/// Symbols: N = events = most steps of any motor, n = steps of this motor
+/// Valid:   next(): any N that Count holds, the rest where it holds N n; each step within one event of its even place N (j - 1/2)/n + 1/2
+/// Source:  integer lines: J. E. Bresenham, IBM Systems Journal 4 (1965) 25 (from memory); closed form and bound derived here
+/// Checked by: LineSteps.EveryStepFallsOnItsClosedFormEvent, Line.MinorStepsLieWithinOneMajorIntervalOfTheirEvenPlace
 #pragma once
 
 // NOLINTBEGIN(modernize-*): C++14, and avr-gcc has neither <cstdint> nor <array>

@@ -1,7 +1,11 @@
-/// Processor load over sliding windows: the work of the fewest whole intervals between interrupts
-/// that last at least the window. Whole intervals, so that a steady rate gives exactly cost times
-/// rate and not one event more or less. Bounded memory: at most kMostEvents interrupts are kept,
-/// so at extreme rates the window is shorter.
+/// Processor load over sliding windows. Bounded memory: at most kMostEvents interrupts are kept, so at extreme rates the window
+/// is shorter.
+/// Model:   the fewest whole intervals between interrupts that last at least the window, up to each interrupt
+/// Formula: load = (work of all interrupts after the first one of the window) / (last tick - first tick); the peak is the largest
+/// Symbols: work in fine ticks (processor_cost.hpp), so the load is in fine ticks per tick
+/// Valid:   a steady rate gives exactly cost times rate, and not one event more or less
+/// Source:  derived here; Guess: a millisecond is as short as an overload hurts
+/// Checked by: LoadWindow.PeakIsThatOfTheFullestWindow, LoadWindow.KeptForLaterIsAsIfKeptAtOnce
 #pragma once
 
 #include <array>

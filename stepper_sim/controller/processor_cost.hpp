@@ -1,7 +1,12 @@
 /// What serving steps costs the processor, in fine ticks (1/65536 tick), from the cycles in the
-/// controller's description. An interrupt that serves one event for `motors` motors takes
-/// interrupt + event + motors * motor_cycles; further events that share the interrupt leave out
-/// the first term.
+/// controller's description.
+/// Model:   one interrupt serves one or several events; each costs the same whichever motors step
+/// Formula: interrupt of b events = I + b (E + k M) cycles; in fine ticks each of I, E, M is ceil(2^16 cycles tick_hz / clock_hz)
+/// Symbols: I, E, M = interrupt, event and motor cycles, k = motors served, b = events
+/// Valid:   no caches and no wait states: what small controllers have
+/// Source:  none needed: a sum; the cycles' sources are in the controller's file
+/// Checked by: Emitter.SteadyLoadIsCostTimesRate, Emitter.StepsThatShareAnInterruptFollowEachOtherAtTheCostOfOne,
+///             SimulatedPart.LosesCompareMatchesWithinThreePercentOfThePredictedCeiling
 #pragma once
 
 #include <cstdint>

@@ -1,8 +1,13 @@
 /// One program's pulses from one machine's controller: motor moves in, timing and, on request,
 /// edges out. Bounded memory, in one pass, whatever the length of the program or of a move. It
 /// judges nothing: stepper_sim/check compares the timing with the limits. How steps are placed:
-/// style.hpp; what delays them: emitter.hpp. The closed-form ceilings that belong to the same
-/// model: ceiling.hpp.
+/// style.hpp; what delays them: emitter.hpp; closed-form ceilings of the same model: ceiling.hpp.
+/// Model:   a motor's commanded step rate is highest where the path is fastest
+/// Formula: peak rate = v |q_end - q_start| / length * steps per metre
+/// Symbols: v = highest path speed of the move [m/s], q = position of the motor [m], length = of the path [m]
+/// Valid:   free of what styles and lateness do to single intervals: those are in min_interval_s
+/// Source:  none needed: the chain rule
+/// Checked by: PulseRun.SteadySpeedGivesItsIntervalEverywhere
 #pragma once
 
 #include <cstdint>

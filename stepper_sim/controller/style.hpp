@@ -1,12 +1,17 @@
 /// How a controller turns moves into step events: one small interface, one file and one table row
 /// per style (style.cpp). A style plans WHEN steps are due; that the step lines' own times and
 /// the processor may delay them is emitter.hpp's business.
-///   ideal, scheduled  every motor's position rounded on its own, with a band of half a step so
-///                     that a reversal does not chatter
-///   line              the busiest motor's steps are the events of a move, the others share them;
-///                     moves end on whole steps
-///   fixed_rate        steps fall due as in `line` for each motor alone and leave at the next
-///                     period; moves end on whole steps
+/// Model:   ideal, scheduled  every motor's position rounded on its own (continuous.hpp)
+///          line              the busiest motor's steps are the events of a move, the others share them (line_steps.hpp);
+///                            moves end on whole steps
+///          fixed_rate        steps fall due as in `line` for each motor alone and leave at the next period, one a period;
+///                            moves end on whole steps
+/// Formula: line, fixed_rate: step k (from 0) of N is due at distance (k + 1/2) length / N; fixed_rate: 2^-(bits + 1) of a step
+///          sooner, since its accumulator rounds
+/// Symbols: N = steps of the busiest motor (line) or of this one (fixed_rate), bits = accumulator_bits
+/// Valid:   a move's whole steps are the difference of its ends' whole_steps(): rounding never adds up
+/// Source:  derived here: a position is rounded to the nearest whole step
+/// Checked by: PulseRun.EveryStyleEndsOnTheRoundedEndPosition, FixedRate.ClosedFormStepsAreTheAccumulatorsSteps
 #pragma once
 
 #include <array>

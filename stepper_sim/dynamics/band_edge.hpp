@@ -1,5 +1,11 @@
 /// One edge of a motor's torque band, and the dynamics of a motor at that edge: low has the least torque, high the stiffest
 /// magnetic spring. A prediction that must hold is made at both.
+/// Model:   the share of the ideal torque that the edge leaves at standstill reaches the shaft at every speed
+/// Formula: torque factor = T_edge(0) / (Km I)
+/// Symbols: T_edge = torque of the edge [N m], Km = torque constant [N m/A], I = peak current [A]
+/// Valid:   the fall above the base speed is the full model's own; the screen takes the whole curve instead (torque_table.hpp)
+/// Source:  derived here
+/// Checked by: AvailableTorque.PlateAtRestIsRunningFactorTimesHoldingTorque, MachineAxis.TorqueFactorReachesThePeakTorque
 #pragma once
 
 #include <cstdint>

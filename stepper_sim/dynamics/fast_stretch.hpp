@@ -1,4 +1,10 @@
 /// How long a motor has run above its base speed without a break: a swing that grows there is in no linear model.
+/// Model:   acceleration constant within a phase, so the speed is above the base speed on one side of a crossing
+/// Formula: share of a phase that is fast = max(d0, d1)/|d1 - d0| where d0, d1 differ in sign, else all or nothing
+/// Symbols: d0, d1 = |speed| less base speed at the start and the end of the phase [rad/s]
+/// Valid:   a phase that turns round between two fast ends counts whole: on the safe side
+/// Source:  derived here
+/// Checked by: ModalScreen.TimeAboveTheCornerSpeedIsCountedAcrossMoves
 #pragma once
 
 #include <algorithm>

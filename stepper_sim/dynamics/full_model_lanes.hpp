@@ -1,6 +1,14 @@
 /// One time step of several motors side by side, one motor a lane. Every number of a lane comes from that lane alone and in the same
-/// order whatever the vector width, so a motor gets the same bits in any lane, on any processor. Internal to full_model.cpp; the
-/// equations are in full_model.hpp.
+/// order whatever the vector width, so a motor gets the same bits in any lane, on any processor. Internal to full_model.cpp.
+/// Model:   the equations of full_model.hpp; regulators: dead-beat (a good sine regulator), or a chopper of fixed off-time, mixed decay
+/// Formula: i <- i d + g (v - e), d = e^(-R h/L), g = (1 - d)/R; dead-beat v = clamp((i* - i d)/g + e, +-V);
+///          w <- keep w + push T, then dry friction takes up to `stick` of |w|; sine and cosine turned by series to t^9 and t^8
+/// Symbols: i, i* = current and its reference [A], e = back EMF [V], V = supply [V], h = step [s] (chopper: a sub-step), T = torque [N m],
+///          t = electrical turn of one step [rad]
+/// Valid:   turns below 0.2 rad a step; torque from the mean of the old and the new current
+/// Source:  exact solution of L i' = v - R i - e with e frozen: textbook; the rest derived here
+/// Checked by: OutsideMotion.AgreesWithRungeKutta8, FullModel.BatchGivesTheSameBitsAsOneByOne, FullModel.ADecayingCurrentStopsAtZero,
+///             FullModel.FrictionHoldsTheLoadWhereItIsLarger
 #pragma once
 
 #include <cstddef>

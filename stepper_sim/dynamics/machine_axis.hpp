@@ -1,8 +1,15 @@
 /// The dynamics of one motor of a machine: joins the machine file, the motor's plate and the loads at its shaft.
-/// Damping need not be in the machine file: the defaults of axis_dynamics.hpp are filled in, and a fit may overwrite any field; a
-/// stiffness that is not there comes from the class of the drive, with a band that plant_variant.hpp searches.
-/// Where raising and lowering differ (a screw), gravity_Nm is the mean and half the difference adds to dry friction. A motor of crossed
-/// belts gets what it carries of the load of its own axis alone: half of mass, friction and spring. full_model.hpp couples the two.
+/// Damping need not be in the machine file: the defaults of axis_dynamics.hpp are filled in, and a fit may overwrite any field.
+/// Model:   load reflected to the shaft; a stiffness that is not in the file comes from the class of the drive, with a band that
+///          plant_variant.hpp searches; crossed belts: a motor gets half of mass, friction and spring of its own axis alone
+///          (full_model.hpp couples the two)
+/// Formula: Jl = s m r^2 g, kb = s k r^2, Tc = s F r g + |Tu - Td|/2, Tg = (Tu + Td)/2, Tu = s W r g, Td = s W r h
+/// Symbols: m, F, W, k = mass [kg], friction [N], weight [N] and stiffness [N/m] of the axis, r = travel per radian [m], s = share of
+///          this motor, g, h = gain of the drive forward and back (asked_torque.hpp), Tu, Td = weight at the shaft, up and down [N m]
+/// Valid:   where raising and lowering differ (a screw) half the difference counts as dry friction
+/// Source:  Newton; the classes of stiffness are guesses
+/// Checked by: MachineAxis.BeltIsReflectedByThePulleyRadius, MachineAxis.WeightOnAScrewSplitsIntoGravityAndFriction,
+///             MachineAxis.ABeltWithoutAStiffnessHasThatOfItsClass
 #pragma once
 
 #include <optional>

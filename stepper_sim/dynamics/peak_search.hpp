@@ -1,5 +1,12 @@
-/// Where in a phase the lag of the rotor comes nearest to the torque available: four samples at a time, bounds between them, and
-/// Newton's method at the turning points that may matter. How the modes are driven is modal_screen.hpp's business.
+/// Where in a phase the lag of the rotor comes nearest to the torque available. How the modes are driven is modal_screen.hpp's business.
+/// Model:   lag = a rest point that moves evenly + decaying swings of two modes; torque from a table over speed
+/// Formula: ratio = km |lag| / T(w), largest over the phase: a sample every eighth of the fastest mode's period, bounds between them,
+///          and Newton's method where the slope of lag over torque may turn
+/// Symbols: km = magnetic stiffness [N m/rad], T = torque available [N m], w = speed of the command [rad/s]
+/// Valid:   no peak missed by more than 0.25 % in 60,000 random phases (of the test named first); ratios below the floor may stay lower
+/// Source:  Newton's method and cubic interpolation: textbook; bounds derived here
+/// Checked by: ModalScreen.FindsThePeakInsideAPhase, ModalScreen.FindsWhereTheRatioTurnsBesideTheLag,
+///             ModalScreen.AFloorChangesNoRatioAboveItAndRaisesNone
 #pragma once
 
 #include <array>

@@ -1,4 +1,10 @@
 /// A stretch of constant motor acceleration: what the planner's phases become at one motor.
+/// Model:   acceleration constant; dry friction turns with the speed, so a phase that turns round is two
+/// Formula: w = w0 + a t; it turns round after -w0 / a
+/// Symbols: w = speed [rad/s], w0 = at the start, a = acceleration [rad/s^2], t [s]
+/// Valid:   an end speed below 1e-9 of the other is rounding, and a stop
+/// Source:  Newton
+/// Checked by: ModalScreen.StopThatRoundingCarriedBelowZeroKeepsTheFriction, ModalScreen.SplittingAPhaseChangesNothing
 #pragma once
 
 #include <algorithm>

@@ -1,4 +1,10 @@
 /// Feeds the planner's moves to the screen: the bridge from path metres to motor radians.
+/// Model:   a motor turns evenly with the path (motor_move.hpp)
+/// Formula: w = v (q_end - q_start) / length * rad_per_m, acceleration alike
+/// Symbols: w = motor speed [rad/s], v = path speed [m/s], q = position of belt or nut [m], length = of the path [m]
+/// Valid:   straight moves; a rest before the move is a phase at no speed
+/// Source:  none needed: the chain rule
+/// Checked by: ScreenMove.MotorTurnsByItsShareOfThePath
 #pragma once
 
 #include <cstddef>

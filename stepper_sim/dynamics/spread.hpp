@@ -5,7 +5,7 @@
 /// Symbols: see Spread
 /// Valid:   a share of N draws is good to about 1/sqrt(4 N)
 /// Source:  Guess: spreads from common practice, no source
-/// Checked by: Spread.SameSeedGivesTheSameDraw, Spread.DrawsStayInsideTheirBands
+/// Checked by: Spread.*
 #pragma once
 
 #include <cstdint>

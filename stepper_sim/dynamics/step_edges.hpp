@@ -1,6 +1,12 @@
 /// The step pulses one motor receives, and those an ideal generator would send for given phases.
 /// Real controllers (stepper_sim/controller) send later and uneven ones: whenever they are known,
 /// give those to the full model.
+/// Model:   an edge leaves at the moment the commanded angle passes the middle between two microsteps
+/// Formula: t = 2 d / (v + sqrt(v^2 + 2 a d)) after the start of the stretch
+/// Symbols: d = way to the middle [rad], v = speed there at the start [rad/s], a = acceleration along v [rad/s^2]
+/// Valid:   phases are split where they turn round; jumps of speed between them are kept
+/// Source:  d = v t + a t^2 / 2 solved for t without cancellation: Newton
+/// Checked by: StepEdges.SitHalfwayBetweenMicrostepsInOrder, StepEdges.SteadySpeedGivesEvenIntervals
 #pragma once
 
 #include <span>

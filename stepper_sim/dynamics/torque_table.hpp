@@ -1,7 +1,13 @@
 /// Torque a motor can make against speed, on an even grid: what the screen looks up millions of
 /// times. It does not know where the curve comes from (a published one, a model, a cautious share
-/// of either); build it from any callable. Beyond the last speed the motor is taken to make no
-/// torque: the screen then asks for confirmation instead of extrapolating.
+/// of either); build it from any callable.
+/// Model:   straight lines between grid points; beyond the last speed no torque, so that the screen asks for confirmation
+/// Formula: T(w) = T_i + (T_(i+1) - T_i)(x - i), x = |w| cells / top speed; floor(w) = least T of any grid point up to the one past w
+/// Symbols: T = torque [N m], w = speed [rad/s], i = whole part of x
+/// Valid:   curves whose bends are wider than a cell: 1/512 of the top speed
+/// Source:  linear interpolation: textbook
+/// Checked by: TorqueTable.MeetsAStraightCurveBetweenGridPoints, TorqueTable.FloorIsBelowEveryTorqueUpToTheSpeed,
+///             TorqueTable.MakesNoTorqueBeyondItsLastSpeed
 #pragma once
 
 #include <algorithm>

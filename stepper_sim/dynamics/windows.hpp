@@ -1,7 +1,11 @@
-/// From the ratios of the screen to the stretches of program worth a full simulation: neighbours
-/// merged, a run-in before each so that the simulation arrives in the state the machine would be
-/// in, the riskiest first. It does not simulate (slip_judge.hpp) and does not decide how many are
-/// affordable: the caller takes them from the front and reports how many were left.
+/// From the ratios of the screen to the stretches of program worth a full simulation, the riskiest first. It does not simulate
+/// (slip_judge.hpp) and does not decide how many are affordable: the caller takes them from the front and reports how many were left.
+/// Model:   neighbours are merged; a run-in before each lets the simulation arrive in the state the machine would be in
+/// Formula: run-in = 3 / (z w), within 0.1 to 0.5 s; risk = ratio, twice that of a long stretch above the base speed
+/// Symbols: z, w = damping ratio and natural rate of the slowest mode [rad/s]
+/// Valid:   a free swing has died to e^-3 = 1/20 over the run-in, unless that would be longer than half a second
+/// Source:  decay of a damped oscillator, e^(-z w t): textbook; the bounds are guesses
+/// Checked by: Windows.RuleFollowsTheDampingOfTheAxis, Windows.CoverEverySuspiciousMove, Windows.RunInReachesBackToACalmStart
 #pragma once
 
 #include <cstddef>

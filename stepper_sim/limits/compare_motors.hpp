@@ -1,5 +1,13 @@
 /// Motors, drivers, supplies, currents, microsteps and gears compared side by side for one axis: what the `torque` command tabulates.
-/// Judges each candidate with the same curves, loads and ceilings as the checks; no program is run here, and resonance is not looked at.
+/// No program is run here, and resonance is not looked at.
+/// Model:   each candidate judged with the same curves, loads and ceilings as the checks; on a crossed belt the axis alone and along the
+///          diagonal with the other, whichever asks more
+/// Formula: margin(v) = 1 - asked(v, a)/available(v); top speed = first v where the low curve leaves less than the margin asked for,
+///          at most the step-rate ceiling
+/// Symbols: v = travel of belt or nut [m/s], a = acceleration [m/s^2]; asked, available = torques [N m]
+/// Valid:   looked at every 1/200 of the base speed: a narrower dip is below the curves' own detail
+/// Source:  derived here
+/// Checked by: CompareMotors.TopSpeedLeavesExactlyTheMarginOnTheLowCurve, CompareMotors.StepRateBindsWhereTorqueWouldGoFurther
 #pragma once
 
 #include <cstdint>

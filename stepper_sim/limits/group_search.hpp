@@ -1,4 +1,10 @@
 /// The limits of one group of axes on its own worst-case moves, in the order that limits.hpp gives. A part of limits.hpp.
+/// Model:   each setting searched with the others standing; above a cap more of it has no effect
+/// Formula: cap of the speed = sqrt(a L); margin: all three times the largest share <= 1 - margin that keeps it
+/// Symbols: a = acceleration [m/s^2], L = travel [m]
+/// Valid:   found to kFoundTo (highest.hpp); where no twentieth keeps the margin none is proposed
+/// Source:  from rest to rest inside the travel the speed peaks half way: Newton
+/// Checked by: Limits.ProposedIsClearAndAboveJustHoldsIsNot, GroupSearch.ASettingOfNoneIsNotRaised
 #pragma once
 
 #include <array>

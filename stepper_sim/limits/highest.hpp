@@ -1,4 +1,10 @@
-/// The highest value of one setting that holds, by brackets and bisection; assumes nothing of the values between.
+/// The highest value of one setting that holds, by brackets and bisection.
+/// Model:   nothing is assumed of the values between: what is returned was asked and holds
+/// Formula: from the start up by 1.5 until one does not hold, or down by 1.5 until one does; then x <- sqrt(low high) until high <= to low
+/// Symbols: low holds, high does not, `to` = ratio between them
+/// Valid:   where values hold in bands, one of their upper edges
+/// Source:  bisection of the logarithm: textbook; Guess: the 1.5
+/// Checked by: Highest.FindsTheEdgeFromEitherSide, Highest.BetweenOneThatHoldsAndOneThatDoesNotItEndsAtTheEdge
 #pragma once
 
 #include <algorithm>

@@ -1,19 +1,22 @@
 /// The values to flash: the highest speed, acceleration and speed step of every axis that hold, judged by the checks themselves on the
 /// worst-case moves (run/worst_moves.hpp) and on the programs given. limit_probe.hpp asks the checks; limits_text.hpp writes the
 /// values into a machine file.
-///
-/// The three settings of an axis share its torque, so they are chosen in a fixed order:
-/// 1. base acceleration: the highest that holds up to the motor's base speed, where it has its full torque;
-/// 2. speed: the highest at which half of the base acceleration still holds; at most what the travel lets it reach;
-/// 3. acceleration: the base where it holds at that speed, or what holds between half of it and it;
-/// 4. speed step: the highest that holds with both. In 1 to 3 it is a tenth of what the rotor follows.
-/// So the answer is the machine's: it is the same whatever its speeds, accelerations and speed steps are set to now (search_start.hpp). Steps
-/// per mm and a cap on acceleration along the path count, and axes that are not asked about stand at their settings in programs.
-/// Since slips come in bands, other settings may hold too, the present ones among them, with more of one and less of another.
-/// What "just holds" holds together, with no margin left on the low torque curve. Last, where it does, single settings are raised until the
-/// next value of any one (next_setting(), 5.5 % more) is no longer clear: each was searched while the others stood elsewhere.
-/// "With margin": all three lowered together by the margin, and further if the checks want more to keep that margin.
-/// X and Y of crossed belts share their motors and get equal settings.
+/// Model:   the three settings of an axis share its torque, so they are chosen in a fixed order:
+///          1. base acceleration: the highest that holds up to the motor's base speed, where it has its full torque;
+///          2. speed: the highest at which half of the base acceleration still holds; at most what the travel lets it reach;
+///          3. acceleration: the base where it holds at that speed, or what holds between half of it and it;
+///          4. speed step: the highest that holds with both. In 1 to 3 it is a tenth of what the rotor follows.
+///          What "just holds" holds together, with no margin left on the low torque curve. Last, where it does, single settings are raised
+///          until the next value of any one is no longer clear: each was searched while the others stood elsewhere.
+///          X and Y of crossed belts share their motors and get equal settings.
+/// Formula: with margin = (1 - margin) just_holds, all three together, and further down if the checks want more to keep that margin;
+///          next value = 1.055 value, rounded down to three digits
+/// Symbols: margin = share of the low torque that must stay unused
+/// Valid:   the answer is the machine's, whatever its settings are now (search_start.hpp); steps per mm and a cap on acceleration along the
+///          path count, and axes not asked about stand at their settings in programs. Since slips come in bands, other settings may hold
+///          too, the present ones among them, with more of one and less of another.
+/// Source:  derived here: what holds is what the checks call clear
+/// Checked by: Limits.ProposedIsClearAndAboveJustHoldsIsNot, Limits.AreTheSameWhateverTheSettingsAreNow, Limits.CrossedBeltsGetEqualSettings
 #pragma once
 
 #include <cstdint>

@@ -1,5 +1,12 @@
 /// One machine: what is bolted together and the settings to be flashed. Read from TOML by
 /// read_machine.hpp; every value range-checked there.
+/// Model:   a rigid drive: belt over pulley, or screw, behind a gear
+/// Formula: travel per motor turn = pitch teeth / gear, or lead / gear; steps per metre = steps per turn * microsteps / travel per turn
+/// Symbols: gear = motor turns per turn of pulley or screw [-], pitch, lead [m]
+/// Valid:   no slack and no stretch; what is calibrated against a gauge differs by up to 2 %
+/// Source:  pitch diameter is pitch times teeth over pi: plane geometry
+/// Checked by: CommonPractice.TwoMillimetreBeltOnTwentyTeethNeedsEightyStepsPerMillimetre,
+///             CommonPractice.ScrewAxesGiveTheStepsPerMillimetreOfTheirLead, SizingExamples.PitchDiameterIsPitchTimesTeethOverPi
 #pragma once
 
 #include <cstdint>

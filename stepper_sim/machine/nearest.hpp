@@ -1,7 +1,10 @@
 /// "Did you mean": the known word nearest to a mistyped one.
-/// Formula: optimal string alignment distance: insertions, deletions, substitutions and swaps of
-/// neighbours, one each. Source:  F. J. Damerau, Communications of the ACM 7 (1964) 171; V. I.
-/// Levenshtein, Soviet Physics Doklady 10 (1966) 707; from memory
+/// Model:   optimal string alignment: insertions, deletions, substitutions and swaps of neighbours, one edit each
+/// Formula: d(i, j) = min(d(i-1, j) + 1, d(i, j-1) + 1, d(i-1, j-1) + [a_i != b_j], d(i-2, j-2) + 1 where two neighbours are swapped)
+/// Symbols: d(i, j) = edits between the first i bytes of a and the first j of b
+/// Valid:   counts stop above the limit asked for; no piece is edited twice
+/// Source:  F. J. Damerau, Communications of the ACM 7 (1964) 171; V. I. Levenshtein, Soviet Physics Doklady 10 (1966) 707; from memory
+/// Checked by: EditDistance.CountsEachKindOfEditOnce, EditDistance.StopsCaringAboveTheLimit, Nearest.FindsAMistypedWordAndNotADifferentOne
 #pragma once
 
 #include <cstddef>

@@ -1,6 +1,12 @@
 /// Parts of the catalogue as validated structs: motors, drivers, controllers. Files:
 /// configs/motors, drivers, controllers. A value that no source gives is an empty optional, never a
 /// guess.
+/// Model:   a drive makes sine currents in two phases; a tooth of the rotor is four full steps
+/// Formula: peak = sqrt(2) RMS; rotor teeth = steps per turn / 4; step rate max = 1/(high + low) where no rate is stated
+/// Symbols: high, low = shortest times of the step line [s]
+/// Valid:   two-phase hybrid motors; a current of unknown basis counts as RMS, as motors' plates mean it
+/// Source:  RMS of a sine: textbook; P. Acarnley, Stepping Motors (from memory) for the teeth
+/// Checked by: PullOutExample.RootOfTwoBetweenRmsAndPeak, DriverCeilings.AreDerivedFromThePulseTimesWhereNoFrequencyIsStated
 #pragma once
 
 #include <cstdint>

@@ -1,5 +1,14 @@
-/// Internal to stepper_sim/motor: the exact curves behind AvailableTorque. Read
-/// available_torque.hpp instead.
+/// Internal to stepper_sim/motor: the exact curves behind AvailableTorque, whose header tells the bands. Read available_torque.hpp instead.
+/// Model:   plate: the rounded torque of voltage_limit.hpp times the running factor; published: the maker's curve, transferred by the
+///          plate's torque at the same share of the base speed
+/// Formula: plate P(w) = k(Km w/V) M(w); transferred T(w) = T_pub(s) P(w)/P_pub(s), s = w wc_pub/wc, or w V_pub/V where one of them
+///          never has its full torque
+/// Symbols: k = running factor, M = rounded torque [N m], V = supply [V], wc = base speed [rad/s]; pub = at the curve's own conditions
+/// Valid:   s is held within the published points, and low is 0 past the last; where the plate's model is spent there, the curve is scaled
+///          by the current alone
+/// Source:  fitted to makers' curves, see running_factor.hpp; derived here
+/// Checked by: AvailableTorque.PublishedCurveIsMetAtItsPointsAndConditions, AvailableTorque.NothingIsPromisedPastThePublishedPoints,
+///             AvailableTorque.TransferredCurveScalesSpeedWithTheCornerAndWidensItsBand
 #pragma once
 
 #include <optional>

@@ -1,4 +1,10 @@
 /// The step-rate ceilings of each motor and the axis speed each one allows: what `rates` prints and the step-rate check judges.
+/// Model:   the lowest of the driver's, the controller's and the tick's ceiling binds (controller/ceiling.hpp)
+/// Formula: rate = |v| steps_per_m; ceiling speed = lowest ceiling / steps_per_m
+/// Symbols: v = travel of belt or nut [m/s]; rates [Hz]
+/// Valid:   all motors of the machine stepping at once
+/// Source:  none needed: a quotient
+/// Checked by: Ceilings.TheLowestOfTheThreeBindsAndIsNamed, CommonPractice.StepRateIsStepsPerMillimetreTimesSpeed
 #pragma once
 
 #include <string>

@@ -1,5 +1,12 @@
 /// Follows the planned motion and keeps, for every axis and motor, the worst moments: fastest, farthest, most torque used, largest
-/// speed step. Quasi-static: torque asked against torque available at each phase's ends; resonance is stepper_sim/dynamics' business.
+/// speed step. Resonance is stepper_sim/dynamics' business.
+/// Model:   quasi-static: torque asked against torque available at each phase's ends, and each corner's jump against what the rotor follows
+/// Formula: use = asked / available, at the low and at the high edge of the band; jump = |w_after - w_before|, at the faster side's torque
+/// Symbols: asked, available = torques [N m] (asked_torque.hpp, available_torque.hpp), w = motor speed [rad/s]
+/// Valid:   the worst of a phase is at one of its ends where the torque available falls with speed; a dip between is not seen
+/// Source:  Newton; the jump that is followed: speed_step.hpp
+/// Checked by: Demand.KeepsTheWorstOfEveryPhaseEndAndEveryCorner, StepUse.OfEachEdgeIsTheJumpOverWhatItsTorqueFollows,
+///             MotorModels.InertiaIsThatOfRotorAndLoad
 #pragma once
 
 #include <array>

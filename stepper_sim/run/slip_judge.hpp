@@ -1,16 +1,20 @@
 /// The verdict on windows that are ready to be simulated: the full model over the spread of what the machine may be. slip_confirm.hpp
 /// gathers their pulses.
-///
-/// Every window runs first at a few corners: the low torque less the margin with least and with most friction and the high torque, tuned
-/// to what shakes it, the first of these soft and stiff too, and the low torque with all else nominal. Where none comes near the peak of
-/// its torque it holds; one that is like a riskier one, which is looked at too, may come nearer and runs at four of these. Others run at the low torque less the
-/// margin, at the nominal and at the high torque, soft, tuned to what shakes it and stiff (plant_variant.hpp), with least and most
-/// friction; with a good sine regulator, and where the driver is a simple chopper at some of these with one too. Where a window that
-/// holds comes close to the peak, frequencies between these run as well. Cruises above the base speed also run at a third and at
-/// three times the bearing friction.
-///   - likely: slips at the low, the nominal and the high torque alike, all else as in the machine file
-///   - possible: slips in any other run, or swings past the peak of the torque curve, at the corners a tenth past it
-/// A driver declared a sine regulator is not judged by a chopper.
+/// Model:   every window runs first at a few corners: the low torque less the margin with least and with most friction and the high torque,
+///          tuned to what shakes it, the first of these soft and stiff too, and the low torque with all else nominal. Where none comes
+///          near the peak of its torque it holds; one that is like a riskier one, which is looked at too, may come nearer and runs at four
+///          of these. Others run at the low torque less the margin, at the nominal and at the high torque, soft, tuned and stiff
+///          (plant_variant.hpp), with least and most friction; with a good sine regulator, and where the driver is a simple chopper at
+///          some of these with one too. Where a window that holds comes close to the peak, frequencies between these run as well.
+///          Cruises above the base speed also run at a third and at three times the bearing friction.
+/// Formula: tuned: slow mode = n f, n = 1 to 5, and 0.15 of the band stiffer; peak = pi/2 (1 + 1/(2 m)); holds: angle < 0.67 peak;
+///          likely: slips at the low, the nominal and the high torque alike, all else as in the machine file; possible: slips in any
+///          other run, or swings past the peak, at the corners a tenth past it
+/// Symbols: f = rate of the reversals [Hz], m = microsteps, angle = largest load angle [rad electrical]
+/// Valid:   as full_model.hpp; a driver declared a sine regulator is not judged by a chopper
+/// Source:  torque over load angle is a sine: textbook; the tenth is fixed on bench/adversary.cpp; Guess: the other shares
+/// Checked by: LostSteps.EveryWindowIsSimulatedWithAllItsPulses, LostSteps.ALongCruiseAboveTheCornerSpeedIsSimulatedAtOtherDampingToo,
+///             LostSteps.TheThinWedgeIsFlaggedWhereReversalsMeetTheBedsFrequencyAndClearAfterTheChange; bench/adversary.cpp
 #pragma once
 
 #include <array>

@@ -1,6 +1,12 @@
-/// Which of the suspicious windows are simulated. Windows of one motor that are alike (their largest ratio, its speed, the variant it came
-/// from and their length nearly the same) are one kind: the riskiest of every kind come first, so that one motor's many like windows do not
+/// Which of the suspicious windows are simulated: the riskiest of every kind come first, so that one motor's many like windows do not
 /// starve another's few, and a kind whose riskiest hold with room to spare vouches for the rest of it.
+/// Model:   windows of one motor are of one kind where their largest ratio, its speed, the variant it came from and their length fall
+///          on the same rungs
+/// Formula: rung = floor(ln(x / least) / ln(step)), step 1.25 of the ratio, 1.6 of the speed, 4 of the length; thirds of the spread
+/// Symbols: x = the figure, least = its lowest rung
+/// Valid:   a kind vouches once kSpokesmen of it hold with no load angle above a right angle (above the base speed: without a slip)
+/// Source:  Guess: windows that differ by less than a rung are alike
+/// Checked by: LostSteps.WhereNotAllWindowsAreSimulatedTheRiskiestOfTheirKindsAre; bench/adversary.cpp
 #pragma once
 
 #include <cstddef>

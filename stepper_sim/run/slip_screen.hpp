@@ -1,6 +1,13 @@
-/// Screens every move for lost steps and keeps the stretches that only a full simulation can judge. What swings is an axis with its
-/// motor; on crossed belts x and y each with a motor's worth, and what a motor sees of both adds. The screen looks at all variants of the
+/// Screens every move for lost steps and keeps the stretches that only a full simulation can judge. The screen looks at all variants of the
 /// machine's spread at once (swing_bank.hpp). slip_confirm.hpp simulates the windows.
+/// Model:   what swings is an axis with its motor; on crossed belts x and y each with a motor's worth, and what a motor sees of both adds
+/// Formula: variant at share s of the spread: torque factor = least (most/least)^s, least = (1 - margin) low/nominal, most = high/nominal;
+///          crossed belts: x = (a + b)/2, y = (a - b)/2, ratio = ratio_x + ratio_y
+/// Symbols: s = 0 for the softest, heaviest and weakest, 1 for the stiffest, lightest and strongest; a, b = turns of the two motors [rad]
+/// Valid:   small swings, below pass_ratio() of the torque; all variants but the nominal one have the least friction
+/// Source:  derived here; the pass ratios are fitted (modal_screen.hpp)
+/// Checked by: SlipScreen.IsNotBelowTheExactScreenOfTheNominalMachine, SlipScreen.CrossedBeltsAreOnePlantAndOtherAxesTheirOwn;
+///             bench/adversary.cpp
 #pragma once
 
 #include <cstdint>

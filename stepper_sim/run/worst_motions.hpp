@@ -1,5 +1,11 @@
-/// The motions that settings alone allow, whatever the program: each axis at its limits alone, and on a crossed belt both belt axes
-/// together along the diagonals. Checks judge settings on these, so that a verdict holds for parts not yet drawn.
+/// The motions that settings alone allow, whatever the program. Checks judge settings on these, so that a verdict holds for parts not
+/// yet drawn.
+/// Model:   each axis at its limits alone, and on a crossed belt both belt axes together along the diagonals
+/// Formula: speed = min(top speed, sqrt(a L))
+/// Symbols: a = acceleration, no more than the cap along the path [m/s^2], L = travel [m]
+/// Valid:   moves from rest to rest, which reach their speed half way
+/// Source:  v^2 = 2 a L/2: Newton
+/// Checked by: Torque.OfSettingsIsThatOfFullAccelerationAtTopSpeedAgainstTheBandThere
 #pragma once
 
 #include <vector>

@@ -1,4 +1,10 @@
 /// Finds answers of one axis that cannot both be true, before anything is fitted to them. A part of fit.hpp.
+/// Model:   answers scatter normally about the truth, with the errors that fit.hpp gives them
+/// Formula: frequencies: |ln(f1/f2)| > 3 hypot(e1, e2); rungs: held at more than 1.15 of what lost; a pull beyond 3 errors either way
+/// Symbols: f = frequency heard [Hz], e = its relative error
+/// Valid:   rungs of the same question whose other settings are within 2 %
+/// Source:  three errors: common practice, no source; Guess: 1.15, more than a rung and five times the error of repeating
+/// Checked by: Fit.RefusesContradictionsAndNamesBothEntries, Fit.RefusesFrequenciesThatDisagree, Fit.RefusesATorqueAndALossThatDisagree
 #pragma once
 
 #include <span>

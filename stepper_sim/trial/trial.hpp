@@ -1,6 +1,12 @@
 /// Designs one trial: which value of an axis to raise, from where, in which rungs, over which strokes, and where trouble is expected.
 /// It writes nothing: trial_program.hpp makes the G-code, trial_text.hpp the sheet.
-/// Rungs begin at half the predicted limit and rise by 10 %; where earlier trials have narrowed the prediction they are finer around it.
+/// Model:   rungs of a ladder around the prediction, finer where earlier trials have narrowed it
+/// Formula: from half the prediction p up by 10 % each; by min(e, 10 %), at least 1 %, from p exp(-3 e) to p exp(3 e); to p exp(3 e),
+///          held within 1.2 to 1.8 p
+/// Symbols: e = spread of the prediction's logarithm
+/// Valid:   below the step-rate ceiling, and what the strokes let the axis reach
+/// Source:  common practice, no source, for the 10 %; the rest are guesses
+/// Checked by: Trial.RungsRiseByATenthFromHalfThePrediction, Trial.SweepsReversalsThroughTheResonance
 #pragma once
 
 #include <optional>

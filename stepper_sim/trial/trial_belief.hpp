@@ -1,5 +1,11 @@
 /// What is believed of an axis, before or after trials, turned into what a trial will show: the value at which steps are first lost,
 /// how sure that is, and what each unknown does to it.
+/// Model:   trial_limit.hpp on the axis moved by the unknowns (trial_prior.hpp); nearly linear in their logarithms
+/// Formula: gradient_i = ln(f(u + h e_i)/f(u))/h, h = 0.7 spread_i, held within +-2
+/// Symbols: f = value of the loss, or the frequency of a resonance trial; u = logarithms of the unknowns
+/// Valid:   h is far above the grain of a limit (0.6 %); where the limit jumps from one cause to another a difference says little
+/// Source:  difference quotient: textbook; Guess: 0.7 and 2
+/// Checked by: Fit.PredictsTheLimitThatTheSheetShows, TrialStudy.AFitDoesNotEndWorseWhereTheLimitJumps; bench/trial_study.cpp
 #pragma once
 
 #include "stepper_sim/trial/map_estimate.hpp"

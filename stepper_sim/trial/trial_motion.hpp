@@ -1,7 +1,13 @@
 /// What one rung of a trial makes the machine do: strokes of one motor at given settings, planned as the controller plans them.
 /// The same strokes are written as a program (trial_program.hpp), simulated (trial_limit.hpp) and fitted (fit.hpp), so that all three
 /// mean the same motion. Speeds, accelerations and speed steps are those of the axis, as in the machine file.
-/// On crossed belts a motor is tried alone: along the diagonal that leaves the other one standing.
+/// Model:   strokes about a mark; zig-zags reverse twice a period at frequencies evenly apart in the logarithm; on crossed belts a motor
+///          is tried alone, along the diagonal that leaves the other one standing
+/// Formula: stroke of duration T = 1/(2 f): (c + p) T/2, p = c + a T/2, while p <= v, else v T - (v - c)^2/a
+/// Symbols: f = frequency [Hz], c = corner speed of a reversal, half the speed step, v = top speed [m/s], a = acceleration [m/s^2]
+/// Valid:   no slower than the corner speed allows; a resonance rung tapers by 4 % either way
+/// Source:  Newton; Guess: numbers of strokes and rests
+/// Checked by: TrialMotion.ZigZagsReverseAtTheAskedFrequency, TrialMotion.OnCrossedBeltsOneMotorIsTriedAlone
 #pragma once
 
 #include <cstdint>

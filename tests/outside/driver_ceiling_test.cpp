@@ -10,6 +10,9 @@
 
 namespace {
 
+constexpr double kWholeHertz = 0.5;        // half a unit of the last digit of the table
+constexpr double kWholeNanosecond = 1e-9;  // the file rounds up to one
+
 constexpr double kRounding = 1e-9;  // of sums and quotients of times in seconds
 
 stepper_sim::DriverPart driver(const std::string& name) {
@@ -27,7 +30,7 @@ void expect_ceiling(const std::string& name, double ceiling_Hz, double from_puls
                     bool stated) {
     const auto part = driver(name);
     EXPECT_EQ(part.step_rate_stated, stated) << name;
-    EXPECT_NEAR(pulse_rate(part), from_pulses_Hz, 0.5) << name;  // the table gives whole hertz
+    EXPECT_NEAR(pulse_rate(part), from_pulses_Hz, kWholeHertz) << name;
     const double shortest_pulse_Hz = stepper_sim::driver_ceiling_hz(part, part.step_high_min);
     EXPECT_NEAR(shortest_pulse_Hz, ceiling_Hz, ceiling_Hz * kRounding) << name;
 }
@@ -74,6 +77,6 @@ TEST(DriverCeilings, ClockedDriversKeepTheTimesOfTheirSlowestClock) {
     const double shortest_s = 1.0 / kClock_Hz + 20e-9;
     const auto part = driver("tmc2209");
     EXPECT_GE(part.step_high_min.value(), shortest_s);
-    EXPECT_NEAR(part.step_high_min.value(), shortest_s, 1e-9);  // the file gives whole nanoseconds
+    EXPECT_NEAR(part.step_high_min.value(), shortest_s, kWholeNanosecond);
     EXPECT_LT(part.step_rate_max.value(), kClock_Hz / 2.0);
 }

@@ -5,12 +5,17 @@
 #include <cmath>
 #include <numbers>
 
+#include "printed.hpp"
 #include "stepper_sim/motor/asked_torque.hpp"
 #include "stepper_sim/motor/speed_step.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
 namespace stepper_sim::outside {
 namespace {
+
+using printed::half_unit;
+
+constexpr double kRounding = 1e-12;  // of a quotient, and of some hundred hertz
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
 
@@ -19,11 +24,11 @@ constexpr double kTwoPi = 2.0 * std::numbers::pi;
 /// by 0.3 deg; printed 0.611 N m/rad, 357 rad/s, 56.8 Hz.
 TEST(NaturalFrequency, MeasuredWindUp) {
     const double stiffness = 0.32e-2 / (0.3 * std::numbers::pi / 180.0);
-    EXPECT_NEAR(stiffness, 0.611, 0.0005);  // half a unit of the last printed digit, here and below
+    EXPECT_NEAR(stiffness, 0.611, half_unit(3));
     // Torque times teeth is the stiffness at the rest position.
     const double rate = natural_rate_rad_s(stiffness / 50.0, 48e-7, 50);
-    EXPECT_NEAR(rate, 357.0, 0.5);
-    EXPECT_NEAR(rate / kTwoPi, 56.8, 0.05);
+    EXPECT_NEAR(rate, 357.0, half_unit(0));
+    EXPECT_NEAR(rate / kTwoPi, 56.8, half_unit(1));
 }
 
 /// READ: D. W. Jones, "Stepping motor physics" (hobbyprojects.com copy), f = sqrt(k/mu)/(2 pi) with
@@ -32,8 +37,8 @@ TEST(NaturalFrequency, MeasuredWindUp) {
 TEST(NaturalFrequency, ToothFormIsTheStepAngleForm) {
     const double step_rad = 1.8 * std::numbers::pi / 180.0;
     const double by_step = std::sqrt(0.4 * (0.5 * std::numbers::pi) / step_rad / 1.08e-5) / kTwoPi;
-    EXPECT_NEAR(natural_rate_rad_s(0.4, 1.08e-5, 50) / kTwoPi, by_step, 1e-9);
-    EXPECT_NEAR(by_step, 216.582, 0.0005);
+    EXPECT_NEAR(natural_rate_rad_s(0.4, 1.08e-5, 50) / kTwoPi, by_step, kRounding);
+    EXPECT_NEAR(by_step, 216.582, half_unit(3));
 }
 
 /// Table of "Microstepping: myths and realities" (article seen, table from memory): torque for one
@@ -45,7 +50,7 @@ TEST(MicrostepTorque, PublishedTable) {
     } rows[] = {{1, 100.0}, {2, 70.71}, {4, 38.27},  {8, 19.51}, {16, 9.80},
                 {32, 4.91}, {64, 2.45}, {128, 1.23}, {256, 0.61}};
     for (const auto& row : rows)
-        EXPECT_NEAR(100.0 * microstep_torque_share(row.microsteps), row.percent, 0.005)
+        EXPECT_NEAR(100.0 * microstep_torque_share(row.microsteps), row.percent, half_unit(2))
             << row.microsteps;
 }
 
@@ -60,7 +65,7 @@ TEST(PullOutExample, HybridMotorOnAVoltageDrive) {
     m.inductance_H = 2.8e-3;
     m.torque_constant_Nm_A = 0.4 / (std::numbers::sqrt2 * 1.68);
     const double rate = 2000.0 * kTwoPi / 200.0;
-    constexpr double kPrinted = 5e-8;
+    constexpr double kPrinted = half_unit(7);
     EXPECT_NEAR(ideal_torque_Nm(m, 100.0, 24.0, rate), 0.4147852, kPrinted);
     EXPECT_LE(ideal_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate), 0.4);
     EXPECT_LT(rounded_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate),
@@ -72,7 +77,7 @@ TEST(PullOutExample, HybridMotorOnAVoltageDrive) {
 TEST(PullOutExample, RootOfTwoBetweenRmsAndPeak) {
     RatedCurrent rms{planner::from_si<planner::Current>(1.0), CurrentBasis::rms};
     RatedCurrent peak{planner::from_si<planner::Current>(1.0), CurrentBasis::peak};
-    EXPECT_NEAR(rms.peak() / peak.peak(), std::sqrt(2.0), 1e-12);
+    EXPECT_NEAR(rms.peak() / peak.peak(), std::sqrt(2.0), kRounding);
 }
 
 }  // namespace

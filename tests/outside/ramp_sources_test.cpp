@@ -18,9 +18,17 @@
 
 #include "planner/profile/motion.hpp"
 #include "planner/profile/trapezoid.hpp"
+#include "printed.hpp"
 
 namespace planner {
 namespace {
+
+using printed::half_unit;
+
+// 0.4056 against 0.4142: what the scaled recursion is off at its second delay.
+constexpr double kScaledRecursion = 0.01;
+// Far above the roundings of 200,000 delays, each a difference of times.
+constexpr double kLongRun = 1e-6;
 
 constexpr double kRounding =
     1e-12;  // relative, where the source prints a formula and the arithmetic is all there is
@@ -87,7 +95,8 @@ TEST(RampSources, AustinTableOfDelayRatios) {
 TEST(RampSources, AustinErrorOfTheThirdRatioDoesNotReproduceToThreeDigits) {
     const Profile r = ramp(1.0);
     const double error = recursion_ratio(3) * interval(r, 2) / interval(r, 3) - 1.0;
-    EXPECT_NEAR(error, 0.0036948, 5e-8);  // derived: (11/13) / ((2 - sqrt3) / (sqrt3 - sqrt2)) - 1
+    EXPECT_NEAR(error, 0.0036948,
+                half_unit(7));  // derived: (11/13) / ((2 - sqrt3) / (sqrt3 - sqrt2)) - 1
     EXPECT_GT(std::abs(error - 0.00370), 5e-6);
 }
 
@@ -95,9 +104,9 @@ TEST(RampSources, AustinCorrectedFirstDelay) {
     // 0.676 READ (in copies of AVR446); 0.4056 from memory: the recursion's second delay
     // after scaling the first by 0.676.
     const Profile r = ramp(1000.0);
-    EXPECT_NEAR(0.676 * recursion_ratio(1), 0.4056, 5e-5);
+    EXPECT_NEAR(0.676 * recursion_ratio(1), 0.4056, half_unit(4));
     // Our exact second delay is 0.4142 of the first: so close the scaled recursion comes.
-    EXPECT_NEAR(interval(r, 1) / interval(r, 0), 0.4056, 0.01);
+    EXPECT_NEAR(interval(r, 1) / interval(r, 0), 0.4056, kScaledRecursion);
     // Derived: the factor that makes the recursion meet the exact ramp in the long run, Gamma(3/4)
     // / (2 Gamma(5/4)), rounds to 0.676.
     constexpr int kLong = 200000;
@@ -106,8 +115,8 @@ TEST(RampSources, AustinCorrectedFirstDelay) {
         recursion *= recursion_ratio(n);
     }
     const double factor = interval(r, kLong) / recursion;
-    EXPECT_NEAR(factor, std::tgamma(0.75) / (2.0 * std::tgamma(1.25)), 1e-6);
-    EXPECT_NEAR(factor, 0.676, 5e-4);
+    EXPECT_NEAR(factor, std::tgamma(0.75) / (2.0 * std::tgamma(1.25)), kLongRun);
+    EXPECT_NEAR(factor, 0.676, half_unit(3));
 }
 
 TEST(RampSources, Avr446StepTimesFromRest) {
@@ -115,9 +124,9 @@ TEST(RampSources, Avr446StepTimesFromRest) {
     // 2500 steps/s^2, f = 2 MHz.
     constexpr double kTimer_Hz = 2e6;
     const Profile r = ramp(2500.0);
-    EXPECT_NEAR(interval(r, 0) * kTimer_Hz, 56568.54249, 5e-6);
-    EXPECT_NEAR(interval(r, 150) * kTimer_Hz, 2305.564852, 5e-7);
-    EXPECT_NEAR(step_time(r, 150) * kTimer_Hz, 692820.323, 5e-4);
+    EXPECT_NEAR(interval(r, 0) * kTimer_Hz, 56568.54249, half_unit(5));
+    EXPECT_NEAR(interval(r, 150) * kTimer_Hz, 2305.564852, half_unit(6));
+    EXPECT_NEAR(step_time(r, 150) * kTimer_Hz, 692820.323, half_unit(3));
 }
 
 TEST(RampSources, Avr446StepsToReachASpeed) {
@@ -164,7 +173,7 @@ TEST(RampSources, MidIntervalRuleIsShortByItsSeries) {
     constexpr double kTimer_Hz = 1e6;
     const double exact = interval(ramp(1000.0), 10) * kTimer_Hz;
     const double rule = kTimer_Hz / std::sqrt(2.0 * 1000.0 * 10.5);
-    EXPECT_NEAR(exact, 6902.613505, 5e-7);
+    EXPECT_NEAR(exact, 6902.613505, half_unit(6));
     const double first_order = -1.0 / (32.0 * 10.5 * 10.5);
     constexpr double kNextOrder = 1.0 / (10.5 * 10.5 * 10.5 * 10.5);
     EXPECT_NEAR(rule / exact - 1.0, first_order, kNextOrder);

@@ -4,11 +4,14 @@
 #include <cmath>
 #include <numbers>
 
+#include "printed.hpp"
 #include "stepper_sim/dynamics/full_model.hpp"
 #include "stepper_sim/motor/speed_step.hpp"
 
 namespace stepper_sim {
 namespace {
+
+using printed::half_unit;
 
 /// Own numbers; a supply that leaves the currents free to follow, no friction of any kind.
 AxisDynamics free_axis() {
@@ -91,16 +94,17 @@ double swing_rate(const AxisDynamics& axis) {
 // arithmetic; original question READ: eng-tips.com, viewthread qid=191833).
 TEST(OutsideMotion, WindUpResonanceM01) {
     const double stiffness = 0.32e-2 / (0.3 * std::numbers::pi / 180.0);
-    EXPECT_NEAR(stiffness, 0.611, 0.0005);
+    EXPECT_NEAR(stiffness, 0.611, half_unit(3));
     AxisDynamics axis = free_axis();
     axis.torque_constant_Nm_A =
         stiffness / axis.rotor_teeth / axis.current_A;  // magnetic spring of that stiffness
     axis.rotor_inertia_kg_m2 = 48e-7;
     axis.load_inertia_kg_m2 = 0.0;
-    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s, 357.0, 0.5);
-    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi), 56.8, 0.05);
+    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s, 357.0, half_unit(0));
+    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi), 56.8,
+                half_unit(1));
     EXPECT_NEAR(swing_rate(axis) / (2.0 * std::numbers::pi), 56.8,
-                0.05);  // and the full model swings so
+                half_unit(1));  // and the full model swings so
 }
 
 // M04, derived here: a load bends the torque curve's slope, f/f0 = (1 - (T/Tpk)^2)^(1/4); 0.7746 at 0.8.

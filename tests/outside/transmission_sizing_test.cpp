@@ -6,12 +6,21 @@
 #include <cmath>
 #include <numbers>
 
+#include "printed.hpp"
 #include "screw_thread.hpp"
 #include "stepper_sim/motor/asked_torque.hpp"
 #include "stepper_sim/motor/screw.hpp"
 
 namespace stepper_sim::outside {
 namespace {
+
+using printed::half_unit;
+
+constexpr double kRounding = 1e-6;  // of products and quotients in double: far below a step
+constexpr double kRoundedLead =
+    0.0015;  // 0.0796 taken for 0.08 is 0.1 % of the torque, and the print
+constexpr double kRoundedOnTheWay_kW = 0.002;  // the source rounds on the way
+constexpr double kWholePercent = 0.01;         // one friction for two figures in whole per cents
 
 using planner::AxisArray;
 using planner::from_si;
@@ -25,12 +34,12 @@ TEST(ScrewExamples, SquareThreadJack) {
     const ScrewThread thread{0.5 * kInch_m, 1.0 * kInch_m, 0.2, 0.0, 0.0, 0.0};
     const double torque_lb_in =
         raising_torque_Nm(thread, 10000.0 * kPound_N) / (kPound_N * kInch_m);
-    EXPECT_NEAR(torque_lb_in, 2840.0, 5.0);  // printed with three digits
+    EXPECT_NEAR(torque_lb_in, 2840.0, half_unit(-1));
 }
 
 /// READ: engineeringprep.com, problem 516: 20 kN, 10 mm lead, 70 %: 45.5 N m.
 TEST(ScrewExamples, TorqueFromEfficiency) {
-    EXPECT_NEAR(frictionless_torque_Nm(20000.0, 0.010) / 0.7, 45.5, 0.05);
+    EXPECT_NEAR(frictionless_torque_Nm(20000.0, 0.010) / 0.7, 45.5, half_unit(1));
 }
 
 /// R. Budynas, K. Nisbett, Shigley's Mechanical Engineering Design, Example 8-1 (figures from
@@ -38,12 +47,12 @@ TEST(ScrewExamples, TorqueFromEfficiency) {
 /// thread and 40 mm collar, 6.4 kN.
 TEST(ScrewExamples, DoubleStartThreadWithCollar) {
     const ScrewThread thread{8e-3, 15e-3, 0.08, 0.0, 0.08, 20e-3};
-    EXPECT_NEAR(raising_torque_Nm(thread, 6400.0), 26.18, 0.005);
-    EXPECT_NEAR(lowering_torque_Nm(thread, 6400.0), 9.77, 0.005);
-    EXPECT_NEAR(screw_efficiency(thread), 0.311, 0.0005);
+    EXPECT_NEAR(raising_torque_Nm(thread, 6400.0), 26.18, half_unit(2));
+    EXPECT_NEAR(lowering_torque_Nm(thread, 6400.0), 9.77, half_unit(2));
+    EXPECT_NEAR(screw_efficiency(thread), 0.311, half_unit(3));
     ScrewThread bare = thread;
     bare.collar_friction = 0.0;
-    EXPECT_NEAR(raising_torque_Nm(bare, 6400.0), 15.94, 0.005);
+    EXPECT_NEAR(raising_torque_Nm(bare, 6400.0), 15.94, half_unit(2));
     EXPECT_FALSE(self_locking(bare));  // mu pi d = 7.5 mm < 8 mm of lead: only the collar holds it
     EXPECT_TRUE(self_locking(thread));
 }
@@ -54,9 +63,9 @@ TEST(ScrewExamples, DoubleStartThreadWithCollar) {
 TEST(ScrewExamples, BookThatRoundsItsLeadAngleIsHighByATenthOfAPercent) {
     const ScrewThread thread{12.5e-3, 25e-3, 0.15, 0.0, 0.18, 30e-3};
     const double torque_Nmm = 1000.0 * raising_torque_Nm(thread, 10000.0);
-    EXPECT_NEAR(torque_Nmm, 112088.0, 0.5);
+    EXPECT_NEAR(torque_Nmm, 112088.0, half_unit(0));
     EXPECT_GT(std::fabs(torque_Nmm - 112200.0), 60.0);
-    EXPECT_NEAR(torque_Nmm, 112200.0, 0.0015 * 112200.0);
+    EXPECT_NEAR(torque_Nmm, 112200.0, kRoundedLead * 112200.0);
 }
 
 /// Same book, Example 17.2 (inputs read at scribd.com, answer from memory): 75 kN at 300 mm/min,
@@ -65,7 +74,7 @@ TEST(ScrewExamples, PowerOfADrivenNut) {
     const ScrewThread thread{6e-3, 18.5e-3, 0.1, 0.0, 0.0, 0.0};
     const double turns_s = 0.3 / 60.0 / 6e-3;
     EXPECT_NEAR(raising_torque_Nm(thread, 75000.0) * turns_s * kTwoPi / 1000.0, 1.108,
-                0.002);  // the answer is rounded on the way
+                kRoundedOnTheWay_kW);
 }
 
 /// READ (weak, unattributed page quoting a maker's rule of thumb): a 10 mm screw has 41 % at 2 mm
@@ -74,8 +83,8 @@ TEST(ScrewExamples, PowerOfADrivenNut) {
 TEST(ScrewExamples, FineLeadLocksAndCoarseLeadDoesNot) {
     const ScrewThread fine{2e-3, 5e-3, 0.092, 0.0, 0.0, 0.0};
     const ScrewThread coarse{25e-3, 5e-3, 0.092, 0.0, 0.0, 0.0};
-    EXPECT_NEAR(screw_efficiency(fine), 0.41, 0.01);
-    EXPECT_NEAR(screw_efficiency(coarse), 0.83, 0.01);
+    EXPECT_NEAR(screw_efficiency(fine), 0.41, kWholePercent);
+    EXPECT_NEAR(screw_efficiency(coarse), 0.83, kWholePercent);
     EXPECT_TRUE(self_locking(fine));
     EXPECT_FALSE(self_locking(coarse));
     EXPECT_LE(back_efficiency(screw_efficiency(fine)), 0.0);
@@ -86,11 +95,11 @@ TEST(ScrewExamples, FineLeadLocksAndCoarseLeadDoesNot) {
 /// N m, 215 N on a 0.5 m lever. Its inch figure (50 000 lb, 1/8 in, 20 in lever: 49.8 lb) does NOT
 /// reproduce: exact is 49.74, which rounds to 49.7.
 TEST(ScrewExamples, FrictionlessJack) {
-    EXPECT_NEAR(frictionless_torque_Nm(225000.0, 3e-3), 107.0, 0.5);
-    EXPECT_NEAR(frictionless_torque_Nm(225000.0, 3e-3) / 0.5, 215.0, 0.5);
+    EXPECT_NEAR(frictionless_torque_Nm(225000.0, 3e-3), 107.0, half_unit(0));
+    EXPECT_NEAR(frictionless_torque_Nm(225000.0, 3e-3) / 0.5, 215.0, half_unit(0));
     const double lever_lb =
         frictionless_torque_Nm(50000.0, 0.125) / 20.0;  // pounds and inches throughout
-    EXPECT_NEAR(lever_lb, 49.736, 0.0005);
+    EXPECT_NEAR(lever_lb, 49.736, half_unit(3));
     EXPECT_GT(std::fabs(lever_lb - 49.8), 0.05);
 }
 
@@ -152,8 +161,8 @@ Drive belt(double pitch_m, int teeth) {
 TEST(SizingExamples, ReflectedInertiaOfScrewAndBelt) {
     const MotorLoads by_screw = motor_loads(one_axis(axis_with(screw(8e-3), 1.0, 0.0)));
     const MotorLoads by_belt = motor_loads(one_axis(axis_with(belt(2e-3, 20), 0.5, 0.0)));
-    EXPECT_NEAR(load_inertia_kg_m2(by_screw, 0), 1.621139e-6, 5e-13);
-    EXPECT_NEAR(load_inertia_kg_m2(by_belt, 0), 2.026424e-5, 5e-12);
+    EXPECT_NEAR(load_inertia_kg_m2(by_screw, 0), 1.621139e-6, half_unit(12));
+    EXPECT_NEAR(load_inertia_kg_m2(by_belt, 0), 2.026424e-5, half_unit(11));
 }
 
 /// READ: Gates Mectrol, Timing Belt Theory, eq. 1 (studylib.net/doc/8128761): d = p z/pi. Numbers
@@ -166,14 +175,14 @@ TEST(SizingExamples, PitchDiameterIsPitchTimesTeethOverPi) {
                motor_loads(one_axis(axis_with(belt(pitch_m, teeth), 1.0, 0.0))).motors[0].radius_m;
     };
     constexpr double kPrinted = 0.0051;  // half a unit of the last printed digit
-    EXPECT_NEAR(diameter_mm(2e-3, 20), 12.732, 0.0005);
+    EXPECT_NEAR(diameter_mm(2e-3, 20), 12.732, half_unit(3));
     EXPECT_NEAR(diameter_mm(3e-3, 10), 9.55, kPrinted);
     EXPECT_NEAR(diameter_mm(3e-3, 16), 15.28, kPrinted);
     EXPECT_NEAR(diameter_mm(3e-3, 20), 19.10, kPrinted);
     EXPECT_NEAR(diameter_mm(3e-3, 24), 22.92, kPrinted);
     EXPECT_NEAR(diameter_mm(3e-3, 43), 41.06, kPrinted);
     EXPECT_NEAR(diameter_mm(3e-3, 120), 114.59, kPrinted);
-    EXPECT_NEAR(diameter_mm(3e-3, 86), 82.124, 0.0005);
+    EXPECT_NEAR(diameter_mm(3e-3, 86), 82.124, half_unit(3));
     EXPECT_GT(std::fabs(diameter_mm(3e-3, 86) - 82.13), kPrinted);
 }
 
@@ -181,12 +190,12 @@ TEST(SizingExamples, PitchDiameterIsPitchTimesTeethOverPi) {
 /// over 0.2 in x 50, 20 teeth: 320 and 800 steps/in; 200 x 32 over 50 teeth: 640.
 TEST(SizingExamples, StepsPerInchOfABeltAxis) {
     Axis axis = axis_with(belt(0.2 * kInch_m, 50), 1.0, 0.0);
-    EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 320.0, 1e-6);
+    EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 320.0, kRounding);
     axis.microsteps = 32;
-    EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 640.0, 1e-6);
+    EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 640.0, kRounding);
     axis.microsteps = 16;
     axis.drive.pulley_teeth = 20;
-    EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 800.0, 1e-6);
+    EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 800.0, kRounding);
 }
 
 /// Oriental Motor, Technical Reference "Motor sizing calculations", ball-screw table with a 0.72
@@ -196,8 +205,8 @@ TEST(SizingExamples, StepsPerInchOfABeltAxis) {
 TEST(SizingExamples, BallScrewTable) {
     const double friction_N = 0.05 * 40.0 * 9.807;
     const double screw_inertia = std::numbers::pi / 32.0 * 7900.0 * 0.6 * std::pow(0.015, 4);
-    EXPECT_NEAR(friction_N, 19.6, 0.05);
-    EXPECT_NEAR(screw_inertia, 2.36e-5, 5e-8);
+    EXPECT_NEAR(friction_N, 19.6, half_unit(1));
+    EXPECT_NEAR(screw_inertia, 2.36e-5, half_unit(7));
     Axis axis = axis_with(screw(0.015, 0.9), 40.0, friction_N);
     axis.drive.screw_inertia = from_si<planner::Inertia>(screw_inertia);
     const MotorLoads loads = motor_loads(one_axis(axis));
@@ -205,24 +214,25 @@ TEST(SizingExamples, BallScrewTable) {
     // 0.3, which a machine file does not have.
     const double preload_Nm = 0.3 * friction_N / 3.0 * 0.015 / kTwoPi;
     const double cruise_Nm = asked_Nm(loads, 0, AxisArray{0.3}, AxisArray{});
-    EXPECT_NEAR(cruise_Nm + preload_Nm, 0.0567, 5e-5);
+    EXPECT_NEAR(cruise_Nm + preload_Nm, 0.0567, half_unit(4));
     // Inertia of screw and table, 2.52e-4 kg m^2: the source reflects the table without the
     // efficiency.
     Axis lossless = axis;
     lossless.drive.screw_efficiency = 1.0;
     const MotorLoads free = motor_loads(one_axis(lossless));
-    EXPECT_NEAR(load_inertia_kg_m2(free, 0), 2.28e-4, 5e-7);
-    EXPECT_NEAR(load_inertia_kg_m2(free, 0) + free.motors[0].rotating_inertia_kg_m2, 2.52e-4, 5e-7);
+    EXPECT_NEAR(load_inertia_kg_m2(free, 0), 2.28e-4, half_unit(6));
+    EXPECT_NEAR(load_inertia_kg_m2(free, 0) + free.motors[0].rotating_inertia_kg_m2, 2.52e-4,
+                half_unit(6));
     // 6000 pulses of 0.72 deg in 0.8 s with 0.2 s ramps: 10 kHz, 1200 rpm; acceleration torque 628
     // J0 + 0.158 N m.
     const double shaft_rad_s = 10000.0 * 0.72 * std::numbers::pi / 180.0;
-    EXPECT_NEAR(shaft_rad_s * 60.0 / kTwoPi, 1200.0, 0.5);
+    EXPECT_NEAR(shaft_rad_s * 60.0 / kTwoPi, 1200.0, half_unit(0));
     const double nut_m_s2 = shaft_rad_s / 0.2 * 0.015 / kTwoPi;
     const double all_Nm = asked_Nm(free, 0, AxisArray{0.3}, AxisArray{nut_m_s2}) -
                           asked_Nm(free, 0, AxisArray{0.3}, AxisArray{});
-    EXPECT_NEAR(all_Nm, 0.158, 0.0005);
+    EXPECT_NEAR(all_Nm, 0.158, half_unit(3));
     // Asked of the motor at safety factor 2: 0.429 N m + 1256 J0.
-    EXPECT_NEAR(2.0 * (all_Nm + cruise_Nm + preload_Nm), 0.429, 0.001);
+    EXPECT_NEAR(2.0 * (all_Nm + cruise_Nm + preload_Nm), 0.429, 2.0 * half_unit(3));
 }
 
 /// Acceleration torque in pulse form, Oriental Motor technical reference (formula from memory):
@@ -234,7 +244,7 @@ TEST(SizingExamples, AccelerationTorqueFromPulseRate) {
     const double shaft_rad_s2 = 5000.0 / 0.1 * 1.8 * std::numbers::pi / 180.0;
     EXPECT_NEAR(
         asked_Nm(loads, 0, AxisArray{0.1}, AxisArray{shaft_rad_s2 * loads.motors[0].radius_m}),
-        0.3141593, 5e-8);
+        0.3141593, half_unit(7));
 }
 
 }  // namespace

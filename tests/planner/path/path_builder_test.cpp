@@ -10,6 +10,9 @@
 namespace planner::test {
 namespace {
 
+constexpr double kFewRoundings_m = 1e-15;  // of millimetres turned into metres
+constexpr double kRounding_s = 1e-12;      // of half a minute
+
 constexpr double kTolerance_m = 1e-5;
 
 std::vector<Move> path_of(std::string_view text, const ProgramSettings& settings = {},
@@ -53,10 +56,10 @@ TEST(PathBuilder, FeedAppliesToTheFirstGroupOfAxesThatMoves) {
     const auto length_of = [&](const char* words) {
         return path_of(std::string("G1 F60 ") + words, settings).at(0).length_m;
     };
-    EXPECT_NEAR(length_of("X3 Y4 E100 A7"), 0.005, 1e-15);
-    EXPECT_NEAR(length_of("U3 V4 A100"), 0.005, 1e-15);
-    EXPECT_NEAR(length_of("A3 B4 E100"), 0.005, 1e-15);
-    EXPECT_NEAR(length_of("E5"), 0.005, 1e-15);
+    EXPECT_NEAR(length_of("X3 Y4 E100 A7"), 0.005, kFewRoundings_m);
+    EXPECT_NEAR(length_of("U3 V4 A100"), 0.005, kFewRoundings_m);
+    EXPECT_NEAR(length_of("A3 B4 E100"), 0.005, kFewRoundings_m);
+    EXPECT_NEAR(length_of("E5"), 0.005, kFewRoundings_m);
 }
 
 TEST(PathBuilder, RoundingOfOffsetsIsNoMove) {
@@ -64,7 +67,7 @@ TEST(PathBuilder, RoundingOfOffsetsIsNoMove) {
     const std::vector<Move> moves =
         path_of("G1 X0.3 F60\nG92 X0.1\nG91\nX0.2\nX-0.2\nG90\nX0.1 Y1\n");
     ASSERT_EQ(moves.size(), 4U);
-    EXPECT_NEAR(moves[3].length_m, 0.001, 1e-15);
+    EXPECT_NEAR(moves[3].length_m, 0.001, kFewRoundings_m);
 }
 
 TEST(PathBuilder, ExactStopRestsAfterItsMove) {
@@ -75,12 +78,12 @@ TEST(PathBuilder, ExactStopRestsAfterItsMove) {
 
 TEST(PathBuilder, InverseTimeSetsTheDuration) {
     const std::vector<Move> moves = path_of("G93 G1 X10 F2\nG2 X20 R5 F4\n");
-    EXPECT_NEAR(moves[0].length_m / moves[0].feed_m_s, 30.0, 1e-12);
+    EXPECT_NEAR(moves[0].length_m / moves[0].feed_m_s, 30.0, kRounding_s);
     double time_s = 0.0;
     for (std::size_t i = 1; i < moves.size(); ++i) {
         time_s += moves[i].length_m / moves[i].feed_m_s;
     }
-    EXPECT_NEAR(time_s, 15.0, 1e-12);
+    EXPECT_NEAR(time_s, 15.0, kRounding_s);
 }
 
 TEST(PathBuilder, AccelerationCapHoldsUntilTheNextOne) {

@@ -18,6 +18,8 @@ using testing::move_by;
 using testing::plan;
 using testing::ProgramMaker;
 
+constexpr double kRootOfAnUlp = 1e-7;  // at a stop time is as sharp as that, of the distance
+
 constexpr double kWholePhase = 1e-9;  // trapezoid.hpp, Valid
 
 Profile profile_of(const PlannedMove& planned) {
@@ -36,8 +38,8 @@ double checked_time(const std::vector<PlannedMove>& planned) {
         EXPECT_GT(profile.duration_s, 0.0);
         EXPECT_NEAR(distance_at(profile, profile.duration_s), length_m, kWholePhase * length_m);
         EXPECT_NEAR(time_at_distance(profile, length_m), profile.duration_s,
-                    1e-7 * profile.duration_s);  // at a stop time is as sharp as the root of an ulp
-                                                 // of distance
+                    kRootOfAnUlp * profile.duration_s);
+        // of distance
         for (int i = 0; i < profile.count; ++i) {
             const Phase& phase = profile.phases[static_cast<std::size_t>(i)];
             EXPECT_LE(std::abs(phase.acceleration_m_s2), each.acceleration_m_s2 * (1.0 + 1e-12));

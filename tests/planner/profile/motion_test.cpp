@@ -9,6 +9,8 @@
 namespace planner {
 namespace {
 
+constexpr double kUlpBelowOne = 1.2e-16;  // 2^-53
+
 constexpr double kRounding = 1e-14;  // relative: a dozen operations
 
 TEST(Motion, DistanceAndSpeedFollowThePhases) {
@@ -43,7 +45,7 @@ TEST(Motion, TimeAtDistanceLosesNoDigitsWhenAccelerationIsNegligible) {
     // 1 m at 1 m/s with a = 1e-12: t = 1 - a/2 to first order. The schoolbook root (sqrt - v) / a
     // keeps 4 digits here.
     const Phase phase{1.0, 0.0, 1.0, 1e-12};
-    EXPECT_NEAR(time_at_distance(phase, 1.0), 1.0 - 0.5e-12, 2.0 * 1.2e-16);
+    EXPECT_NEAR(time_at_distance(phase, 1.0), 1.0 - 0.5e-12, 2.0 * kUlpBelowOne);
 }
 
 TEST(Motion, TimeAtDistanceBeyondTheStopIsTheStop) {

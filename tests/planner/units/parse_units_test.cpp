@@ -8,6 +8,8 @@
 namespace planner {
 namespace {
 
+constexpr double kSevenDigits = 5e-10;  // half a unit of the last one of 7.061552e-3
+
 constexpr double kPi = 3.14159265358979323846;
 // One multiplication and one division, each rounded once.
 constexpr double kTwoRoundings = 4.5e-16;
@@ -85,7 +87,7 @@ TEST(ParseQuantity, EveryTorqueUnitHasItsFactor) {
     expect_si(si_of<Torque>("1 kg cm"), 0.0980665);
     // 1 ozf in = 7.061552e-3 N m: NIST SP 811 (2008), appendix B.8, from memory; seven digits
     // there.
-    EXPECT_NEAR(si_of<Torque>("1 oz in"), 7.061552e-3, 5e-10);
+    EXPECT_NEAR(si_of<Torque>("1 oz in"), 7.061552e-3, kSevenDigits);
 }
 
 TEST(ParseQuantity, EveryTurningUnitHasItsFactor) {

@@ -7,6 +7,10 @@ namespace {
 
 using namespace stepper_sim;
 
+constexpr double kRounding_hz = 1e-6;  // picoseconds in some milliseconds
+constexpr double kMiddles_hz_s =
+    3e3;  // windows hold whole intervals: their middles may lie 3 % nearer or farther
+
 constexpr std::int64_t kUs = 1'000'000;  // picoseconds
 
 /// A motor's two lines, driven by the microsecond.
@@ -178,7 +182,7 @@ TEST(MotorTracker, SpeedIsWholeStepsOverTheirOwnTime) {
     Lines lines;
     run(lines, 1000, 1, 2);
     const MotorCapture seen = lines.end();
-    EXPECT_NEAR(seen.rate_hz.value, 1000.0, 1e-6);
+    EXPECT_NEAR(seen.rate_hz.value, 1000.0, kRounding_hz);
     EXPECT_EQ(seen.acceleration_hz_s.value, 0.0);
 }
 
@@ -187,7 +191,7 @@ TEST(MotorTracker, AccelerationIsTheChangeBetweenTwoWindowsSideBySide) {
     run(side_by_side, 1000, 1, 2);
     run(side_by_side, 500, 2, 3);
     // 1000 Hz more over about 10 ms: the middles of what each window holds.
-    EXPECT_NEAR(side_by_side.end().acceleration_hz_s.value, 1e5, 3e3);
+    EXPECT_NEAR(side_by_side.end().acceleration_hz_s.value, 1e5, kMiddles_hz_s);
     Lines apart;
     run(apart, 1000, 1, 2);
     run(apart, 500, 3, 4);

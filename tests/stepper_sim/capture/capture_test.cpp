@@ -13,6 +13,12 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kFarBelowAStep_s = 1e-6;  // which takes tens of microseconds at the fastest
+constexpr double kDriftKnownTo =
+    1e-6;  // from resolutions of 10 ns over some seconds, and the ticks
+// Whole pulses over 10 ms and more: one step in a hundred or so, and of the difference of two such.
+constexpr double kStepInAHundred_m_s = 0.001, kTwoWindows_m_s2 = 0.05;
+
 /// Strokes of X with reversals, then X and Y together, then Z; ramps, cruises and rests.
 std::string strokes(int count) {
     std::string text = "G21 G90\nG0 X5 Y5\n";
@@ -221,7 +227,7 @@ TEST(Capture, OneThatStartsLateSaysWhereAndHowManyStepsWereMissed) {
     const CaptureReport report = all.capture(list.edges);
     expect_only(report, "starts-late", 0);
     EXPECT_EQ(report.findings[0].value, static_cast<double>(missed));
-    EXPECT_NEAR(report.program_at_begin_s, all.seconds(at), 1e-6);
+    EXPECT_NEAR(report.program_at_begin_s, all.seconds(at), kFarBelowAStep_s);
     EXPECT_EQ(report.verdict, Verdict::thin);
 }
 
@@ -256,7 +262,7 @@ TEST(Capture, ADriftingClockIsMeasuredNotAFault) {
         edge.tick += std::llround(static_cast<double>(edge.tick) * drift) + 12345;
     const CaptureReport report = all.capture(spoilt);
     EXPECT_TRUE(report.findings.empty()) << messages(report.findings);
-    EXPECT_NEAR(report.drift, drift, 1e-6);
+    EXPECT_NEAR(report.drift, drift, kDriftKnownTo);
 }
 
 TEST(Capture, AnotherProgramIsSaidToFitNowhere) {
@@ -273,8 +279,8 @@ TEST(Capture, WithoutAProgramMeasuresSpeedAndAccelerationOfTheAxes) {
     EXPECT_TRUE(report.findings.empty()) << messages(report.findings);
     const CapturedMotor& x = report.motors[0];
     // Whole pulses over 10 ms and more: one step in a hundred or so.
-    EXPECT_NEAR(x.lines.rate_hz.value / x.steps_per_m, Long::kFastest_m_s, 0.001);
-    EXPECT_NEAR(x.lines.acceleration_hz_s.value / x.steps_per_m, 1.5, 0.05);
+    EXPECT_NEAR(x.lines.rate_hz.value / x.steps_per_m, Long::kFastest_m_s, kStepInAHundred_m_s);
+    EXPECT_NEAR(x.lines.acceleration_hz_s.value / x.steps_per_m, 1.5, kTwoWindows_m_s2);
 }
 
 TEST(Capture, UnknownLevelsAreReportedAndNeverAnEdge) {

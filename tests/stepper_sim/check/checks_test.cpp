@@ -14,6 +14,9 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kRounding = 1e-9;  // of products and a quotient
+constexpr double kRounding_s = 1e-12;
+
 constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
 
 TEST(Checks, FindNothingWorseThanANoteOnAMachineWithinItsMeans) {
@@ -202,8 +205,8 @@ TEST(PulseTiming, ShortPulseForASlowDriverIsAFault) {
         text);
     const Findings findings = findings_of("pulse-timing", machine_from(text));
     ASSERT_TRUE(any_with(findings, Grade::fault, 'X'));
-    EXPECT_NEAR(findings.front().limit, 1.9e-6,
-                1e-12);  // DRV8825 datasheet SLVSA73F 7.6, in the catalogue
+    // DRV8825 datasheet SLVSA73F 7.6, in the catalogue.
+    EXPECT_NEAR(findings.front().limit, 1.9e-6, kRounding_s);
 }
 
 TEST(PulseTiming, EmittedTimesBelowWhatTheDriverNeedsAreFaultsAndAboveAreNot) {
@@ -253,7 +256,7 @@ TEST(InertiaRatio, AHeavyLoadIsANoteWithItsRatio) {
     EXPECT_EQ(findings.front().grade, Grade::note);
     constexpr double kPulley_m = 20 * 2e-3 / (2.0 * std::numbers::pi);
     const double ratio = 8.0 * kPulley_m * kPulley_m / heavy.axes[0].motor.rotor_inertia->value();
-    EXPECT_NEAR(findings.front().value, ratio, 0.01 * ratio);
+    EXPECT_NEAR(findings.front().value, ratio, kRounding * ratio);
     EXPECT_TRUE(findings_of("inertia-ratio", machine_from()).empty());
 }
 

@@ -19,6 +19,10 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kRounding = 1e-9, kRounding_m_s = 1e-9;
+constexpr double kEndsOfATrain =
+    0.01;  // its first and last strokes may take longer than those between
+
 Findings lost_steps(const Machine& machine, const std::string& program) {
     const MotorModels models = motor_models(machine);
     const auto result = run_program(machine, models, kConfigs / "programs" / program);
@@ -70,7 +74,7 @@ TEST(LostSteps, ThePrintedFrequencyIsThatOfTheFormula) {
     for (const SlipWindow& window : result.value().slips.windows)
         if (window.motor == 1) {
             EXPECT_NEAR(window.natural_hz, rate_rad_s / (2.0 * std::numbers::pi),
-                        0.02 * window.natural_hz);
+                        kRounding * window.natural_hz);
             seen = true;
         }
     EXPECT_TRUE(seen);
@@ -210,7 +214,7 @@ TEST(LostSteps, AWindowThatBeginsInsideACruiseBeginsAtItsSpeed) {
     });
     ASSERT_NE(inside, windows.end());
     const double radius_m = motor_models(machine).loads.motors[0].radius_m;
-    EXPECT_NEAR(inside->window.start_rate_rad_s, 0.05 / radius_m, 1e-9 / radius_m);
+    EXPECT_NEAR(inside->window.start_rate_rad_s, 0.05 / radius_m, kRounding_m_s / radius_m);
 }
 
 // A stroke there and one back are a cycle.
@@ -227,7 +231,7 @@ TEST(LostSteps, TheReversalRateIsThatOfTheStrokes) {
     ASSERT_FALSE(result.value().slips.windows.empty());
     const SlipWindow& slip = result.value().slips.windows.front();
     ASSERT_GT(slip.reversals, 15U);
-    EXPECT_NEAR(slip.reversal_rate_hz, 0.5 / stroke_s, 0.01 * slip.reversal_rate_hz);
+    EXPECT_NEAR(slip.reversal_rate_hz, 0.5 / stroke_s, kEndsOfATrain * slip.reversal_rate_hz);
 }
 
 TEST(LostSteps, WhereNotAllWindowsAreSimulatedTheRiskiestOfTheirKindsAre) {

@@ -16,6 +16,9 @@ using namespace stepper_sim;
 using namespace stepper_sim::samples;
 using planner::from_si;
 
+constexpr double kRounding = 1e-9;     // of sums and products, relative or in N m and m
+constexpr double kRounding_hz = 1e-6;  // of some ten thousand hertz
+
 constexpr double kMargin = 0.2;
 constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
 constexpr double kRadius_m = 20 * 2e-3 / (2.0 * std::numbers::pi);  // the bench's pulleys
@@ -58,7 +61,7 @@ TEST(StepRate, OnCrossedBeltsAMotorStepsForBothAxesAtOnce) {
     const Machine machine = machine_from(changed("150 mm/s\"", "400 mm/s\"", text));
     const auto found = of_settings("step-rate", machine, 'X');
     ASSERT_TRUE(found);
-    EXPECT_NEAR(found->value, 2.0 * 400.0 * 80.0, 1e-6);
+    EXPECT_NEAR(found->value, 2.0 * 400.0 * 80.0, kRounding_hz);
 }
 
 TEST(StepRate, AProgramsShortestIntervalAgainstTheDriverIsAFaultWithItsLine) {
@@ -75,7 +78,7 @@ TEST(StepRate, AProgramsShortestIntervalAgainstTheDriverIsAFaultWithItsLine) {
     EXPECT_EQ(findings[0].grade, Grade::fault);
     EXPECT_EQ(findings[0].motor, 'X');
     EXPECT_EQ(findings[0].line, 4U);
-    EXPECT_NEAR(findings[0].value, 1.01 * driver_hz, 1e-9 * driver_hz);
+    EXPECT_NEAR(findings[0].value, 1.01 * driver_hz, kRounding * driver_hz);
     EXPECT_EQ(findings[0].limit, driver_hz);
 }
 
@@ -95,10 +98,10 @@ TEST(Torque, OfSettingsIsThatOfFullAccelerationAtTopSpeedAgainstTheBandThere) {
         const TorqueBand band =
             motor_models(machine).available[0].at(from_si<planner::AngularSpeed>(0.15 / kRadius_m));
         const double low_Nm = band.low.value(), high_Nm = band.high.value();
-        EXPECT_NEAR(found->value, asked_Nm, 1e-9);
+        EXPECT_NEAR(found->value, asked_Nm, kRounding);
         const bool fault = asked_Nm > high_Nm;
         EXPECT_EQ(found->grade, fault ? Grade::fault : Grade::risk);
-        EXPECT_NEAR(found->limit, fault ? high_Nm : low_Nm * (1.0 - kMargin), 1e-9);
+        EXPECT_NEAR(found->limit, fault ? high_Nm : low_Nm * (1.0 - kMargin), kRounding);
         EXPECT_GT(asked_Nm, low_Nm * (1.0 - kMargin));
         ++(fault ? faults : risks);
 
@@ -192,8 +195,8 @@ TEST(Travel, ASpanIsComparedWithTheWholeTravel) {
     EXPECT_TRUE(findings_of("travel", machine, "G21 G90\nG1 Z109.9 F300\nZ0\n").empty());
     const Findings findings = findings_of("travel", machine, "G21 G90\nG1 Z-50 F300\nZ60.1\n");
     ASSERT_EQ(findings.size(), 1U);
-    EXPECT_NEAR(findings[0].value, 110.1e-3, 1e-9);
-    EXPECT_NEAR(findings[0].limit, 110e-3, 1e-9);
+    EXPECT_NEAR(findings[0].value, 110.1e-3, kRounding);
+    EXPECT_NEAR(findings[0].limit, 110e-3, kRounding);
 }
 
 TEST(ProcessorLoad, LatenessIsToldWhereItIsWorst) {

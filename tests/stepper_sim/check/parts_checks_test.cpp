@@ -15,6 +15,8 @@ using namespace stepper_sim;
 using namespace stepper_sim::samples;
 using planner::from_si;
 
+constexpr double kRounding = 1e-9;  // of products and a quotient near ten
+
 /// The only finding of this check on motor X of the bench as `change` leaves it.
 std::optional<Finding> on_x(std::string_view check, const std::function<void(Axis&)>& change) {
     Machine machine = machine_from();
@@ -174,7 +176,7 @@ TEST(InertiaRatio, TenTimesTheRotorIsTheLimit) {
     for (const double ratio : {10.1, 25.0}) {
         ASSERT_TRUE(found(ratio));
         EXPECT_EQ(found(ratio)->grade, Grade::note);
-        EXPECT_NEAR(found(ratio)->value, ratio, 1e-9);
+        EXPECT_NEAR(found(ratio)->value, ratio, kRounding);
     }
 }
 

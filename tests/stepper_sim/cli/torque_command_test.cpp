@@ -15,6 +15,8 @@ namespace {
 using namespace stepper_sim::samples;
 using Json = nlohmann::json;
 
+constexpr double kRounding_A = 1e-12;
+
 const std::string kMachine = std::string(STEPPER_SIM_CONFIGS) + "/machines/tray-printer.toml";
 const std::string kProgram = std::string(STEPPER_SIM_CONFIGS) + "/programs/wedge-marker.gcode";
 
@@ -94,7 +96,7 @@ TEST(TorqueCommand, EachSwapIsACandidateAndPlusJoinsSeveral) {
     const Json joined = candidate(json, "supply=30 V+current=0.7 A peak+microsteps=8");
     EXPECT_EQ(joined.at("supply_V"), 30.0);
     EXPECT_EQ(joined.at("microsteps"), 8);
-    EXPECT_NEAR(joined.at("current_rms_A").get<double>(), 0.7 / std::numbers::sqrt2, 1e-12);
+    EXPECT_NEAR(joined.at("current_rms_A").get<double>(), 0.7 / std::numbers::sqrt2, kRounding_A);
     EXPECT_EQ(candidate(json, "supply=36 V").at("microsteps"), 16);
 }
 

@@ -13,6 +13,9 @@ namespace {
 using testing::example_machine;
 using testing::steady_move;
 
+constexpr double kFineTicks = 1e-4;  // of the load: costs are rounded up to 1/65536 tick
+constexpr double kPeriod_s = 50e-6;  // of the base rate of 20 kHz
+
 constexpr double kTick_s = 0.5e-6;
 
 ControllerPart slow_controller(ControllerStyle style) {
@@ -129,7 +132,7 @@ TEST(Emitter, SteadyLoadIsCostTimesRate) {
     pulses.push(std::span(&move, 1));
     pulses.finish();
     // Two motors: 40 cycles of 1 us, 10 000 times a second.
-    EXPECT_NEAR(pulses.controller().load_peak.value, 0.4, 1e-4);  // costs are in 1/65536 tick
+    EXPECT_NEAR(pulses.controller().load_peak.value, 0.4, kFineTicks);
     EXPECT_EQ(pulses.controller().load_peak.line, 7U);
 }
 
@@ -141,7 +144,7 @@ TEST(Emitter, FixedRateLoadIsThePeriodicInterrupts) {
     PulseRun pulses(machine);
     pulses.push(std::span(&move, 1));
     pulses.finish();
-    EXPECT_NEAR(pulses.controller().load_peak.value, 0.8, 1e-4);  // 40 us of every 50 us
+    EXPECT_NEAR(pulses.controller().load_peak.value, 0.8, kFineTicks);  // 40 us of every 50 us
     EXPECT_EQ(pulses.controller().late_pulses, 0U);
 }
 
@@ -156,7 +159,7 @@ TEST(Emitter, FixedRateAboveItsBaseRateOwesStepsAndSaysSo) {
     EXPECT_DOUBLE_EQ(pulses.motor(0).min_interval_s.value, 50e-6);
     EXPECT_GT(pulses.controller().late_pulses, 900U);
     // 1000 steps take 50 ms instead of 40 ms; the last is late by that, give or take a period.
-    EXPECT_NEAR(pulses.controller().lateness_peak_s.value, 10e-3, 50e-6);
+    EXPECT_NEAR(pulses.controller().lateness_peak_s.value, 10e-3, kPeriod_s);
 }
 
 }  // namespace

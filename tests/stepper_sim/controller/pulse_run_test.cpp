@@ -18,6 +18,8 @@ using testing::kMotors;
 using testing::random_program;
 using testing::steady_move;
 
+constexpr double kRounding_hz = 1e-9;  // of some kilohertz
+
 constexpr ControllerStyle kAllStyles[] = {ControllerStyle::ideal, ControllerStyle::line,
                                           ControllerStyle::fixed_rate, ControllerStyle::scheduled};
 
@@ -221,7 +223,7 @@ TEST(PulseRun, SteadySpeedGivesItsIntervalEverywhere) {
     EXPECT_DOUBLE_EQ(pulses.motor(0).min_interval_s.value, 100e-6);
     EXPECT_DOUBLE_EQ(pulses.motor(1).min_interval_s.value, 400e-6);
     EXPECT_DOUBLE_EQ(pulses.motor(0).peak_step_rate_hz.value, 10'000.0);
-    EXPECT_NEAR(pulses.motor(1).peak_step_rate_hz.value, 2'500.0, 1e-9);
+    EXPECT_NEAR(pulses.motor(1).peak_step_rate_hz.value, 2'500.0, kRounding_hz);
     EXPECT_EQ(pulses.motor(0).min_interval_s.line, 7U);
     EXPECT_EQ(pulses.controller().late_pulses, 0U);
 }

@@ -11,6 +11,8 @@ namespace {
 
 using namespace stepper_sim;
 
+constexpr double kRounding_s = 1e-12;  // of sums of a few durations
+
 double sum_s(const SwingStretch& stretch) {
     double sum_s = 0.0;
     for (const RatePhase& phase : stretch.phases)
@@ -29,9 +31,9 @@ TEST(StretchKeeper, KeepsASecondBeforeTheMarkAndATenthAfter) {
     }
     const SwingStretch stretch = keeper.take(StretchKeeper::Kind::ringing);
     ASSERT_FALSE(stretch.phases.empty());
-    EXPECT_NEAR(stretch.look_from_s, kSwingBefore_s - kSwingAfter_s, 1e-12);
-    EXPECT_NEAR(stretch.look_to_s, kSwingBefore_s + kSwingAfter_s, 1e-12);
-    EXPECT_NEAR(stretch.phases.front().duration_s, 0.1, 1e-12);
+    EXPECT_NEAR(stretch.look_from_s, kSwingBefore_s - kSwingAfter_s, kRounding_s);
+    EXPECT_NEAR(stretch.look_to_s, kSwingBefore_s + kSwingAfter_s, kRounding_s);
+    EXPECT_NEAR(stretch.phases.front().duration_s, 0.1, kRounding_s);
     EXPECT_EQ(stretch.phases.front().start_rate_rad_s, 2.0);
     EXPECT_EQ(stretch.phases.back().start_rate_rad_s, 6.0);
 }
@@ -47,8 +49,8 @@ TEST(StretchKeeper, KeepsWhatCameBeforeALongMove) {
     keeper.end_move();
     const SwingStretch stretch = keeper.take(StretchKeeper::Kind::swing);
     ASSERT_EQ(stretch.phases.size(), 3U);
-    EXPECT_NEAR(stretch.look_from_s, 0.5 - kSwingAfter_s, 1e-12);
-    EXPECT_NEAR(sum_s(stretch), stretch.look_to_s, 1e-9);
+    EXPECT_NEAR(stretch.look_from_s, 0.5 - kSwingAfter_s, kRounding_s);
+    EXPECT_NEAR(sum_s(stretch), stretch.look_to_s, kRounding_s);
 }
 
 // Else a cruise of an hour would be simulated with all its pulses.

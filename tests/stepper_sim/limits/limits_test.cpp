@@ -18,6 +18,8 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kFewRoundings_m = 1e-15;  // of two millimetres
+
 #ifdef STEPPER_SIM_SLOW_BUILD
 constexpr bool kSlowBuild = true;  // sanitizers make the motor model several times slower
 #else
@@ -107,7 +109,8 @@ TEST(WorstMoves, StrokesTakeTheTimeAskedFor) {
     // 0.1 s from 5 mm/s: up to 55 mm/s and back, mean 30 mm/s.
     EXPECT_DOUBLE_EQ(planner::length_in(0.1, 0.005, 1.0, 1.0), 0.003);
     // Held at 30 mm/s from 25 ms on: two ramps of 0.4375 mm and 50 ms of cruise.
-    EXPECT_NEAR(planner::length_in(0.1, 0.005, 0.030, 1.0), 2 * 0.0004375 + 0.0015, 1e-15);
+    EXPECT_NEAR(planner::length_in(0.1, 0.005, 0.030, 1.0), 2 * 0.0004375 + 0.0015,
+                kFewRoundings_m);
 }
 
 /// The plotter's X axis alone: torque and resonance bind it, no instability.

@@ -9,6 +9,8 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kRounding_m_s = 1e-12;  // of millimetres turned into metres
+
 TEST(SettingsText, ChangesTheValuesAndNothingElse) {
     const std::string text =
         "# über\r\n" + std::string(kBench) + "\n# \"150 mm/s\" stays in a comment\n";
@@ -22,8 +24,8 @@ TEST(SettingsText, ChangesTheValuesAndNothingElse) {
     const auto out = with_settings(text, "bench.toml", wanted, machine);
     ASSERT_TRUE(out);
     const Machine again = machine_from(out.value());
-    EXPECT_NEAR(again.axes[1].settings.max_speed.value(), 0.2125, 1e-12);
-    EXPECT_NEAR(again.axes[2].settings.speed_step.value(), 0.0003, 1e-12);
+    EXPECT_NEAR(again.axes[1].settings.max_speed.value(), 0.2125, kRounding_m_s);
+    EXPECT_NEAR(again.axes[2].settings.speed_step.value(), 0.0003, kRounding_m_s);
     EXPECT_EQ(again.axes[0].settings.max_speed, machine.axes[0].settings.max_speed);
     std::string back = out.value();
     back.replace(back.find("212.5 mm/s"), 10, "150 mm/s");

@@ -10,6 +10,9 @@ namespace {
 
 using planner::to_si;
 
+constexpr double kThreeRoundings = 1e-15;  // relative: each 1.1e-16, and those of the products
+constexpr double kRounding_hz = 1e-9;      // of a third of a megahertz
+
 class FullMachine : public testing::Test {
   protected:
     void SetUp() override {
@@ -83,7 +86,7 @@ TEST_F(FullMachine, BeltAxisIsRead) {
     EXPECT_EQ(to_si(x.settings.max_acceleration), 3.0);
     EXPECT_EQ(to_si(x.settings.speed_step), 0.01);
     // 200 full steps x 16 per turn of 20 teeth x 2 mm: 80 steps per mm; three roundings.
-    EXPECT_NEAR(x.mechanical_steps_per_m(), 80000.0, 80000.0 * 1e-15);
+    EXPECT_NEAR(x.mechanical_steps_per_m(), 80000.0, 80000.0 * kThreeRoundings);
 }
 
 TEST_F(FullMachine, ScrewAxisIsRead) {
@@ -170,10 +173,10 @@ TEST_F(FullMachine, UnstatedStepRateFollowsFromThePulseTimes) {
     EXPECT_FALSE(driver.step_rate_stated);
     EXPECT_TRUE(driver.both_edges);
     // Every edge a step: the longer of 1 us and 3 us bounds evenly spaced steps.
-    EXPECT_NEAR(to_si(driver.step_rate_max), 1.0 / 3e-6, 1e-9);
+    EXPECT_NEAR(to_si(driver.step_rate_max), 1.0 / 3e-6, kRounding_hz);
     const auto single = read_text(with("both_edges = true", "both_edges = false"));
     ASSERT_TRUE(single);
-    EXPECT_NEAR(to_si(single.value().axes[1].driver.step_rate_max), 1.0 / 4e-6, 1e-9);
+    EXPECT_NEAR(to_si(single.value().axes[1].driver.step_rate_max), 1.0 / 4e-6, kRounding_hz);
 }
 
 TEST_F(FullMachine, ProgramSettingsAreRead) {

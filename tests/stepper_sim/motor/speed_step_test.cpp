@@ -11,6 +11,8 @@
 namespace stepper_sim {
 namespace {
 
+constexpr double kRounding_steps_s = 1e-6;  // of some thousand
+
 constexpr double kRounding = 1e-9;
 
 double in(double low, double high) {
@@ -22,7 +24,7 @@ TEST(SpeedStep, UnloadedJumpIsTwiceNaturalRateOverTeeth) {
     EXPECT_NEAR(speed_step_rad_s(0.4, 1.08e-5, 50, 0.0), 2.0 * wn / 50.0, kRounding);
     // As a start rate: 8 fn full steps/s, 200 steps a turn.
     EXPECT_NEAR(speed_step_rad_s(0.4, 1.08e-5, 50, 0.0) * 200.0 / (2.0 * std::numbers::pi),
-                8.0 * wn / (2.0 * std::numbers::pi), 1e-6);
+                8.0 * wn / (2.0 * std::numbers::pi), kRounding_steps_s);
 }
 
 TEST(SpeedStep, FullLoadLeavesNoJump) {

@@ -18,6 +18,9 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kRounding =
+    1e-9;  // of sums of seconds and metres: below a tick and far below a step
+
 /// X there and back, Y beside it; about four seconds.
 constexpr std::string_view kStrokes =
     "G21 G90\nG1 X40 Y10 F3000\nX10\nX60 Y30\nX20 Y70\nX5\nY90\nX50 Y20\nM2\n";
@@ -50,8 +53,8 @@ TEST(Moments, HoldThePulsesAndTurnsOfTheirMotorAndNoOthers) {
         ASSERT_EQ(recording.moments.size(), 1U);
         const MomentRecord& moment = recording.moments[0];
         EXPECT_EQ(moment.letter, 'X');
-        EXPECT_NEAR(moment.start_s, std::max(0.0, at_s - 0.4), 1e-9);
-        EXPECT_NEAR(moment.end_s, at_s + 0.15, 1e-9);
+        EXPECT_NEAR(moment.start_s, std::max(0.0, at_s - 0.4), kRounding);
+        EXPECT_NEAR(moment.end_s, at_s + 0.15, kRounding);
         const auto hz = static_cast<double>(moment.tick_hz);
         const std::int64_t first = std::llround(moment.start_s * hz),
                            last = std::llround(moment.end_s * hz);
@@ -90,8 +93,8 @@ TEST(Moments, CommandIsSignedAndItsIntegralIsTheDistance) {
                       (command[i].time_s - command[i - 1].time_s);
         slowest_m_s = std::min(slowest_m_s, command[i].speed_m_s);
     }
-    EXPECT_NEAR(distance_m, 2e-3, 1e-9);
-    EXPECT_NEAR(slowest_m_s, -0.05, 1e-9);
+    EXPECT_NEAR(distance_m, 2e-3, kRounding);
+    EXPECT_NEAR(slowest_m_s, -0.05, kRounding);
 }
 
 TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
@@ -109,9 +112,9 @@ TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
     constexpr std::array<std::size_t, 4> of{3, 0, 0, 1};
     for (const std::size_t i : {0U, 1U, 3U}) {
         EXPECT_TRUE(recording.places[i].known) << i;
-        EXPECT_NEAR(recording.places[i].x_m, moves[of[i]].tool_end_m[0], 1e-9) << i;
-        EXPECT_NEAR(recording.places[i].y_m, moves[of[i]].tool_end_m[1], 1e-9) << i;
-        EXPECT_NEAR(recording.places[i].z_m, moves[of[i]].tool_end_m[2], 1e-9) << i;
+        EXPECT_NEAR(recording.places[i].x_m, moves[of[i]].tool_end_m[0], kRounding) << i;
+        EXPECT_NEAR(recording.places[i].y_m, moves[of[i]].tool_end_m[1], kRounding) << i;
+        EXPECT_NEAR(recording.places[i].z_m, moves[of[i]].tool_end_m[2], kRounding) << i;
     }
     EXPECT_FALSE(recording.places[2].known);
 }
@@ -128,9 +131,9 @@ TEST(Moments, APlaceInTheMiddleOfAMoveIsWhereTheToolIsThen) {
     ASSERT_LT(along_m, move.length_m - 1e-3);
     const double share = along_m / move.length_m;
     EXPECT_NEAR(recording.places.at(0).x_m,
-                std::lerp(move.tool_start_m[0], move.tool_end_m[0], share), 1e-9);
+                std::lerp(move.tool_start_m[0], move.tool_end_m[0], share), kRounding);
     EXPECT_NEAR(recording.places.at(0).y_m,
-                std::lerp(move.tool_start_m[1], move.tool_end_m[1], share), 1e-9);
+                std::lerp(move.tool_start_m[1], move.tool_end_m[1], share), kRounding);
 }
 
 TEST(Moments, FindingsOfOneMotorATwentiethSecondApartShareOneAndThereAreThreeAtMost) {

@@ -22,6 +22,12 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kBesideAPoint = 0.02;  // they stand 1.7 % apart, 400 over three decades
+constexpr double kNearRest =
+    0.01;  // the first stands at 1 Hz: the square of that over the natural frequency
+constexpr double kClosedForm = 1e-9, kSameForm = 1e-6,
+                 kRounding_Nm = 1e-9;  // roundings of either side
+
 double greatest_of(const Envelope& envelope) {
     return *std::max_element(envelope.greatest.begin(), envelope.greatest.end());
 }
@@ -195,9 +201,8 @@ TEST(Response, PeaksAtTheNaturalFrequencyByTheDampingRatio) {
     const auto peak = std::max_element(
         record.response.begin(), record.response.end(),
         [](const ResponsePoint& a, const ResponsePoint& b) { return a.nominal < b.nominal; });
-    // The points stand 1.7 % apart, 400 over three decades.
-    EXPECT_NEAR(peak->frequency_hz, record.natural_hz, 0.02 * record.natural_hz);
-    EXPECT_NEAR(record.response.front().nominal, 1.0, 0.01);
+    EXPECT_NEAR(peak->frequency_hz, record.natural_hz, kBesideAPoint * record.natural_hz);
+    EXPECT_NEAR(record.response.front().nominal, 1.0, kNearRest);
     EXPECT_LT(record.natural_low_hz, record.natural_high_hz);
 }
 
@@ -218,7 +223,7 @@ TEST(Response, OfARigidAxisIsTheMagnificationOfOneOscillator) {
         for (const ResponsePoint& point : record.response) {
             const double r = point.frequency_hz / natural_hz;
             const double exact = 1.0 / std::hypot(1.0 - r * r, 2.0 * modes.mode[0].damping * r);
-            EXPECT_NEAR(point.*gain, exact, 1e-9 * exact) << point.frequency_hz;
+            EXPECT_NEAR(point.*gain, exact, kClosedForm * exact) << point.frequency_hz;
         }
     }
 }
@@ -249,7 +254,8 @@ TEST(Response, OfAnElasticAxisIsThatOfTwoMassesOnTwoSprings) {
         const double determinant = (km + kb - w2 * rotor) * (kb - w2 * load) - kb * kb;
         const double exact = std::abs((rotor * (kb - w2 * load) + load * kb) / determinant) / rest;
         if (damped / rest > 0.1 * exact) continue;  // near a resonance damping decides
-        EXPECT_NEAR(point.nominal, exact, damped / rest + 1e-9 * exact) << point.frequency_hz;
+        EXPECT_NEAR(point.nominal, exact, damped / rest + kClosedForm * exact)
+            << point.frequency_hz;
         ++compared;
     }
     EXPECT_GT(compared, 100);
@@ -310,9 +316,9 @@ TEST(RecordProgram, AgreesWithTheChecksOnThePeaks) {
         const MotorResult& result = program.result.motors[m];
         // Rates are the same closed form in both.
         EXPECT_NEAR(greatest_of(motor.step_rate_hz), result.timing.peak_step_rate_hz.value,
-                    1e-6 * result.timing.peak_step_rate_hz.value);
+                    kSameForm * result.timing.peak_step_rate_hz.value);
         // Worst moments meet the same ends of phases.
-        EXPECT_NEAR(motor.worst_asked_Nm, result.torque.asked_Nm, 1e-9);
+        EXPECT_NEAR(motor.worst_asked_Nm, result.torque.asked_Nm, kRounding_Nm);
     }
     double use = 0.0, ratio = 0.0;
     for (const MapPiece& piece : program.recording.map.pieces) {

@@ -9,6 +9,8 @@ namespace {
 
 using namespace stepper_sim;
 
+constexpr double kRounding = 1e-9, kTwoDecimals = 0.005;  // half a unit of the last
+
 // W3C, Web Content Accessibility Guidelines 2.1, criteria 1.4.3 and 1.4.11 (from memory).
 constexpr double kTextContrast = 4.5, kGraphicContrast = 3.0;
 
@@ -26,10 +28,10 @@ void expect_contrast(std::string_view front, std::string_view back, double least
 }
 
 TEST(Palette, BlackOnWhiteHasTheLargestContrast) {
-    EXPECT_NEAR(contrast("#000000", "#ffffff"), 21.0, 1e-9);
-    EXPECT_NEAR(contrast("#777777", "#777777"), 1.0, 1e-9);
+    EXPECT_NEAR(contrast("#000000", "#ffffff"), 21.0, kRounding);
+    EXPECT_NEAR(contrast("#777777", "#777777"), 1.0, kRounding);
     // A grey often cited as the lightest that passes on white: 4.54 (from memory).
-    EXPECT_NEAR(contrast("#767676", "#ffffff"), 4.54, 0.005);
+    EXPECT_NEAR(contrast("#767676", "#ffffff"), 4.54, kTwoDecimals);
 }
 
 TEST(Palette, TextCanBeReadOnEverythingItStandsOn) {

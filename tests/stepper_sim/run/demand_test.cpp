@@ -18,6 +18,9 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kRounding_SI = 1e-12;  // of metres, metres per second and kg m^2 well below 2
+constexpr double kAlongADiagonal_m_s2 = 1e-9;  // roundings of the path length and its parts
+
 /// Moves of all sizes, alone and together, with changing feeds.
 std::string wandering(unsigned seed) {
     std::mt19937 random(seed);
@@ -181,9 +184,9 @@ TEST(Demand, RangesBeginWhereTheProgramDoesAndTellWhen) {
     EXPECT_EQ(y.at_min.line, 4U);
     EXPECT_DOUBLE_EQ(y.max_m, 0.01);
     EXPECT_EQ(y.at_max.line, 5U);
-    EXPECT_NEAR(x.peak_speed_m_s, 0.05, 1e-12);
-    EXPECT_NEAR(x.peak_acceleration_m_s2, 1.5, 1e-12);
-    EXPECT_NEAR(result.path_m, 0.05 + 0.03 + 0.005 + 0.015, 1e-12);
+    EXPECT_NEAR(x.peak_speed_m_s, 0.05, kRounding_SI);
+    EXPECT_NEAR(x.peak_acceleration_m_s2, 1.5, kRounding_SI);
+    EXPECT_NEAR(result.path_m, 0.05 + 0.03 + 0.005 + 0.015, kRounding_SI);
 }
 
 TEST(Demand, ARangeHoldsTheStartOfTheProgramToo) {
@@ -201,7 +204,7 @@ TEST(Demand, BrakingCountsAmongThePeaksOfAcceleration) {
     machine.axes[1].settings.max_acceleration = planner::from_si<planner::Acceleration>(0.01);
     const ProgramResult result =
         demanded(machine, motor_models(machine), "G21 G90\nG1 X60 Y3 F6000\nX70\n");
-    EXPECT_NEAR(result.axes[0].peak_acceleration_m_s2, 1.5, 1e-9);
+    EXPECT_NEAR(result.axes[0].peak_acceleration_m_s2, 1.5, kAlongADiagonal_m_s2);
 }
 
 // Rotor and belt load: J = J_rotor + m r^2.
@@ -209,7 +212,8 @@ TEST(MotorModels, InertiaIsThatOfRotorAndLoad) {
     const Machine machine = machine_from();
     constexpr double kRadius_m = 20 * 2e-3 / (2.0 * std::numbers::pi);
     EXPECT_NEAR(motor_models(machine).inertia_kg_m2[0],
-                machine.axes[0].motor.rotor_inertia->value() + 0.3 * kRadius_m * kRadius_m, 1e-12);
+                machine.axes[0].motor.rotor_inertia->value() + 0.3 * kRadius_m * kRadius_m,
+                kRounding_SI);
 }
 
 TEST(StepUse, OfEachEdgeIsTheJumpOverWhatItsTorqueFollows) {

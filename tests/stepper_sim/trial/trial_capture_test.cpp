@@ -16,6 +16,9 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kHalfAMillisecond = 0.02;  // in strokes of 70 ms that is 2 % of the acceleration
+constexpr double kWholePulses = 0.01;  // speed is counted over windows of some ten milliseconds
+
 const Machine& bench() {
     static const Machine machine = machine_from();
     return machine;
@@ -72,11 +75,11 @@ TEST(TrialCapture, ARungThatRanAsWrittenAgrees) {
 TEST(TrialCapture, AWrongAccelerationIsTold) {
     for (const double share :
          {0.8, 0.93, 1.1})  // strokes of 70 ms, where half a millisecond is 2 % of the acceleration
-        EXPECT_NEAR(ran_share(TrialQuestion::acceleration, share), share, 0.02);
+        EXPECT_NEAR(ran_share(TrialQuestion::acceleration, share), share, kHalfAMillisecond);
 }
 
 TEST(TrialCapture, ACappedSpeedIsTold) {
-    EXPECT_NEAR(ran_share(TrialQuestion::speed, 0.85), 0.85, 0.01);
+    EXPECT_NEAR(ran_share(TrialQuestion::speed, 0.85), 0.85, kWholePulses);
 }
 
 TEST(TrialCapture, ZigZagsOfAGentlerMachineReverseMoreSlowly) {

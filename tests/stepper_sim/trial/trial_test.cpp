@@ -18,6 +18,9 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
+constexpr double kRounding_Hz = 1e-9;     // of logarithms and a parabola through three
+constexpr double kTaperAndWayBack = 0.1;  // of all strokes: the taper, and the halves at both ends
+
 Trial designed(const Machine& machine, int slot, TrialQuestion question) {
     const MotorModels models = motor_models(machine);
     auto trial = design_trial(machine, models, slot, question);
@@ -240,7 +243,7 @@ TEST(TrialLoudness, HearsTheTopBetweenRungs) {
         heard.swing_rad.push_back(std::exp(-std::pow(std::log(f / top_Hz), 2.0)));
     }
     ASSERT_TRUE(heard.heard_Hz());
-    EXPECT_NEAR(*heard.heard_Hz(), top_Hz, 1e-9);
+    EXPECT_NEAR(*heard.heard_Hz(), top_Hz, kRounding_Hz);
     EXPECT_FALSE((Loudness{{20.0, 21.0, 22.0}, {1.0, 0.5, 0.4}}).heard_Hz());
     EXPECT_FALSE((Loudness{{20.0, 21.0, 22.0}, {0.3, 0.5, 0.6}}).heard_Hz());
 }
@@ -255,7 +258,7 @@ TEST(Trial, ReversesHardEnoughForDryFriction) {
     const AxisDynamics axis = trial_prior(machine, models, 1).nominal;
     const Loudness heard = loudness(trial.rig, axis, trial.motion, trial.rungs);
     ASSERT_TRUE(heard.heard_Hz());
-    EXPECT_NEAR(*heard.heard_Hz(), trial.predicted.value, 1e-9);
+    EXPECT_NEAR(*heard.heard_Hz(), trial.predicted.value, kRounding_Hz);
     EXPECT_GT(*heard.heard_Hz(), 0.8 * resonance_Hz(axis));
     EXPECT_LT(*heard.heard_Hz(), 1.05 * resonance_Hz(axis));
     EXPECT_NE(trial_program(machine, trial).find("Set max acceleration of Y"), std::string::npos);
@@ -281,7 +284,7 @@ TEST(TrialMotion, ZigZagsReverseAtTheAskedFrequency) {
         if (phase.start_rate_rad_s != 0.0 || phase.acceleration_rad_s2 != 0.0)
             moving_s += phase.duration_s;
     // 16 strokes of half a period, tapering about it, of which the first is from the middle; and the way back.
-    EXPECT_NEAR(moving_s, 16.0 / 40.0, 0.1 * 16.0 / 40.0);
+    EXPECT_NEAR(moving_s, 16.0 / 40.0, kTaperAndWayBack * 16.0 / 40.0);
 }
 
 TEST(TrialMotion, OnCrossedBeltsOneMotorIsTriedAlone) {
