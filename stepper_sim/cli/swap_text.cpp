@@ -98,8 +98,12 @@ std::optional<RatedCurrent> current_of(const std::string& text) {
 }
 
 std::optional<double> number_of(const std::string& text, double least, double most, bool whole) {
-    const auto value = planner::parse_number(text);
-    if (value && value.value() >= least && value.value() <= most &&
+    const auto value = planner::parse_number(text, {"--swap", 0, 0});
+    if (!value) {
+        print_diagnostics(value.diagnostics());
+        return std::nullopt;
+    }
+    if (value.value() >= least && value.value() <= most &&
         (!whole || value.value() == std::floor(value.value())))
         return value.value();
     refuse(text, fmt::format("a {}number from {} to {}", whole ? "whole " : "",

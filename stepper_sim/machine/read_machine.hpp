@@ -14,7 +14,7 @@
 
 namespace stepper_sim {
 
-/// Errors: any machine/ and units/ id of diagnostic_ids.hpp, up to a hundred at once, those of the
+/// Errors: any machine/ and units/ id (tests/golden/errors), up to a hundred at once, those of the
 /// machine file before those of part files, in the order of their places. A syntax error stops the
 /// reading of its file. Never hangs on a pipe or device.
 planner::Result<Machine> read_machine(const std::filesystem::path& file,

@@ -9,7 +9,7 @@
 
 namespace stepper_sim {
 
-/// Errors: any machine/ and units/ id of diagnostic_ids.hpp, all of the file at once. Never hangs
+/// Errors: any machine/ and units/ id (tests/golden/errors), all of the file at once. Never hangs
 /// on a pipe or device.
 planner::Result<MotorPart> read_motor(const std::filesystem::path& file);
 planner::Result<DriverPart> read_driver(const std::filesystem::path& file);

@@ -56,7 +56,7 @@ struct TrialSheet {
     bool answered() const;
 };
 
-/// Reads a sheet of a trial of this machine. Errors: the machine/ and units/ ids of diagnostic_ids.hpp, trial/other-machine,
+/// Reads a sheet of a trial of this machine. Errors: the machine/ and units/ ids of tests/golden/errors, trial/other-machine,
 /// trial/no-such-axis, trial/no-answer.
 planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::string& name,
                                             const Machine& machine);
