@@ -15,9 +15,6 @@
 /// Checked by: SpeedStep.*, NaturalFrequency.*
 #pragma once
 
-#include "planner/units/units.hpp"
-#include "stepper_sim/motor/available_torque.hpp"
-
 namespace stepper_sim {
 
 /// Small-swing natural frequency of a rotor in its torque well [rad/s].
@@ -25,29 +22,5 @@ double natural_rate_rad_s(double torque_Nm, double inertia_kg_m2, int rotor_teet
 
 /// Largest survivable jump of speed [rad/s]; `use` = f is clamped to [0, 1]; 0 where f = 1.
 double speed_step_rad_s(double torque_Nm, double inertia_kg_m2, int rotor_teeth, double use);
-
-/// Torque that moves the rotor by one microstep, as a share of the holding torque: sin(90
-/// deg/microsteps).
-double microstep_torque_share(int microsteps);
-
-struct SpeedStepBand {
-    planner::AngularSpeed low, nominal, high;
-};
-
-/// What a motor has to move while it jumps. Torques are steady demands (friction, weight,
-/// acceleration) at its shaft.
-struct StepDemand {
-    double inertia_kg_m2 = 0.0;  // rotor, screw and reflected load
-    double least_Nm = 0.0, nominal_Nm = 0.0,
-           most_Nm = 0.0;  // light, nominal and heavy loads (asked_torque.hpp)
-};
-
-/// Largest jump to `speed_after` (corner), from the low, nominal and high torque there.
-SpeedStepBand corner_step(const AvailableTorque& torque, const StepDemand& demand,
-                          planner::AngularSpeed speed_after);
-
-/// Largest speed that can be started at from rest: the jump ends at the speed itself, so dw =
-/// dw_max(T(dw)), solved by bisection.
-SpeedStepBand start_step(const AvailableTorque& torque, const StepDemand& demand);
 
 }  // namespace stepper_sim

@@ -121,12 +121,12 @@ TEST(CommonPractice, SpeedStepOfThirtyPercentHoldsAtOrdinaryWorkingSpeedsOnly) {
     const auto& axis = machine.axes[static_cast<std::size_t>(bed)];
     const auto& motor = loads.motors[static_cast<std::size_t>(bed)];
     const auto torque = available_torque(axis.motor, axis.current, axis.supply);
-    stepper_sim::StepDemand demand;
-    demand.inertia_kg_m2 =
+    const double inertia_kg_m2 =
         motor.rotating_inertia_kg_m2 + stepper_sim::load_inertia_kg_m2(loads, bed);
     const auto survives_m_s = [&](double speed_m_s) {
-        const auto after = planner::from_si<planner::AngularSpeed>(speed_m_s / motor.radius_m);
-        return corner_step(torque, demand, after).low.value() * motor.radius_m;
+        const double low_Nm = torque.low_Nm(speed_m_s / motor.radius_m);
+        return motor.radius_m * stepper_sim::speed_step_rad_s(low_Nm, inertia_kg_m2,
+                                                              torque.constants().rotor_teeth, 0.0);
     };
     constexpr double kShare = 0.30;
     EXPECT_GT(survives_m_s(0.060), kShare * 0.060);

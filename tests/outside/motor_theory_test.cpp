@@ -41,19 +41,6 @@ TEST(NaturalFrequency, ToothFormIsTheStepAngleForm) {
     EXPECT_NEAR(by_step, 216.582, half_unit(3));
 }
 
-/// Table of "Microstepping: myths and realities" (article seen, table from memory): torque for one
-/// microstep as % of holding torque.
-TEST(MicrostepTorque, PublishedTable) {
-    const struct {
-        int microsteps;
-        double percent;
-    } rows[] = {{1, 100.0}, {2, 70.71}, {4, 38.27},  {8, 19.51}, {16, 9.80},
-                {32, 4.91}, {64, 2.45}, {128, 1.23}, {256, 0.61}};
-    for (const auto& row : rows)
-        EXPECT_NEAR(100.0 * microstep_torque_share(row.microsteps), row.percent, half_unit(2))
-            << row.microsteps;
-}
-
 /// Pull-out torque of a hybrid motor on a voltage drive, T = p psi (V/Z - w psi R/Z^2): form as in
 /// P. Acarnley, Stepping Motors, ch. 5 (from memory), numbers ours: 0.4 N m at 1.68 A, 24 V, 1.65
 /// ohm, 2.8 mH, 2000 full steps/s; computed independently: 0.4147852 N m. With the current left

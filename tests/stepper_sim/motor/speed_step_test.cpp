@@ -6,8 +6,6 @@
 #include <cmath>
 #include <numbers>
 
-#include "tests/stepper_sim/motor/motor_samples.hpp"
-
 namespace stepper_sim {
 namespace {
 
@@ -61,22 +59,6 @@ RC_GTEST_PROP(SpeedStep, FallsWithLoadAndWithInertia, ()) {
     const double here = speed_step_rad_s(0.3, J, 50, f);
     RC_ASSERT(speed_step_rad_s(0.3, J, 50, f + 0.05) <= here);
     RC_ASSERT(speed_step_rad_s(0.3, J * 1.1, 50, f) <= here);
-}
-
-TEST(SpeedStep, StartAndCornerBandsAreOrdered) {
-    const AvailableTorque t =
-        available_torque(samples::motor(), samples::rms(2.0), samples::volts(24.0));
-    const StepDemand demand{1.2e-5, 0.02, 0.03, 0.04};
-    for (const SpeedStepBand& band :
-         {start_step(t, demand), corner_step(t, demand, samples::rate(20.0))}) {
-        EXPECT_GT(band.low.value(), 0.0);
-        EXPECT_LT(band.low, band.nominal);
-        EXPECT_LT(band.nominal, band.high);
-    }
-}
-
-TEST(SpeedStep, MicrostepTorqueOfFullStepIsTheHoldingTorque) {
-    EXPECT_NEAR(microstep_torque_share(1), 1.0, kRounding);
 }
 
 }  // namespace
