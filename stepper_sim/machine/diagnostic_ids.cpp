@@ -40,7 +40,7 @@ constexpr auto kIds = std::to_array<DiagnosticId>({
     {"machine/bad-curve",
      R"(m.toml:44:33: found '0 rpm', expected points ["speed", "torque"] of rising speed, at least two, for axes.y.motor.curves[1].points)"},
     {"machine/bad-word",
-     R"(m.toml:110:11: found 'S904', expected a G or M word such as "M7306" for program.words.ignore)"},
+     R"(m.toml:110:11: found 'S904', expected a G or M word such as "M7306", or the name that a line begins with, for program.words.ignore)"},
     {"machine/motor-data",
      R"(m.toml:65:1: found 'M1', expected a motor with rotor_inertia for axes.x.motor; give it here: motor = { rotor_inertia = "... g cm^2" })"},
 });
