@@ -54,7 +54,7 @@ TEST(ManyCommand, AFolderGivesARowForEveryMachineAndProgram) {
     EXPECT_NE(ran.out.find("bench.toml: bench\n"), std::string::npos) << ran.out;
     EXPECT_NE(ran.out.find("second.toml: other\n"), std::string::npos) << ran.out;
     // A row stays a row: begin and end of a long name in it, the whole name below.
-    EXPECT_EQ(times("\n  a-program-wi...column.gcode    clear  ", ran.out), 2) << ran.out;
+    EXPECT_EQ(times("\n  a-program-wi...-column.gcode    clear  ", ran.out), 2) << ran.out;
     EXPECT_EQ(times("\n    a-program-with-a-name-that-is-longer-than-its-column.gcode\n", ran.out),
               2)
         << ran.out;
