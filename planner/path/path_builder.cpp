@@ -62,13 +62,24 @@ void PathBuilder::rest(double seconds) {
 }
 
 void PathBuilder::push(std::span<const Command> commands, std::vector<Move>& moves) {
-    for (const Command& command : commands) {
+    push_some(commands, std::numeric_limits<std::size_t>::max(), moves);
+}
+
+std::size_t PathBuilder::push_some(std::span<const Command> commands, std::size_t most,
+                                   std::vector<Move>& moves) {
+    for (std::size_t i = 0; i < commands.size(); ++i) {
+        const Command& command = commands[i];
+        if (moves.size() >= most) {
+            return i;
+        }
         switch (command.kind) {
             case CommandKind::line:
                 line(command, moves);
                 break;
             case CommandKind::arc:
-                arc(command, moves);
+                if (!arc(command, most, moves)) {
+                    return i;
+                }
                 break;
             case CommandKind::dwell:
                 rest(command.seconds);
@@ -83,6 +94,7 @@ void PathBuilder::push(std::span<const Command> commands, std::vector<Move>& mov
                 break;
         }
     }
+    return commands.size();
 }
 
 double PathBuilder::feed_length(const AxisArray& end_m) const {
@@ -127,49 +139,73 @@ void PathBuilder::line(const Command& command, std::vector<Move>& moves) {
     }
 }
 
-void PathBuilder::arc(const Command& command, std::vector<Move>& moves) {
+PathBuilder::ArcCourse PathBuilder::begin_arc(const Command& command) {
     const ArcShape& shape = command.arc;
     const auto first = static_cast<std::uint8_t>(shape.first);
     const auto second = static_cast<std::uint8_t>(shape.second);
-    const AxisArray start_m = position_m_;
     const AxisArray& end_m = command.target_m;
-    const double u0_m = start_m[first] - shape.centre_first_m,
-                 v0_m = start_m[second] - shape.centre_second_m;
+    const double u0_m = position_m_[first] - shape.centre_first_m,
+                 v0_m = position_m_[second] - shape.centre_second_m;
     const double u1_m = end_m[first] - shape.centre_first_m,
                  v1_m = end_m[second] - shape.centre_second_m;
-    const double r0_m = std::hypot(u0_m, v0_m), r1_m = std::hypot(u1_m, v1_m);
-    const double from_rad = std::atan2(v0_m, u0_m);
+    ArcCourse course{command, position_m_};
+    course.start_radius_m = std::hypot(u0_m, v0_m);
+    course.end_radius_m = std::hypot(u1_m, v1_m);
+    course.from_rad = std::atan2(v0_m, u0_m);
     const bool closed = std::hypot(u1_m - u0_m, v1_m - v0_m) <= kStill_m;
-    const double sweep_rad = sweep_of(from_rad, std::atan2(v1_m, u1_m), shape, closed);
-    const double wanted = std::ceil(sweep_rad / chord_angle(std::max(r0_m, r1_m), tolerance_m_));
+    course.sweep_rad = sweep_of(course.from_rad, std::atan2(v1_m, u1_m), shape, closed);
+    const double wanted =
+        std::ceil(course.sweep_rad /
+                  chord_angle(std::max(course.start_radius_m, course.end_radius_m), tolerance_m_));
     if (wanted > kMostChords && coarse_arcs_.count++ == 0) {
         coarse_arcs_.first_line = command.line;
     }
-    const int chords = static_cast<int>(std::clamp(wanted, 1.0, static_cast<double>(kMostChords)));
+    course.chords = static_cast<int>(std::clamp(wanted, 1.0, static_cast<double>(kMostChords)));
+    course.chord.inverse_time_s = command.inverse_time_s / course.chords;
+    return course;
+}
 
-    Command chord = command;
-    chord.inverse_time_s = command.inverse_time_s / chords;
-    bool inner = false;
-    for (int i = 1; i <= chords; ++i) {
-        AxisArray point_m = end_m;
-        if (i < chords) {
-            const double share = static_cast<double>(i) / chords;
-            const double angle_rad = from_rad + (shape.clockwise ? -sweep_rad : sweep_rad) * share;
-            const double radius_m = r0_m + (r1_m - r0_m) * share;
-            for (std::size_t slot = 0; slot < static_cast<std::size_t>(axes_.count()); ++slot) {
-                point_m[slot] = start_m[slot] + (end_m[slot] - start_m[slot]) * share;
-            }
-            point_m[first] = shape.centre_first_m + radius_m * std::cos(angle_rad);
-            point_m[second] = shape.centre_second_m + radius_m * std::sin(angle_rad);
+AxisArray PathBuilder::chord_end(const ArcCourse& course) const {
+    const AxisArray& end_m = course.chord.target_m;
+    if (course.done + 1 == course.chords) {
+        return end_m;
+    }
+    const ArcShape& shape = course.chord.arc;
+    const double share = static_cast<double>(course.done + 1) / course.chords;
+    const double angle_rad =
+        course.from_rad + (shape.clockwise ? -course.sweep_rad : course.sweep_rad) * share;
+    const double radius_m =
+        course.start_radius_m + (course.end_radius_m - course.start_radius_m) * share;
+    AxisArray point_m = end_m;
+    for (std::size_t slot = 0; slot < static_cast<std::size_t>(axes_.count()); ++slot) {
+        point_m[slot] = course.start_m[slot] + (end_m[slot] - course.start_m[slot]) * share;
+    }
+    point_m[static_cast<std::uint8_t>(shape.first)] =
+        shape.centre_first_m + radius_m * std::cos(angle_rad);
+    point_m[static_cast<std::uint8_t>(shape.second)] =
+        shape.centre_second_m + radius_m * std::sin(angle_rad);
+    return point_m;
+}
+
+/// False where the arc goes on beyond `most` moves.
+bool PathBuilder::arc(const Command& command, std::size_t most, std::vector<Move>& moves) {
+    if (!course_) {
+        course_ = begin_arc(command);
+    }
+    for (ArcCourse& course = *course_; course.done < course.chords; ++course.done) {
+        if (moves.size() >= most) {
+            return false;
         }
-        if (add(chord, point_m, moves)) {
-            moves.back().arc_chord = inner;
-            inner = true;
+        if (add(course.chord, chord_end(course), moves)) {
+            moves.back().arc_chord = course.inner;
+            course.inner = true;
         }
     }
+    course_.reset();
     if (command.exact_stop) {
         rest(0.0);
     }
+    return true;
 }
 
 }  // namespace planner

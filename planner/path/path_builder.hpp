@@ -12,6 +12,7 @@
 
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -23,7 +24,7 @@
 namespace planner {
 
 inline constexpr int kLeastChordsPerTurn = 8;
-inline constexpr int kMostChords = 100000;  // about 25 MB of moves at the very most
+inline constexpr int kMostChords = 100000;  // Guess: ten turns within 1 um on a radius of 100 m
 /// Moves and axis shares below a picometre are rounding of the offsets, not motion.
 inline constexpr double kStill_m = 1e-12;
 
@@ -39,6 +40,10 @@ class PathBuilder {
 
     /// Appends the moves of `commands`, in order. The first move of a program starts from rest.
     void push(std::span<const Command> commands, std::vector<Move>& moves);
+    /// Likewise, until `moves` holds so many: one line of text may ask for very many moves. Returns
+    /// how many of `commands` are done; call again with the others, until none is left.
+    std::size_t push_some(std::span<const Command> commands, std::size_t most,
+                          std::vector<Move>& moves);
 
     /// Rest after the last move, by dwells that no move followed.
     Time trailing_rest() const;
@@ -48,8 +53,19 @@ class PathBuilder {
     const CoarseArcs& coarse_arcs() const { return coarse_arcs_; }
 
   private:
+    /// An arc on its way, of which `done` chords are moves.
+    struct ArcCourse {
+        Command chord;
+        AxisArray start_m{};
+        double from_rad = 0.0, sweep_rad = 0.0, start_radius_m = 0.0, end_radius_m = 0.0;
+        int chords = 0, done = 0;
+        bool inner = false;
+    };
+
     void line(const Command& command, std::vector<Move>& moves);
-    void arc(const Command& command, std::vector<Move>& moves);
+    ArcCourse begin_arc(const Command& command);
+    AxisArray chord_end(const ArcCourse& course) const;
+    bool arc(const Command& command, std::size_t most, std::vector<Move>& moves);
     bool add(const Command& command, const AxisArray& end_m, std::vector<Move>& moves);
     double feed_length(const AxisArray& end_m) const;
     void rest(double seconds);
@@ -60,6 +76,7 @@ class PathBuilder {
     double acceleration_cap_m_s2_ = std::numeric_limits<double>::infinity();
     double rest_s_ = 0.0;  // < 0: none asked for
     AxisArray position_m_{};
+    std::optional<ArcCourse> course_;
     CoarseArcs coarse_arcs_;
 };
 

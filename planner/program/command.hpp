@@ -29,6 +29,7 @@ struct Command {
     CommandKind kind = CommandKind::line;
     bool rapid = false;              // traverse at full speed (G0)
     bool exact_stop = false;         // come to rest at its end (G61.1, G53 home moves)
+    bool e_word = false;             // an E word stands on its line
     std::uint64_t line = 0;          // program line, from 1
     double feed_m_s = 0.0;           // along the path; infinity when rapid or never set
     double inverse_time_s = 0.0;     // > 0: G93, this command lasts so long whatever its length

@@ -28,6 +28,10 @@ std::string missing_axis_hint(char letter) {
     return hint;
 }
 
+constexpr std::string_view kResumeHint =
+    "if G80 brings back the G0 or G1 before it on this machine, set program.after_g80 = "
+    "\"resume\"";
+
 bool is_axis_motion(int tenths) {
     return tenths >= 0 && tenths != 800;
 }
@@ -37,6 +41,10 @@ bool is_axis_motion(int tenths) {
 Interpreter::Interpreter(const ProgramSettings& settings, ProgramLog& log)
     : settings_(settings), log_(log) {
     state_.inches = settings.default_inches;
+    if (settings.e_reading == EReading::absolute || settings.e_reading == EReading::relative) {
+        state_.e_mode =
+            settings.e_reading == EReading::absolute ? EMode::absolute : EMode::relative;
+    }
     state_.position_m = settings.start_m;
     state_.system_m.fill(settings.work_offset_m);
     state_.offset_m = settings.work_offset_m;
@@ -171,6 +179,10 @@ void Interpreter::note_unused_words(const Line& line) {
     }
 }
 
+Motion Interpreter::after_g80() const {
+    return settings_.resume_after_g80 ? state_.straight : Motion::none;
+}
+
 bool Interpreter::motion(const Line& line, std::vector<Command>& out) {
     if (has(GGroup::motion)) {
         const int word = code(GGroup::motion);
@@ -179,8 +191,11 @@ bool Interpreter::motion(const Line& line, std::vector<Command>& out) {
                         : word == 20  ? Motion::arc_clockwise
                         : word == 30  ? Motion::arc_counterclockwise
                         : word == 382 ? Motion::probe
-                        : word == 800 ? Motion::none
+                        : word == 800 ? after_g80()
                                       : Motion::cycle;
+        if (word <= 10) {
+            state_.straight = state_.motion;
+        }
         if (state_.motion == Motion::cycle && state_.cycle.tenths != word) {
             state_.cycle = {};
             state_.cycle.tenths = word;
@@ -201,7 +216,8 @@ bool Interpreter::motion(const Line& line, std::vector<Command>& out) {
     switch (state_.motion) {
         case Motion::none:
             return fail("program/no-motion", 1, "axis words without a motion word",
-                        "G0, G1, G2 or G3 before them");
+                        "G0, G1, G2 or G3 before them",
+                        state_.straight == Motion::none ? std::string_view() : kResumeHint);
         case Motion::traverse:
         case Motion::feed:
         case Motion::probe:
@@ -246,6 +262,8 @@ void Interpreter::emit_move(Command& command, const AxisArray& target_m, bool tr
     command.exact_stop = state_.exact_stop;
     command.feed_m_s = traverse ? std::numeric_limits<double>::infinity() : state_.feed_m_s;
     command.target_m = target_m;
+    command.e_word = std::any_of(axis_words_.begin(), axis_words_.begin() + axis_word_count_,
+                                 [](const AxisWord& word) { return word.letter == 'E'; });
     state_.position_m = target_m;
 }
 
@@ -262,9 +280,11 @@ bool Interpreter::straight(const Line& line, std::vector<Command>& out) {
     }
     const AxisArray target_m = target();
     const int z = settings_.axes.slot('Z');
-    if (traverse_word && line.has('F') && z >= 0 &&
+    if (traverse && line.has('F') && z >= 0 &&
         target_m[static_cast<std::size_t>(z)] < state_.position_m[static_cast<std::size_t>(z)]) {
         log_.spot(SpotKind::plunge_at_traverse);
+    } else if (traverse && line.has('F')) {
+        log_.spot(SpotKind::traverse_with_feed);
     }
     if (state_.motion == Motion::probe) {
         log_.spot(SpotKind::probe_as_feed);

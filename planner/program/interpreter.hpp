@@ -23,6 +23,9 @@ namespace planner {
 /// A feed above this is a way to write "as fast as you can". Guess: surveyed programs feed at up to
 /// 250 mm/s and travel at 500 mm/s.
 inline constexpr double kFastFeed_m_s = 1.0;
+/// A feed below this may be one per turn, in inches or a time. Guess: surveyed programs feed at
+/// 20 mm/min and more; a tenth of a millimetre a turn or five inches a minute lie below.
+inline constexpr double kTinyFeed_m_s = 0.1e-3;
 /// Axis words beyond 10 km are slips of the keyboard and would overflow later arithmetic.
 inline constexpr double kMaxAxisWord = 1e7;
 
@@ -64,6 +67,7 @@ class Interpreter {
     bool home(const Line& line, std::vector<Command>& out);
     bool offsets(const Line& line);
     bool set_system_origin(const Line& line);
+    Motion after_g80() const;
     bool motion(const Line& line, std::vector<Command>& out);
     bool straight(const Line& line, std::vector<Command>& out);
     bool arc(const Line& line, std::vector<Command>& out);

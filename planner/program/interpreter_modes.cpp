@@ -7,6 +7,8 @@ namespace planner {
 namespace {
 
 constexpr double kLongDwell_s = 60.0;
+// Guess: nothing a person waits for is over so soon.
+constexpr double kShortDwell_s = 0.01;
 constexpr double kSecondsPerMinute = 60.0;
 
 std::string word_text(char letter, double value) {
@@ -38,6 +40,9 @@ bool Interpreter::set_modes(const Line& line) {
     }
     if (has(GGroup::distance)) {
         state_.relative = code(GGroup::distance) == 910;
+        if (settings_.e_reading == EReading::latest) {
+            state_.e_mode = EMode::follows_distance_mode;
+        }
     }
     if (has(GGroup::arc_distance)) {
         state_.centre_absolute = code(GGroup::arc_distance) == 901;
@@ -47,8 +52,7 @@ bool Interpreter::set_modes(const Line& line) {
     }
     for (const char letter : {'S', 'T'}) {
         if (line.has(letter) && line.value(letter) < 0.0) {
-            return fail("program/bad-value", line.column(letter),
-                        word_text(letter, line.value(letter)), "a value of 0 or more");
+            log_.spot(SpotKind::negative_unused);
         }
     }
     return true;
@@ -76,6 +80,8 @@ bool Interpreter::set_feed(const Line& line) {
     state_.feed_m_s = state_.metres(feed) / kSecondsPerMinute;
     if (state_.feed_m_s > kFastFeed_m_s) {
         log_.spot(SpotKind::fast_feed);
+    } else if (state_.feed_m_s < kTinyFeed_m_s) {
+        log_.spot(SpotKind::tiny_feed);
     }
     return true;
 }
@@ -116,6 +122,9 @@ bool Interpreter::dwell(const Line& line, std::vector<Command>& out) {
     command.seconds = line.has('P') ? line.value('P') * settings_.dwell_unit_s : 0.0;
     if (command.seconds > kLongDwell_s) {
         log_.spot(SpotKind::long_dwell);
+    } else if (settings_.dwell_unit_s < 1.0 && command.seconds > 0.0 &&
+               command.seconds < kShortDwell_s) {
+        log_.spot(SpotKind::short_dwell);
     }
     return true;
 }

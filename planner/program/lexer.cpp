@@ -215,9 +215,16 @@ Lexer::Step Lexer::loose_number() {
     return Step::next;
 }
 
+// A no-break space (UTF-8) is a blank to whoever wrote it.
 void Lexer::skip_blanks() {
-    while (is_blank(at(position_))) {
-        ++position_;
+    for (;;) {
+        if (is_blank(at(position_))) {
+            ++position_;
+        } else if (rest(position_).starts_with("\xC2\xA0")) {
+            position_ += 2;
+        } else {
+            return;
+        }
     }
 }
 

@@ -66,9 +66,11 @@ class Lexer {
 
     const WordRule* rule_for(char letter, double number) const;
     bool starts_name() const;
+    bool axis_word_before() const;
     bool bare_follows() const;
     bool checksum_holds(std::size_t star, std::size_t digits) const;
     void note_skipped_motion(std::size_t from);
+    void note_words_behind();
     std::string_view rest(std::size_t from) const {
         return text_.substr(from < text_.size() ? from : text_.size());
     }

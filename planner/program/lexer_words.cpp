@@ -10,7 +10,6 @@ namespace planner {
 namespace {
 
 constexpr double kMaxCode = 99999.0;
-constexpr std::size_t kMaxNameLength = 32;
 
 int code_tenths(double number) {
     return static_cast<int>(std::lround(number * 10.0));
@@ -60,6 +59,28 @@ Arguments arguments(std::string_view text) {
             found.axis_value || (is_axis_letter(letter) && (number || next == '#' || next == '['));
     }
     return found;
+}
+
+/// Where the value of `key` begins: after a letter, or after the '=' behind a name.
+std::size_t value_after(std::string_view arguments, std::string_view key) {
+    const auto same = [](char a, char b) { return to_upper(a) == to_upper(b); };
+    const bool letter = key.size() == 1;
+    for (std::size_t at = 0; at + key.size() < arguments.size(); ++at) {
+        const std::string_view here = arguments.substr(at, key.size());
+        if (!std::equal(here.begin(), here.end(), key.begin(), same) ||
+            (at > 0 && part_of_name(arguments[at - 1]) &&
+             (!letter || !is_digit(arguments[at - 1])))) {
+            continue;
+        }
+        const std::size_t next = arguments.find_first_not_of(" \t", at + key.size());
+        if (next != std::string_view::npos && arguments[next] == '=') {
+            return next + 1;
+        }
+        if (letter && !is_letter(arguments[at + 1])) {
+            return at + 1;
+        }
+    }
+    return std::string_view::npos;
 }
 
 }  // namespace
@@ -193,7 +214,10 @@ Lexer::Step Lexer::code_word(char letter, std::size_t start, double number) {
         return fail("program/no-number", start, "a word number from 0 to 99999");
     }
     if (!is_code(number)) {
-        return skip_rest(letter + format_number(number, 8), letter == 'G');
+        const std::string text = letter + format_number(number, 8);
+        const auto rule = settings_.words.find(text);
+        return rule != settings_.words.end() ? mapped_word(rule->second)
+                                             : skip_rest(text, letter == 'G');
     }
     if (const WordRule* const rule = rule_for(letter, number)) {
         return mapped_word(*rule);
@@ -214,25 +238,24 @@ Lexer::Step Lexer::known_code(char letter, const CodeWord& code) {
     const bool no_motion_word =
         std::none_of(line_->g.begin(), line_->g.end(),
                      [](const CodeWord& word) { return g_group(word.tenths) == GGroup::motion; });
+    const Step step = skip_rest(code_text(letter, code.tenths), letter == 'G');
     if (letter == 'G' && no_motion_word) {
         for (const char axis : kAxisLetters) {  // what stands before it belongs to it as well
             line_->present &= ~letter_bit(axis);
         }
     }
-    return skip_rest(code_text(letter, code.tenths), letter == 'G');
+    return step;
 }
 
 Lexer::Step Lexer::mapped_word(const WordRule& rule) {
     double value = 0.0;
     if (rule.effect == WordEffect::set_acceleration) {
         const std::string_view arguments = rest(position_).substr(0, rest(position_).find(';'));
-        const auto* const found = std::find_if(arguments.begin(), arguments.end(), [&](char c) {
-            return to_upper(c) == rule.value_letter;
-        });
-        if (found == arguments.end()) {
+        const std::size_t found = value_after(arguments, rule.value_key);
+        if (found == std::string_view::npos) {
             return end_of_arguments();
         }
-        position_ += static_cast<std::size_t>(found - arguments.begin()) + 1;
+        position_ += found;
         if (!values_.value(position_, value)) {
             return value_failed();
         }
@@ -269,14 +292,50 @@ Lexer::Step Lexer::named_line(std::size_t start) {
     position_ = end;
     const auto rule = settings_.words.find(name);
     any_word_ = true;
-    return rule != settings_.words.end() ? mapped_word(rule->second) : skip_rest(name, true);
+    if (rule == settings_.words.end()) {
+        return skip_rest(name, true);
+    }
+    const Step step = mapped_word(rule->second);
+    return step == Step::next ? end_of_arguments() : step;
+}
+
+bool Lexer::axis_word_before() const {
+    return std::any_of(kAxisLetters.begin(), kAxisLetters.end(),
+                       [&](char axis) { return line_->has(axis); });
 }
 
 Lexer::Step Lexer::skip_rest(const std::string& word, bool may_move) {
-    log_.unknown_word(word, may_move || arguments(rest(position_)).axis_value);
+    const bool axis_value = arguments(rest(position_)).axis_value;
+    log_.unknown_word(word, may_move || axis_value, axis_value || axis_word_before());
     any_word_ = true;
     note_skipped_motion(position_);
+    note_words_behind();
     return end_of_arguments();
+}
+
+// Behind a word that nobody knows, another one may be its argument or a word of its own: it is
+// reported as well, so that declaring the first uncovers nothing.
+void Lexer::note_words_behind() {
+    const std::string_view behind = rest(position_).substr(0, rest(position_).find_first_of(";("));
+    for (std::size_t i = 0; i + 1 < behind.size(); ++i) {
+        const char letter = to_upper(behind[i]);
+        const bool starts = i == 0 || is_blank(behind[i - 1]) || is_digit(behind[i - 1]);
+        if ((letter != 'G' && letter != 'M') || !starts || !is_digit(behind[i + 1])) {
+            continue;
+        }
+        double number = 0.0;
+        std::size_t at = position_ + i + 1;
+        if (!values_.value(at, number) || !is_code(number) || rule_for(letter, number) != nullptr) {
+            continue;
+        }
+        const int tenths = code_tenths(number);
+        const bool known =
+            letter == 'G' ? g_group(tenths) != GGroup::unknown : m_group(tenths) != MGroup::unknown;
+        if (!known) {
+            log_.unknown_word(code_text(letter, tenths), letter == 'G',
+                              arguments(behind).axis_value);
+        }
+    }
 }
 
 // The rest of the line belongs to a word, but a damaged line is an error all the same.

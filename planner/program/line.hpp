@@ -16,6 +16,9 @@ namespace planner {
 inline constexpr std::size_t kMaxLine = std::size_t{1} << 20U;
 inline constexpr std::size_t kMaxCodeLine = std::size_t{1} << 13U;
 
+/// Of the name that a line may begin with; the rest of a longer one is not looked at.
+inline constexpr std::size_t kMaxNameLength = 32;
+
 constexpr std::uint32_t letter_bit(char letter) {
     return std::uint32_t{1} << (static_cast<unsigned>(letter - 'A') & 31U);
 }

@@ -39,6 +39,7 @@ struct CycleState {
 
 struct ModalState {
     Motion motion = Motion::none;
+    Motion straight = Motion::none;  // the last of G0 and G1, which G80 may bring back
     Plane plane = Plane::xy;
     bool inches = false;
     bool relative = false;             // G91

@@ -21,7 +21,8 @@ constexpr std::uint8_t kG = 21, kF = 22, kIgnored = 23, kLineEnd = 24, kComment 
 const char* after_rest(const char* p, const char* end) {
     const auto* const line_break =
         static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p)));
-    const auto rest = without_line_end({p, static_cast<std::size_t>(line_break - p)});
+    std::string_view rest(p, static_cast<std::size_t>(line_break - p));
+    rest.remove_suffix(rest.ends_with('\r') ? 1 : 0);
     return std::any_of(rest.begin(), rest.end(), is_control) ? nullptr : line_break + 1;
 }
 
@@ -151,12 +152,13 @@ inline bool PlainLineReader::obey(const Words& words, ModalState& state, Program
         feed_word ? state.metres(words.feed) / kSecondsPerMinute : state.feed_m_s;
     const bool feed_known = feed_word || state.feed_given;
     const bool worth_a_note =
-        (feed_word && (traverse || feed_m_s > kFastFeed_m_s)) || (!traverse && !feed_known);
+        (feed_word && (traverse || feed_m_s > kFastFeed_m_s || feed_m_s < kTinyFeed_m_s)) ||
+        (!traverse && !feed_known);
     const bool straight = traverse ? !rapid_is_feed_ : words.motion == Motion::feed;
     if (words.count == 0 || !straight || worth_a_note || state.inverse_time) {
         return false;
     }
-    state.motion = words.motion;
+    state.motion = state.straight = words.motion;
     if (state.cycle.tenths != 0) {
         state.cycle = {};
     }
@@ -175,8 +177,9 @@ inline bool PlainLineReader::obey(const Words& words, ModalState& state, Program
     command.target_m = state.position_m;
     for (std::size_t i = 0; i < words.count; ++i) {
         const std::size_t slot = words.slots[i];
-        const bool relative =
-            static_cast<int>(slot) == e_slot_ ? state.axis_relative('E') : state.relative;
+        const bool e_word = static_cast<int>(slot) == e_slot_;
+        const bool relative = e_word ? state.axis_relative('E') : state.relative;
+        command.e_word = command.e_word || e_word;
         const double target_m = state.metres(words.values[i]) +
                                 (relative ? state.position_m[slot] : state.offset_m[slot]);
         command.target_m[slot] = target_m;

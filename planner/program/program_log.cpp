@@ -1,6 +1,7 @@
 #include "planner/program/program_log.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace planner {
 
@@ -26,6 +27,14 @@ std::string_view spot_text(SpotKind kind) {
             return "free text after an M word, skipped";
         case SpotKind::unset_parameter:
             return "parameter that was never set, taken as 0";
+        case SpotKind::e_like_distances:
+            return "E words that look like distances but are read as positions: if they are "
+                   "distances, set program.e_reading = \"relative\"";
+        case SpotKind::e_like_positions:
+            return "E words that look like positions but are read as distances: if they are "
+                   "positions, set program.e_reading = \"absolute\"";
+        case SpotKind::negative_unused:
+            return "S or T below 0, which is not simulated";
         case SpotKind::repeated_word:
             return "the same word twice on a line";
         case SpotKind::unused_word:
@@ -38,10 +47,20 @@ std::string_view spot_text(SpotKind kind) {
             return "feed move before any F word, taken at the axis limits";
         case SpotKind::fast_feed:
             return "feed above 1 m/s, probably meant as \"fast\"";
+        case SpotKind::tiny_feed:
+            return "feed below 6 mm/min, taken as written: see whether F is one per turn, a time "
+                   "(G93 asks for that) or in inches (G20, program.units)";
         case SpotKind::plunge_at_traverse:
-            return "G0 downwards with an F word beside it";
+            return "G0 downwards with an F word beside it, at full speed: if G0 moves at the feed "
+                   "on this machine, set program.rapid = \"feed\"";
+        case SpotKind::traverse_with_feed:
+            return "G0 with an F word beside it, at full speed: if G0 moves at the feed on this "
+                   "machine, set program.rapid = \"feed\"";
         case SpotKind::long_dwell:
-            return "dwell over one minute, perhaps meant in milliseconds";
+            return "dwell over one minute: if P counts milliseconds, set program.dwell_unit = "
+                   "\"ms\"";
+        case SpotKind::short_dwell:
+            return "dwell below 10 ms: if P counts seconds, set program.dwell_unit = \"s\"";
         case SpotKind::dwell_without_time:
             return "G4 without P, taken as a rest of no length";
         case SpotKind::axis_flag_without_axis:
@@ -88,16 +107,20 @@ void ProgramLog::error(std::string_view id, std::size_t column, std::string_view
 }
 
 void ProgramLog::spot(SpotKind kind) {
+    spot(Spot{kind, 1, line_, printable(text_)});
+}
+
+void ProgramLog::spot(Spot spot) {
     for (Spot& seen : notes_.spots) {
-        if (seen.kind == kind) {
-            ++seen.count;
+        if (seen.kind == spot.kind) {
+            seen.count += spot.count;
             return;
         }
     }
-    notes_.spots.push_back({kind, 1, line_, printable(text_)});
+    notes_.spots.push_back(std::move(spot));
 }
 
-void ProgramLog::unknown_word(const std::string& word, bool may_move) {
+void ProgramLog::unknown_word(const std::string& word, bool may_move, bool beside_axes) {
     auto place = word_places_.find(word);
     if (place == word_places_.end()) {
         if (notes_.unknown_words.size() >= kMaxUnknownWords) {
@@ -105,10 +128,11 @@ void ProgramLog::unknown_word(const std::string& word, bool may_move) {
             return;
         }
         place = word_places_.emplace(word, notes_.unknown_words.size()).first;
-        notes_.unknown_words.push_back({word, 0, line_, may_move});
+        notes_.unknown_words.push_back({word, 0, line_, 0, may_move});
     }
     UnknownWord& entry = notes_.unknown_words[place->second];
     ++entry.count;
+    entry.beside_axes += beside_axes ? 1 : 0;
     entry.may_move = entry.may_move || may_move;
 }
 

@@ -28,7 +28,10 @@ class ProgramLog {
     void error(std::string_view id, std::size_t column, std::string_view found,
                std::string_view expected, std::string_view hint = {});
     void spot(SpotKind kind);
-    void unknown_word(const std::string& word, bool may_move);
+    /// One of another line than this.
+    void spot(Spot spot);
+    /// `beside_axes`: axis words stand on the line too.
+    void unknown_word(const std::string& word, bool may_move, bool beside_axes = false);
 
     const std::vector<Diagnostic>& errors() const { return errors_; }
     ProgramNotes& notes() { return notes_; }

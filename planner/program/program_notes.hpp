@@ -15,6 +15,7 @@ struct UnknownWord {
     std::string word;  // "M7301", "G7029.1", or the name a line begins with
     std::uint64_t count = 0;
     std::uint64_t first_line = 0;
+    std::uint64_t beside_axes = 0;  // uses with axis words on their line
     bool may_move = false;  // it could move the axes or set them anew: a G word, a name, or axis
                             // letters with values beside it
 };
@@ -30,14 +31,20 @@ enum class SpotKind : std::uint8_t {
     bare_arithmetic,         // "X40.8*#10+#6" without brackets
     text_after_word,         // free or quoted text after an M word
     unset_parameter,         // a # parameter that nothing has set: taken as 0
+    e_like_distances,        // E words read as positions that look like distances
+    e_like_positions,        // E words read as distances that look like positions
+    negative_unused,         // S or T below 0: neither is simulated
     repeated_word,           // the same G or M word twice on a line
     unused_word,             // a word that nothing on its line uses, such as Q without a cycle
     skipped_motion,          // an unknown word's arguments contain a motion word with axis values
     zero_feed,               // F0: the axis limits decide
     feed_never_set,          // motion at feed before any F word: the axis limits decide
     fast_feed,               // a feed no stepper machine runs at, "meaning fast"
+    tiny_feed,               // a feed that may be one per turn, in inches or a time
     plunge_at_traverse,      // G0 downwards with an F word beside it
+    traverse_with_feed,      // G0 with an F word beside it, not downwards
     long_dwell,              // over one minute: perhaps meant as milliseconds
+    short_dwell,             // so few milliseconds that seconds may be meant
     dwell_without_time,      // G4 without P: a rest of no length
     axis_flag_without_axis,  // "G28 W" on a machine without W
     home_by_other_word,      // G30: taken as G28

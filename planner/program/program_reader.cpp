@@ -15,6 +15,22 @@ bool harmless_after_end(std::string_view text) {
            text[first] == ';';
 }
 
+/// Up to the line break: LF, or a CR that is none of CR LF. npos: it may lie beyond the block.
+std::size_t line_length(std::string_view block) {
+    const void* const feed = std::memchr(block.data(), '\n', block.size());
+    const std::size_t to_feed =
+        feed == nullptr ? block.size()
+                        : static_cast<std::size_t>(static_cast<const char*>(feed) - block.data());
+    const void* const carriage = std::memchr(block.data(), '\r', to_feed);
+    if (carriage != nullptr) {
+        const auto at = static_cast<std::size_t>(static_cast<const char*>(carriage) - block.data());
+        if (at + 1 < to_feed) {
+            return at;
+        }
+    }
+    return feed == nullptr ? std::string_view::npos : to_feed;
+}
+
 }  // namespace
 
 ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
@@ -22,34 +38,41 @@ ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
       log_(std::move(file)),
       lexer_(settings_, log_),
       interpreter_(settings_, log_),
-      plain_(settings_) {}
+      plain_(settings_),
+      extrusion_(settings_) {}
 
 void ProgramReader::read(std::string_view block, std::vector<Command>& out) {
     const std::size_t whole_lines = block.rfind('\n') + 1;  // wraps to 0 where there is none
     const char* const lines_end = block.data() + whole_lines;
+    if (carry_.ends_with('\r') && !block.empty() && block.front() != '\n') {
+        line(std::exchange(carry_, {}), out);
+    }
     while (!block.empty()) {
         if (carry_.empty() && !ended_) {
+            const std::size_t before = out.size();
             const char* const next =
                 plain_.read(block.data(), lines_end, interpreter_.state(), log_.notes(), out);
+            watch(before, out);
             any_words_ = any_words_ || next != block.data();
             block.remove_prefix(static_cast<std::size_t>(next - block.data()));
         }
-        const void* const found = std::memchr(block.data(), '\n', block.size());
-        if (found == nullptr) {
+        const std::size_t length = line_length(block);
+        if (length == std::string_view::npos) {
             keep(block);
             return;
         }
-        const auto length =
-            static_cast<std::size_t>(static_cast<const char*>(found) - block.data());
         if (carry_.empty()) {
             line(block.substr(0, length), out);
         } else {
             keep(block.substr(0, length));
-            line(carry_, out);
-            carry_.clear();
+            line(std::exchange(carry_, {}), out);
         }
         block.remove_prefix(length + 1);
     }
+}
+
+void ProgramReader::watch(std::size_t before, std::span<const Command> out) {
+    extrusion_.take(out.subspan(before), interpreter_.state().axis_relative('E'));
 }
 
 // Holds an unfinished line, and of an endless one no more than shows that it is too long.
@@ -63,6 +86,7 @@ void ProgramReader::finish(std::vector<Command>& out) {
         const std::string last = std::exchange(carry_, {});
         line(last, out);
     }
+    extrusion_.finish(log_);
     if (!any_words_ && log_.notes().errors == 0) {
         log_.start_line(0, {});
         log_.error("program/empty", 0, "no program word",
@@ -85,6 +109,7 @@ void ProgramReader::line(std::string_view text, std::vector<Command>& out) {
         }
     } else {
         careful_line(text, out);
+        watch(before, out);
     }
     notes.commands += out.size() - before;
 }
@@ -112,8 +137,7 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
             ended_ = true;
             break;
         case LineKind::percent:
-            ended_ = any_words_ || opened_by_percent_;
-            opened_by_percent_ = true;
+            ended_ = any_words_;
             log_.notes().ended = ended_;
             break;
         case LineKind::words:

@@ -7,11 +7,13 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "planner/program/command.hpp"
+#include "planner/program/extrusion_watch.hpp"
 #include "planner/program/interpreter.hpp"
 #include "planner/program/lexer.hpp"
 #include "planner/program/plain_line.hpp"
@@ -49,16 +51,17 @@ class ProgramReader {
     void line(std::string_view text, std::vector<Command>& out);
     void careful_line(std::string_view text, std::vector<Command>& out);
     void keep(std::string_view piece);
+    void watch(std::size_t before, std::span<const Command> out);
 
     ProgramSettings settings_;
     ProgramLog log_;
     Lexer lexer_;
     Interpreter interpreter_;
     PlainLineReader plain_;
+    ExtrusionWatch extrusion_;
     Line words_;
     std::string carry_;  // an unfinished line
     bool ended_ = false;
-    bool opened_by_percent_ = false;
     bool any_words_ = false;
 };
 

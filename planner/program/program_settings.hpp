@@ -23,7 +23,16 @@ enum class WordEffect : std::uint8_t {
 
 struct WordRule {
     WordEffect effect = WordEffect::ignore;
-    char value_letter = 0;  // for set_acceleration
+    // Of set_acceleration: the letter, or on a named line the key, of its value.
+    std::string value_key = {};  // NOLINT(readability-redundant-member-init): g++ warns of {effect}
+};
+
+/// How E words are read where no word of the machine file has said so.
+enum class EReading : std::uint8_t {
+    as_axes,   // as G90 and G91 say, until relative_e or absolute_e speaks
+    latest,    // as the latest of all four says
+    absolute,  // G90 and G91 do not reach E, which begins with positions
+    relative   // likewise, with distances
 };
 
 struct ProgramSettings {
@@ -31,8 +40,11 @@ struct ProgramSettings {
     std::string ignored_axes;  // letters whose words are skipped: the machine has no such axis and
                                // the user knows
     std::map<std::string, WordRule> words;  // key: upper-case letter and number without leading
-                                            // zeros, such as "M7301" or "G7029.1"
-    bool default_inches = false;            // unit before the first G20 or G21
+                                            // zeros, such as "M7301" or "G7029.1", or the name
+                                            // that a line begins with
+    EReading e_reading = EReading::as_axes;
+    bool resume_after_g80 = false;  // axis words after G80 move as the G0 or G1 before the cycle
+    bool default_inches = false;    // unit before the first G20 or G21
     std::map<int, double>
         parameters;            // values of # parameters before the program begins; all others are 0
     bool block_delete = true;  // lines that begin with '/' are skipped, as with the panel switch on

@@ -14,6 +14,8 @@ using planner::SpotKind;
 using planner::UnknownWord;
 
 constexpr std::size_t kListed = 8;
+constexpr std::string_view kRemedy =
+    "say what it does under [program.words] (check --words prints the lines to fill in)";
 
 /// Spots after which the machine may do something else than was planned here; the others are only worth knowing.
 bool may_change_motion(SpotKind kind) {
@@ -29,6 +31,8 @@ bool may_change_motion(SpotKind kind) {
         case SpotKind::compensation_ignored:
         case SpotKind::coarse_arc:
         case SpotKind::incomplete_cycle:
+        case SpotKind::e_like_distances:
+        case SpotKind::e_like_positions:
             return true;
         default:
             return false;
@@ -59,9 +63,8 @@ void unknown_words(const planner::ProgramNotes& notes, Findings& findings) {
             findings.push_back(finding_at(
                 Grade::risk, word.first_line, static_cast<double>(word.count),
                 fmt::format("{} ({}, first at line {}) is not a word of the open standard and may "
-                            "move the axes or change what they are set to; say what it does under "
-                            "[program.words]",
-                            word.word, times(word.count), word.first_line)));
+                            "move the axes or change what they are set to; {}",
+                            word.word, times(word.count), word.first_line, kRemedy)));
             continue;
         }
         total += word.count;
@@ -75,8 +78,8 @@ void unknown_words(const planner::ProgramNotes& notes, Findings& findings) {
     findings.push_back(
         finding_at(Grade::note, first_line, static_cast<double>(total),
                    fmt::format("words beyond the open standard, taken to leave motion alone: {}; "
-                               "say what they do under [program.words]",
-                               listed)));
+                               "{}",
+                               listed, kRemedy)));
 }
 
 void spots(const planner::ProgramNotes& notes, Findings& findings) {

@@ -23,6 +23,7 @@ ProgramSummary sum_programs(const CheckInput& input) {
         sum.moves += program.moves;
         sum.duration_s += program.duration_s;
         sum.path_m += program.path_m;
+        sum.filament_m += program.filament_m;
         for (const planner::UnknownWord& word : program.notes.unknown_words)
             sum.unknown_words[word.word] += word.count;
         sum.units_stated = sum.units_stated && program.notes.units_stated;

@@ -16,7 +16,8 @@ namespace stepper_sim {
 struct ProgramSummary {
     std::vector<std::string> files;
     std::uint64_t lines = 0, moves = 0;
-    double duration_s = 0.0, path_m = 0.0;
+    double duration_s = 0.0;
+    double path_m = 0.0, filament_m = 0.0;  // of the tool along X Y Z, and of E
     std::map<std::string, std::uint64_t> unknown_words;
     bool units_stated = true;
     bool default_inches = false;

@@ -55,7 +55,7 @@ bool got_worse(const Finding& finding, const Findings& before, const Findings& a
 
 bool too_long(const CheckInput& input) {
     return std::any_of(input.programs.begin(), input.programs.end(),
-                       [](const auto& program) { return program.moves > kMostCureMoves; });
+                       [](const auto& program) { return program.planned_moves > kMostCureMoves; });
 }
 
 Machine with(const Change& change, Machine machine) {

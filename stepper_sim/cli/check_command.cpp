@@ -9,6 +9,7 @@
 #include "stepper_sim/cli/many.hpp"
 #include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/cli/words_option.hpp"
 #include "stepper_sim/picture/record_program.hpp"
 #include "stepper_sim/report/json.hpp"
 #include "stepper_sim/report/markdown.hpp"
@@ -41,6 +42,10 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     {"--svg", "FOLDER", "write the main charts as pictures into FOLDER, made if missing", false,
      false},
     {"--md", "FILE", "write a Markdown summary for pasting, '-' for standard output", false, false},
+    {"--words", "",
+     "print the lines of [program.words] that the machine file lacks for these programs, and "
+     "nothing else",
+     false, false},
     kCatalogueOption,
 });
 
@@ -155,6 +160,7 @@ Exit run(const Invocation& invocation) {
     }
     const auto machine = machine_of(invocation);
     if (!machine) return Exit::unusable;
+    if (invocation.has("--words")) return print_words(invocation, *machine);
     const MotorModels models = motor_models(*machine);
     const auto programs = run_all(*machine, models, *options, *margin, invocation);
     if (!programs) return Exit::unusable;

@@ -99,6 +99,7 @@ Exit limits_many(const Invocation& invocation, const InputFiles& files, double m
     ErrorsOnce errors;
     for (const std::string& file : files.machines) {
         machines.push_back(limits_of(file, files, margin, invocation));
+        if (!json_to_output(invocation)) errors.stands_elsewhere(machines.back().errors);
         errors.print(machines.back().errors);
     }
     if (invocation.has("--json") &&

@@ -31,6 +31,10 @@ bool asks_for_one(const Invocation& invocation, std::initializer_list<std::strin
     return true;
 }
 
+void ErrorsOnce::stands_elsewhere(std::span<const planner::Diagnostic> errors) {
+    if (!errors.empty()) said_.insert(planner::to_line(errors.front()));
+}
+
 void ErrorsOnce::print(std::span<const planner::Diagnostic> errors) {
     for (const planner::Diagnostic& error : errors)
         if (said_.insert(planner::to_line(error)).second) print_diagnostics({&error, 1});
@@ -38,13 +42,18 @@ void ErrorsOnce::print(std::span<const planner::Diagnostic> errors) {
 
 Exit check_many(const Invocation& invocation, const InputFiles& files, const RunOptions& options,
                 double margin) {
-    if (asks_for_one(invocation, {"--html", "--limits", "--svg", "--md"})) return Exit::unusable;
+    if (asks_for_one(invocation, {"--html", "--limits", "--svg", "--md", "--words"}))
+        return Exit::unusable;
     Progress progress("checking all pairs");
     const std::vector<PairReport> pairs = check_pairs(
         {files.machines, files.programs, catalogue_folders(invocation), options, margin},
         [&](double share) { progress.share(share); });
     progress.done();
+    const bool as_table = !json_to_output(invocation) && !invocation.has("--quiet");
     ErrorsOnce errors;
+    if (as_table)
+        for (const PairReport& pair : pairs)
+            errors.stands_elsewhere(pair.errors);
     for (const PairReport& pair : pairs)
         errors.print(pair.errors);
 

@@ -27,6 +27,8 @@ bool asks_for_one(const Invocation& invocation, std::initializer_list<std::strin
 /// Each error once, in order: a program's error is the same on every machine.
 class ErrorsOnce {
   public:
+    /// The first of them stands in the text that is printed.
+    void stands_elsewhere(std::span<const planner::Diagnostic> errors);
     void print(std::span<const planner::Diagnostic> errors);
 
   private:

@@ -17,6 +17,7 @@ Axis axis_from(const Node& table, char letter, bool need_speed_step, const Searc
                Faults& faults);
 
 /// Reads [program] into machine.program and machine.work_offset_known; machine.axes is complete.
+void read_words(const Node& table, Machine& machine, Faults& faults);  // of [program.words]
 void read_program(const Node& table, Machine& machine, Faults& faults);
 
 /// Reads [capture] into the lines of machine.axes, which are complete.

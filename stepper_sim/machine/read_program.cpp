@@ -1,4 +1,3 @@
-#include <algorithm>
 #include <array>
 #include <cctype>
 #include <charconv>
@@ -14,12 +13,6 @@ constexpr double kMaxArcTolerance_m = 0.01;
 
 char upper(char c) {
     return static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
-}
-bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
-bool is_letter(char c) {
-    return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
 }
 
 /// One length per axis letter of the machine; axes that are not named are at zero.
@@ -92,102 +85,6 @@ void read_parameters(const Node& table, Machine& machine, Faults& faults) {
     }
 }
 
-struct WordText {
-    std::string word;       // "M7301", "G7029.1"
-    std::string_view rest;  // what follows it
-};
-
-/// Upper-case letter and number without needless zeros, as the program reader looks words up.
-std::optional<WordText> read_word(std::string_view text) {
-    constexpr std::size_t kMaxDigits = 6;
-    if (text.empty() || (upper(text[0]) != 'G' && upper(text[0]) != 'M')) {
-        return std::nullopt;
-    }
-    std::size_t end = 1;
-    while (end < text.size() && is_digit(text[end])) {
-        ++end;
-    }
-    if (end == 1 || end - 1 > kMaxDigits) {
-        return std::nullopt;
-    }
-    const std::size_t first = std::min(text.find_first_not_of('0', 1), end - 1);
-    WordText result{upper(text[0]) + std::string(text.substr(first, end - first)), {}};
-    if (end + 1 < text.size() && text[end] == '.' && is_digit(text[end + 1])) {
-        const std::size_t point = end++;
-        while (end < text.size() && is_digit(text[end])) {
-            ++end;
-        }
-        std::size_t last = end;
-        while (text[last - 1] == '0') {
-            --last;
-        }
-        if (end - point > kMaxDigits) {
-            return std::nullopt;
-        }
-        if (last > point + 1) {
-            result.word += text.substr(point, last - point);
-        }
-    }
-    result.rest = text.substr(end);
-    return result;
-}
-
-/// The letter in "M7301 S", or 0.
-char value_letter(std::string_view rest) {
-    rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
-    return rest.size() == 1 && is_letter(rest[0]) ? upper(rest[0]) : '\0';
-}
-
-void add_word(const Node& item, planner::WordEffect effect, const std::string& path,
-              Machine& machine, Faults& faults) {
-    const bool takes_value = effect == planner::WordEffect::set_acceleration;
-    const auto word = item.kind == Node::Kind::text ? read_word(item.text) : std::nullopt;
-    const char letter = word ? value_letter(word->rest) : '\0';
-    if (!word || (takes_value ? letter == 0 : !word->rest.empty())) {
-        faults.add(
-            {"machine/bad-word", item.place(), shown(item),
-             takes_value
-                 ? "a G or M word and the letter of its value, such as \"M7306 S\", for " + path
-                 : "a G or M word such as \"M7306\" for " + path,
-             ""});
-        return;
-    }
-    if (!machine.program.words.emplace(word->word, planner::WordRule{effect, letter}).second) {
-        faults.add(
-            {"machine/conflict", item.place(), shown(item), "each word once in program.words", ""});
-    }
-}
-
-void read_words(const Node& table, Machine& machine, Faults& faults) {
-    struct Row {
-        const char* key;
-        planner::WordEffect effect;
-    };
-    constexpr auto kRows =
-        std::to_array<Row>({{"ignore", planner::WordEffect::ignore},
-                            {"text", planner::WordEffect::text},
-                            {"wait", planner::WordEffect::wait},
-                            {"set_acceleration", planner::WordEffect::set_acceleration},
-                            {"relative_e", planner::WordEffect::relative_e},
-                            {"absolute_e", planner::WordEffect::absolute_e}});
-    FieldReader reader(table, "program.words", faults);
-    for (const Row& row : kRows) {
-        const Node* node = reader.find(row.key);
-        if (node == nullptr) {
-            continue;
-        }
-        const std::string path = reader.full_name(row.key);
-        if (node->kind == Node::Kind::array) {
-            for (const Node& item : node->items) {
-                add_word(item, row.effect, path, machine, faults);
-            }
-        } else {
-            add_word(*node, row.effect, path, machine, faults);
-        }
-    }
-    reader.finish();
-}
-
 }  // namespace
 
 void read_program(const Node& table, Machine& machine, Faults& faults) {
@@ -196,9 +93,14 @@ void read_program(const Node& table, Machine& machine, Faults& faults) {
     const auto rapids = std::to_array<std::string>({"traverse", "feed"});
     const auto units = std::to_array<std::string>({"mm", "inch"});
     const auto dwells = std::to_array<std::string>({"s", "ms"});
+    const auto readings = std::to_array<std::string>({"as axes", "latest", "absolute", "relative"});
+    const auto after_g80 = std::to_array<std::string>({"no motion", "resume"});
     program.rapid_is_feed = reader.choice("rapid", rapids) == 1U;
     program.default_inches = reader.choice("units", units) == 1U;
     program.dwell_unit_s = reader.choice("dwell_unit", dwells) == 1U ? 1e-3 : 1.0;
+    program.e_reading =
+        static_cast<planner::EReading>(reader.choice("e_reading", readings).value_or(0U));
+    program.resume_after_g80 = reader.choice("after_g80", after_g80) == 1U;
     const auto tolerance =
         reader.maybe<planner::Length>("arc_radius_tolerance", above_zero_to(kMaxArcTolerance_m));
     if (tolerance) {

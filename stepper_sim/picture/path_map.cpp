@@ -74,7 +74,7 @@ std::uint16_t PathMapBuilder::level_of(double height_m) {
 }
 
 void PathMapBuilder::add(const planner::MotorMove& move, MapPiece worst) {
-    ++map_.moves;
+    if (!move.arc_chord) ++map_.moves;  // an arc is one
     worst.x0_m = static_cast<float>(coordinate(move.tool_start_m, x_));
     worst.y0_m = static_cast<float>(coordinate(move.tool_start_m, y_));
     worst.x1_m = static_cast<float>(coordinate(move.tool_end_m, x_));

@@ -21,6 +21,7 @@ Json program_of(const Report& report) {
             {"moves", program.moves},
             {"duration_s", program.duration_s},
             {"path_m", program.path_m},
+            {"filament_m", program.filament_m},
             {"unit", program.default_inches ? "inch" : "mm"},
             {"unit_stated", program.units_stated},
             {"unknown_words", words}};

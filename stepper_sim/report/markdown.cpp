@@ -27,8 +27,9 @@ std::string what(const Report& report) {
     for (const std::string& file : report.program.files)
         out += ", " + markdown_text(std::filesystem::path(file).filename().string());
     if (report.has_program)
-        out += fmt::format(": {} moves, {}", report.program.moves,
-                           planner::format_duration(report.program.duration_s));
+        out += fmt::format(": {} moves, {} over {}", report.program.moves,
+                           planner::format_duration(report.program.duration_s),
+                           path_text(report.program));
     return out + "\n";
 }
 

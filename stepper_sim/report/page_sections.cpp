@@ -114,10 +114,9 @@ std::string what(const Report& report) {
     for (const std::string& file : report.program.files)
         out += " · " + html_text(std::filesystem::path(file).filename().string());
     if (report.has_program)
-        out += fmt::format(" · {} move{}, {} over {} m", report.program.moves,
-                           report.program.moves == 1 ? "" : "s",
-                           planner::format_duration(report.program.duration_s),
-                           planner::format_number(report.program.path_m, 4));
+        out += fmt::format(
+            " · {} move{}, {} over {}", report.program.moves, report.program.moves == 1 ? "" : "s",
+            planner::format_duration(report.program.duration_s), path_text(report.program));
     return out;
 }
 

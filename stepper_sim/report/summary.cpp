@@ -65,9 +65,24 @@ std::string program_name(const PairReport& pair) {
     return planner::printable(std::filesystem::path(pair.program).filename().string(), kNameBytes);
 }
 
+/// Begin and end of a name: whole characters (UTF-8).
+std::string shortened(std::string_view name) {
+    constexpr std::string_view kGap = "...";
+    constexpr std::size_t kHead = (kNameColumns - kGap.size()) / 2;
+    constexpr std::size_t kTail = kNameColumns - kGap.size() - kHead;
+    const auto from = [&](std::size_t column) {
+        std::size_t at = 0;
+        while (columns(name.substr(0, at + 1)) <= column)
+            ++at;
+        return at;
+    };
+    return std::string(name.substr(0, from(kHead))) + std::string(kGap) +
+           std::string(name.substr(from(columns(name) - kTail)));
+}
+
 std::vector<std::string> row_of(const PairReport& pair) {
     std::string name = program_name(pair);
-    if (columns(name) > kNameColumns) name.clear();  // it has a line of its own
+    if (columns(name) > kNameColumns) name = shortened(name);  // whole on a line of its own
     std::vector<std::string> row{"  " + name, std::string(verdict_word(pair)), "-", "-", "-"};
     if (!pair.report) return row;
     const Report& report = *pair.report;
@@ -162,9 +177,9 @@ std::string summary_text(const Summary& summary) {
             out +=
                 '\n' + machine_heading(pair.machine, pair.report ? pair.report->machine_name : "");
         machine = &pair.machine;
-        if (const std::string name = program_name(pair); columns(name) > kNameColumns)
-            out += "  " + name + '\n';
         out += next_line();
+        if (const std::string name = program_name(pair); columns(name) > kNameColumns)
+            out += "    " + name + '\n';
         if (const std::string why = reason_text(pair); !why.empty())
             out += "    " + wrapped(why, 4, 4);
     }

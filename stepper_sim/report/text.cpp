@@ -53,12 +53,12 @@ std::string head(const Report& report, bool colour) {
         what += ", " + std::filesystem::path(file).filename().string();
     out += wrapped(planner::printable(what, 400), 2, 0);
     if (report.has_program)
-        out += wrapped(
-            fmt::format("{}, {}, {} of motion over {}", count(report.program.lines, "line"),
-                        count(report.program.moves, "move"),
-                        planner::format_duration(report.program.duration_s),
-                        fmt::format("{} m", planner::format_number(report.program.path_m, 4))),
-            2, 0);
+        out +=
+            wrapped(fmt::format("{}, {}, {} of motion over {}", count(report.program.lines, "line"),
+                                count(report.program.moves, "move"),
+                                planner::format_duration(report.program.duration_s),
+                                path_text(report.program)),
+                    2, 0);
     if (report.worst_case)
         out += wrapped(fmt::format("no program: {} of the worst kind the settings allow",
                                    count(report.program.moves, "move")),
@@ -153,6 +153,13 @@ std::string_view meaning(const Report& report) {
             break;
     }
     return "it will not work as it is";
+}
+
+std::string path_text(const ProgramSummary& program) {
+    std::string out = planner::format_number(program.path_m, 4) + " m";
+    if (program.filament_m != 0.0)
+        out += fmt::format(", {} m of filament", planner::format_number(program.filament_m, 4));
+    return out;
 }
 
 std::string with_caution(std::string text) {

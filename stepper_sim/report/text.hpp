@@ -28,6 +28,9 @@ std::string with_caution_line(std::string file);
 /// What the verdict means, in half a sentence.
 std::string_view meaning(const Report& report);
 
+/// "6.34 m, 0.32 m of filament".
+std::string path_text(const ProgramSummary& program);
+
 /// `colour`: ANSI colours beside the words, never instead of them.
 std::string to_text(const Report& report, bool colour);
 

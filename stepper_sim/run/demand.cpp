@@ -77,7 +77,11 @@ StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s
 }
 
 Demand::Demand(const Machine& machine, const MotorModels& models)
-    : models_(models), count_(static_cast<int>(machine.axes.size())) {
+    : models_(models),
+      count_(static_cast<int>(machine.axes.size())),
+      tool_slots_{machine.program.axes.slot('X'), machine.program.axes.slot('Y'),
+                  machine.program.axes.slot('Z')},
+      e_slot_(machine.program.axes.slot('E')) {
     for (std::size_t m = 0; m < machine.axes.size(); ++m) {
         const MotorLoad& load = models.loads.motors[m];
         const double gain = std::max(std::abs(load.forward_gain), std::abs(load.back_gain));
@@ -142,9 +146,25 @@ void Demand::add_move(const planner::MotorMove& move) {
     for (std::size_t m = 0; m < static_cast<std::size_t>(count_); ++m)
         if (may_be_worst[m]) add_phases(m, move, unit);
 
-    ++result_.moves;
-    result_.path_m += move.length_m;
+    if (!move.arc_chord) ++result_.moves;
+    ++result_.planned_moves;
+    add_length(move);
     result_.duration_s = move.start.seconds() + move.profile.duration_s;
+}
+
+/// Of the tool along X Y Z; and of filament, less what is drawn back.
+void Demand::add_length(const planner::MotorMove& move) {
+    double square_m2 = 0.0;
+    for (const int slot : tool_slots_) {
+        if (slot < 0) continue;
+        const auto s = static_cast<std::size_t>(slot);
+        const double along_m = move.tool_end_m[s] - move.tool_start_m[s];
+        square_m2 += along_m * along_m;
+    }
+    result_.path_m += std::sqrt(square_m2);
+    if (e_slot_ < 0) return;
+    const auto e = static_cast<std::size_t>(e_slot_);
+    result_.filament_m += move.tool_end_m[e] - move.tool_start_m[e];
 }
 
 /// Fastest and steepest of the move. Says whether its torque may be the worst yet.
@@ -251,7 +271,9 @@ void Demand::add_torque(std::size_t m, const planner::MotorMove& move, const Axi
 void Demand::finish(ProgramResult& result) {
     result.axes = result_.axes;
     result.moves = result_.moves;
+    result.planned_moves = result_.planned_moves;
     result.path_m = result_.path_m;
+    result.filament_m = result_.filament_m;
     result.duration_s = result_.duration_s;
     for (int m = 0; m < count_; ++m) {
         const auto s = static_cast<std::size_t>(m);

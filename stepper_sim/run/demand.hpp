@@ -63,6 +63,7 @@ class Demand {
     void add_torque(std::size_t motor, const planner::MotorMove& move,
                     const planner::AxisArray& unit, const planner::Phase& phase, double at_s,
                     double after_s);
+    void add_length(const planner::MotorMove& move);
     void keep_range(int slot, double position_m, const planner::MotorMove& move, double after_s);
 
     /// A motor's turns, and a torque that asked_Nm() never exceeds, as sums over its two axes.
@@ -81,6 +82,8 @@ class Demand {
 
     const MotorModels& models_;
     int count_;
+    std::array<int, 3> tool_slots_;  // X Y Z; -1: no such axis
+    int e_slot_;
     ProgramResult result_;
     std::array<Motor, planner::kMaxAxes> motors_{};
     double last_speed_m_s_ = 0.0;

@@ -9,9 +9,9 @@
 #include <cstdio>
 #include <cstring>
 #include <memory>
-#include <system_error>
 #include <utility>
 
+#include "stepper_sim/run/program_text.hpp"
 #include "stepper_sim/run/stages.hpp"
 
 namespace stepper_sim {
@@ -23,18 +23,6 @@ namespace {
 constexpr std::size_t kBlockBytes = std::size_t{1} << 14U;
 // One is planned while the one before is consumed; more smooth out what differs between blocks.
 constexpr std::size_t kBlocksInFlight = 4;
-
-constexpr std::size_t kMovesAtOnce = 256;
-
-using File = std::unique_ptr<std::FILE, int (*)(std::FILE*)>;
-
-planner::Diagnostic unreadable(const std::string& name, std::string why) {
-    return {"program/unreadable",
-            {name, 0, 0},
-            std::move(why),
-            "a readable program file",
-            "check the path and its permissions"};
-}
 
 struct TextEnd {
     std::size_t errors = 0;  // of the program, in the blocks that the sink took
@@ -58,22 +46,26 @@ TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const Moto
     double read_bytes = 0.0;
     std::size_t next = 0;
     const auto plan = [&](tbb::flow_control& flow) -> Block* {
-        if (ended || !wanted) {
+        if ((ended && !stages.has_more()) || !wanted) {
             flow.stop();
             return nullptr;
         }
         // A block is free again once the one so many places later is asked for.
         Block& block = blocks[next++ % kBlocksInFlight];
-        const std::size_t got = std::fread(text.data(), 1, text.size(), file);
-        ended = got == 0;
-        read_bytes += static_cast<double>(got);
-        block.read_bytes = read_bytes;
-        if (ended && std::ferror(file) != 0) {
-            end.read_error = errno;
-            flow.stop();
-            return nullptr;
+        if (stages.has_more()) {
+            stages.more();
+        } else {
+            const std::size_t got = std::fread(text.data(), 1, text.size(), file);
+            ended = got == 0;
+            read_bytes += static_cast<double>(got);
+            if (ended && std::ferror(file) != 0) {
+                end.read_error = errno;
+                flow.stop();
+                return nullptr;
+            }
+            ended ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
         }
-        ended ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
+        block.read_bytes = read_bytes;
         std::swap(block.moves, stages.motor_moves);
         block.errors = stages.reader.errors().size();
         return &block;
@@ -109,23 +101,13 @@ PlannedFile plan_moves(const Machine& machine, const ProgramSource& program,
 planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSource& program,
                                        const MotorMoveSink& sink, const ProgressCall& progress) {
     if (program.moves() != nullptr) return plan_moves(machine, program, sink);
-    const std::filesystem::path& file = program.file();
     const std::string& name = program.name();
-    std::error_code error;
-    // A directory opens but does not read, and a pipe nobody writes to would wait for ever.
-    const auto status = std::filesystem::status(file, error);
-    if (error || !std::filesystem::exists(status)) return unreadable(name, "no such file");
-    if (!std::filesystem::is_regular_file(status))
-        return unreadable(
-            name, std::filesystem::is_directory(status) ? "a directory" : "not a regular file");
-    const File handle(std::fopen(name.c_str(), "rb"), std::fclose);
-    if (!handle) return unreadable(name, std::strerror(errno));
-    const auto size =
-        static_cast<double>(std::max<std::uintmax_t>(std::filesystem::file_size(file, error), 1));
-
+    const auto text = open_program(name);
+    if (!text) return text.diagnostics();
     auto stages = std::make_unique<Stages>(machine, name);
-    const TextEnd end = plan_text(handle.get(), size, *stages, sink, progress);
-    if (end.read_error != 0) return unreadable(name, std::strerror(end.read_error));
+    const TextEnd end =
+        plan_text(text.value().file.get(), text.value().size_bytes, *stages, sink, progress);
+    if (end.read_error != 0) return unreadable_program(name, std::strerror(end.read_error));
     const auto& errors = stages->reader.errors();
     if (end.errors > 0)
         return std::vector(errors.begin(),

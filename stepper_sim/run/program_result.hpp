@@ -64,9 +64,12 @@ struct MotorResult {
 struct ProgramResult {
     std::string file;
     bool made_up = false;  // moves that no program file holds: worst_moves.hpp
-    std::uint64_t lines = 0, moves = 0;
+    std::uint64_t lines = 0;
+    std::uint64_t moves = 0;          // of the program: an arc is one
+    std::uint64_t planned_moves = 0;  // its chords are many
     double duration_s = 0.0;
-    double path_m = 0.0;
+    double path_m = 0.0;      // of the tool, along X Y Z
+    double filament_m = 0.0;  // of E, less what is drawn back
     planner::ProgramNotes notes;
     std::array<AxisRange, planner::kMaxAxes> axes{};
     std::array<MotorResult, planner::kMaxAxes> motors{};

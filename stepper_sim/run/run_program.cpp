@@ -121,7 +121,7 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
                           part_of(progress, kPlanningShare, kConfirmedShare));
         if (!slips) return slips.diagnostics();
         result.slips = std::move(slips).value();
-        if (options.cures && result.moves <= kMostCureMoves)
+        if (options.cures && result.planned_moves <= kMostCureMoves)
             look_for_cures(machine, models, program, options, result,
                            part_of(progress, kConfirmedShare, 1.0));
     }

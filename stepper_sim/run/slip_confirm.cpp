@@ -19,6 +19,8 @@ namespace {
 // Windows are simulated together so that the model's lanes are full, and no more of their pulses
 // are held at once than this many windows have.
 constexpr std::size_t kBatch = 16;
+// Fewer where they are long and fast: 16 MB of pulses. Guess: some of the shipped programs' longest windows.
+constexpr std::size_t kMostHeldEdges = std::size_t{1} << 20U;
 // Edges are gathered only around windows: this long before and after, since a pulse may be late and
 // a style may emit a step in the move after its own. Guess: far beyond any lateness that is no fault.
 constexpr double kGather_s = 0.5;
@@ -112,14 +114,17 @@ class WindowSink final : public EdgeSink {
                 if (window.run_in_s > time_s) break;
                 if (time_s > window.end_s) continue;
                 for (std::size_t m = 0; m < judged.motor_count(); ++m)
-                    if (judged.slot(m) == static_cast<std::size_t>(edge.motor))
+                    if (judged.slot(m) == static_cast<std::size_t>(edge.motor)) {
                         judged.motors[m].edges.push_back(
                             {time_s - window.run_in_s, edge.direction});
+                        ++held_edges;
+                    }
             }
         }
     }
 
     std::size_t first_open = 0;  // windows before this one are simulated
+    std::size_t held_edges = 0;  // of the others
     double delivered_s = 0.0;    // every edge before it has been taken; moves run ahead of edges
 
   private:
@@ -189,6 +194,14 @@ bool near_a_window(const planner::MotorMove& move, std::size_t first_open,
     return false;
 }
 
+std::size_t edges_of(std::span<const Job> jobs) {
+    std::size_t edges = 0;
+    for (const Job& job : jobs)
+        for (const JudgedMotor& motor : job.judged.motors)
+            edges += motor.edges.size();
+    return edges;
+}
+
 /// Plans the program again and hands `batch` the windows whose pulses are complete, a few at a time;
 /// ends when it returns false or all windows are through.
 template <class Batch>
@@ -202,8 +215,12 @@ planner::Result<bool> for_each_batch(const Machine& machine, const ProgramSource
         std::size_t last = sink.first_open;
         while (last < jobs.size() && (all || jobs[last].window().end_s < sink.delivered_s))
             ++last;
-        if (last - sink.first_open < kBatch && !all) return;
+        const bool enough = last - sink.first_open >= kBatch || sink.held_edges >= kMostHeldEdges;
+        if (last == sink.first_open || !(enough || all)) return;
+        const std::size_t held =
+            edges_of(std::span(jobs).subspan(sink.first_open, last - sink.first_open));
         wanted = batch(std::span(jobs).subspan(sink.first_open, last - sink.first_open));
+        sink.held_edges -= held;
         for (; sink.first_open < last; ++sink.first_open)
             for (JudgedMotor& motor : jobs[sink.first_open].judged.motors)
                 motor = {};

@@ -14,6 +14,9 @@
 
 namespace stepper_sim {
 
+/// Guess: as many as lines in a block of text (plan_file.cpp), which fit the second-level cache.
+inline constexpr std::size_t kMovesAtOnce = 1024;
+
 /// Each stage takes a chunk from the one before; nothing reaches back.
 struct Stages {
     planner::ProgramReader reader;
@@ -32,36 +35,46 @@ struct Stages {
           look_ahead(plan_limits(machine)),
           mover(machine.kinematics, machine.program.axes) {}
 
-    /// The motor moves that became final with this block of text; valid until the next call.
+    /// The first motor moves that became final with this block of text; valid until the next call.
     std::span<const planner::MotorMove> read(std::string_view block) {
         commands.clear();
+        done = 0;
         reader.read(block, commands);
-        return plan(false);
+        return more();
     }
 
-    /// The rest of them.
+    /// The end of the text; likewise the first of the rest.
     std::span<const planner::MotorMove> finish() {
         commands.clear();
+        done = 0;
+        last = true;
         reader.finish(commands);
-        return plan(true);
+        return more();
+    }
+
+    /// Whether more() has moves of the block that was read last.
+    bool has_more() const { return done < commands.size(); }
+
+    /// So many more of them that memory does not grow with what a line of text asks for.
+    std::span<const planner::MotorMove> more() {
+        moves.clear();
+        done += path.push_some(std::span(commands).subspan(done), kMovesAtOnce, moves);
+        return take(moves, last && !has_more());
     }
 
     /// Moves that come from no program text.
-    std::span<const planner::MotorMove> take(std::span<const planner::Move> given, bool last) {
+    std::span<const planner::MotorMove> take(std::span<const planner::Move> given, bool ends) {
         planned.clear();
         look_ahead.push(given, planned);
-        if (last) look_ahead.finish(planned);
+        if (ends) look_ahead.finish(planned);
         motor_moves.clear();
         mover.push(planned, motor_moves);
         return motor_moves;
     }
 
   private:
-    std::span<const planner::MotorMove> plan(bool last) {
-        moves.clear();
-        path.push(commands, moves);
-        return take(moves, last);
-    }
+    std::size_t done = 0;  // of the commands
+    bool last = false;
 };
 
 }  // namespace stepper_sim

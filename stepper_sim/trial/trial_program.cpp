@@ -42,15 +42,17 @@ double way_length(const TrialRig& rig) {
     return std::sqrt(square);
 }
 
-/// The machine's word for path acceleration, such as "M7408" and 'S'.
+/// The machine's word for path acceleration, such as "M7408" and what stands before its value: "S", or "BY=" on a named line.
 struct AccelerationWord {
-    std::string word;
-    char letter = 0;
+    std::string word, value_key;
 };
 
 AccelerationWord acceleration_word(const Machine& machine) {
     for (const auto& [word, rule] : machine.program.words)
-        if (rule.effect == planner::WordEffect::set_acceleration) return {word, rule.value_letter};
+        if (rule.effect == planner::WordEffect::set_acceleration) {
+            const bool code = word.size() > 1 && word[1] >= '0' && word[1] <= '9';
+            return {word, rule.value_key + (code ? "" : "=")};
+        }
     return {};
 }
 
@@ -125,7 +127,7 @@ class Writer {
 
     void set_acceleration(double axis_m_s2) {
         // In program units, which are millimetres here, along the path.
-        out_ += fmt::format("{} {}{:.2f}\n", word_.word, word_.letter,
+        out_ += fmt::format("{} {}{:.2f}\n", word_.word, word_.value_key,
                             axis_m_s2 * way_length(trial_.rig) * kMm);
     }
 

@@ -25,7 +25,7 @@ planner::ProgramSettings settings() {
     result.ignored_axes = "U";
     result.words = {{"M7304", {planner::WordEffect::relative_e}},
                     {"M7303", {planner::WordEffect::absolute_e}},
-                    {"M7301", {planner::WordEffect::set_acceleration, 'S'}},
+                    {"M7301", {planner::WordEffect::set_acceleration, "S"}},
                     {"M7302", {planner::WordEffect::text}},
                     {"G7029", {planner::WordEffect::ignore}}};
     return result;

@@ -260,8 +260,6 @@ TEST(NgcRules, ErrorsOfTheReportAreErrorsHere) {
              "G4 P-1",
              "G92",
              "G1 X1 F-5",
-             "M3 S-1",
-             "T-1",
              "(open",  // values and comments
          }) {
         EXPECT_TRUE(refused(text)) << text;
@@ -278,6 +276,8 @@ TEST(NgcRules, LeniencesAreNotedNeverSilent) {
     EXPECT_TRUE(noted("G4", SpotKind::dwell_without_time));
     EXPECT_TRUE(noted("G1 X1 F0", SpotKind::zero_feed));
     EXPECT_TRUE(noted("G1 X1", SpotKind::feed_never_set));
+    EXPECT_TRUE(noted("M3 S-1", SpotKind::negative_unused));
+    EXPECT_TRUE(noted("T-1", SpotKind::negative_unused));
     EXPECT_TRUE(noted("F100\nG2 X10.004 Y0 I5 J0",
                       SpotKind::arc_radius_mismatch));  // the report's limit is 0.002 mm
     EXPECT_TRUE(noted("G0 X1 (a (b) c)", SpotKind::nested_comment));

@@ -115,6 +115,34 @@ TEST(PathBuilder, TinyToleranceGivesABoundedNumberOfChords) {
     EXPECT_EQ(moves.back().end_m, AxisArray{});
 }
 
+TEST(PathBuilder, SomeAtATimeAreTheSameMoves) {
+    const ProgramSettings settings;
+    const auto commands =
+        read_text("F60\nG1 X1\nG2 I5 P2\nG4 P1\nG61.1\nG3 X3 Z1 I1\nG1 X9\n").commands;
+    const auto moves_with = [&](std::size_t most) {
+        PathBuilder builder(settings, from_si<Length>(kTolerance_m));
+        std::vector<Move> all, some;
+        for (std::size_t done = 0; done < commands.size(); some.clear()) {
+            done += builder.push_some(std::span(commands).subspan(done), most, some);
+            EXPECT_LE(some.size(), most);
+            all.insert(all.end(), some.begin(), some.end());
+        }
+        return all;
+    };
+    const std::vector<Move> whole = moves_with(100000);
+    ASSERT_GT(whole.size(), 100U);
+    for (const std::size_t most : {1U, 2U, 7U, 64U}) {
+        const std::vector<Move> pieces = moves_with(most);
+        ASSERT_EQ(pieces.size(), whole.size()) << most;
+        for (std::size_t i = 0; i < whole.size(); ++i) {
+            EXPECT_EQ(pieces[i].start_m, whole[i].start_m);
+            EXPECT_EQ(pieces[i].end_m, whole[i].end_m);
+            EXPECT_EQ(pieces[i].rest_before_s, whole[i].rest_before_s);
+            EXPECT_EQ(pieces[i].arc_chord, whole[i].arc_chord);
+        }
+    }
+}
+
 struct RandomArc {
     double radius_mm, start_rad, sweep_rad, rise_mm;
     bool clockwise;

@@ -39,7 +39,6 @@ INSTANTIATE_TEST_SUITE_P(Modes, BadWords,
                                          BadLine{"G4 P-1", "program/bad-value", 1, 4},
                                          BadLine{"G4 X1", "program/dwell", 1, 1},
                                          BadLine{"G1 X1 F-5", "program/bad-feed", 1, 7},
-                                         BadLine{"M3 S-5", "program/bad-value", 1, 4},
                                          BadLine{"G93\nG1 X1", "program/inverse-time-feed", 2, 1},
                                          BadLine{"G93\nG1 X1 F0", "program/bad-feed", 2, 7},
                                          BadLine{"G1 X1 E5 F10", "program/missing-axis", 1, 7}));

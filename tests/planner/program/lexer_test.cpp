@@ -47,7 +47,6 @@ INSTANTIATE_TEST_SUITE_P(
     Characters, BadText,
     testing::Values(BadLine{std::string("G1 X1\0", 6), "program/control-byte", 1, 6},
                     BadLine{"G1 X1 ;\x01", "program/control-byte", 1, 8},
-                    BadLine{"G1 X1\rG1 X2\n", "program/control-byte", 1, 6},
                     BadLine{"G1 X1 \xC3\xA4", "program/unexpected-character", 1, 7},
                     BadLine{"G1 X1 \"a\"", "program/unexpected-character", 1, 7},
                     BadLine{"G1 X1 (open", "program/unclosed-comment", 1, 7},

@@ -37,7 +37,7 @@ inline ProgramSettings printer() {
     ProgramSettings settings = settings_for("XYZE");
     settings.words["M7303"] = {WordEffect::absolute_e};
     settings.words["M7304"] = {WordEffect::relative_e};
-    settings.words["M7301"] = {WordEffect::set_acceleration, 'S'};
+    settings.words["M7301"] = {WordEffect::set_acceleration, "S"};
     return settings;
 }
 
@@ -48,7 +48,7 @@ inline bool same(const Command& a, const Command& b) {
            a.target_m == b.target_m && a.arc.first == b.arc.first && a.arc.second == b.arc.second &&
            a.arc.clockwise == b.arc.clockwise && a.arc.full_turns == b.arc.full_turns &&
            a.arc.centre_first_m == b.arc.centre_first_m &&
-           a.arc.centre_second_m == b.arc.centre_second_m;
+           a.arc.centre_second_m == b.arc.centre_second_m && a.e_word == b.e_word;
 }
 
 inline const Spot* find_spot(const ReadResult& result, SpotKind kind) {

@@ -257,9 +257,9 @@ Findings words_of(const planner::ProgramNotes& notes) {
 
 TEST(ProgramWords, AWordThatMayMoveIsARiskAndOtherWordsOneNoteWithTheirCount) {
     planner::ProgramNotes notes;
-    notes.unknown_words.push_back({"G7105", 2, 7, true});
+    notes.unknown_words.push_back({"G7105", 2, 7, 0, true});
     for (int i = 0; i < 10; ++i)
-        notes.unknown_words.push_back({"M732" + std::to_string(i), 3, 11, false});
+        notes.unknown_words.push_back({"M732" + std::to_string(i), 3, 11, 0, false});
     notes.further_words = 5;
     const Findings findings = words_of(notes);
     ASSERT_EQ(findings.size(), 2U);
@@ -287,11 +287,13 @@ TEST(ProgramWords, SpotsThatMayChangeTheMotionAreRisksAndTheOthersNotes) {
          {SpotKind::number_without_letter, SpotKind::punctuation_only,
           SpotKind::unbalanced_parenthesis, SpotKind::glued_e, SpotKind::unset_parameter,
           SpotKind::skipped_motion, SpotKind::plunge_at_traverse, SpotKind::probe_as_feed,
-          SpotKind::compensation_ignored, SpotKind::coarse_arc, SpotKind::incomplete_cycle})
+          SpotKind::compensation_ignored, SpotKind::coarse_arc, SpotKind::incomplete_cycle,
+          SpotKind::e_like_distances, SpotKind::e_like_positions})
         EXPECT_EQ(grade(kind), Grade::risk) << planner::spot_text(kind);
     for (const SpotKind kind :
          {SpotKind::letter_o_for_zero, SpotKind::space_in_word, SpotKind::nested_comment,
-          SpotKind::repeated_word, SpotKind::fast_feed, SpotKind::long_dwell,
+          SpotKind::repeated_word, SpotKind::fast_feed, SpotKind::long_dwell, SpotKind::short_dwell,
+          SpotKind::tiny_feed, SpotKind::traverse_with_feed, SpotKind::negative_unused,
           SpotKind::block_deleted, SpotKind::text_after_end})
         EXPECT_EQ(grade(kind), Grade::note) << planner::spot_text(kind);
 }

@@ -32,6 +32,13 @@ void expect_eighty_columns(const std::string& text) {
         EXPECT_LE(stepper_sim::columns(line), stepper_sim::kTextWidth) << line;
 }
 
+int times(const std::string& part, const std::string& text) {
+    int count = 0;
+    for (std::size_t at = 0; (at = text.find(part, at)) != std::string::npos; ++at)
+        ++count;
+    return count;
+}
+
 TEST(ManyCommand, AFolderGivesARowForEveryMachineAndProgram) {
     const TempFolder folder;
     folder.write("bench.toml", std::string(kBench));
@@ -46,6 +53,11 @@ TEST(ManyCommand, AFolderGivesARowForEveryMachineAndProgram) {
     EXPECT_NE(ran.out.find("read-me.txt: neither TOML nor"), std::string::npos) << ran.out;
     EXPECT_NE(ran.out.find("bench.toml: bench\n"), std::string::npos) << ran.out;
     EXPECT_NE(ran.out.find("second.toml: other\n"), std::string::npos) << ran.out;
+    // A row stays a row: begin and end of a long name in it, the whole name below.
+    EXPECT_EQ(times("\n  a-program-wi...-column.gcode    clear  ", ran.out), 2) << ran.out;
+    EXPECT_EQ(times("\n    a-program-with-a-name-that-is-longer-than-its-column.gcode\n", ran.out),
+              2)
+        << ran.out;
     expect_eighty_columns(ran.out.substr(ran.out.find("\n\n", ran.out.find("Left out"))));
 }
 
@@ -59,9 +71,25 @@ TEST(ManyCommand, OneBadFileIsReportedAndHidesNothing) {
     const Ran ran = run_tool("check " + folder.path().string() + kCatalogue);
     EXPECT_EQ(ran.exit, 2);
     EXPECT_TRUE(ran.out.starts_with("unusable: 2 unusable, 1 fault, 1 clear\n")) << ran.out;
-    EXPECT_NE(ran.err.find("a.nc:2:"), std::string::npos) << ran.err;
-    EXPECT_NE(ran.err.find("broken.toml:1:"), std::string::npos) << ran.err;
     EXPECT_NE(ran.out.find("travel: "), std::string::npos) << ran.out;
+    const std::string quiet_errors =
+        run_tool("check --quiet " + folder.path().string() + kCatalogue).err;
+    for (const char* place : {"a.nc:2:", "broken.toml:1:"}) {
+        EXPECT_EQ(times(place, ran.out + ran.err), 1) << ran.out << ran.err;
+        EXPECT_EQ(times(place, quiet_errors), 1) << quiet_errors;
+    }
+}
+
+TEST(ManyCommand, ErrorsThatTheTableHasNoRoomForAreToldBesideIt) {
+    const TempFolder folder;
+    folder.write("bench.toml", std::string(kBench));
+    folder.write("second.toml", std::string(kBench));
+    folder.write("a.nc", "G21\nG1 X--5 F100\nG1 X1 X2\n");
+    const Ran ran = run_tool("check " + folder.path().string() + kCatalogue);
+    EXPECT_EQ(times("a.nc:2:", ran.out), 2) << ran.out;  // a row for each machine
+    EXPECT_EQ(times("a.nc:2:", ran.err), 0) << ran.err;
+    EXPECT_EQ(times("a.nc:3:", ran.out), 0) << ran.out;
+    EXPECT_EQ(times("a.nc:3:", ran.err), 1) << ran.err;
 }
 
 TEST(ManyCommand, TheWorstVerdictIsTheExitStatus) {

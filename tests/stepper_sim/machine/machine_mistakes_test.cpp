@@ -222,14 +222,15 @@ const Mistake kMistakes[] = {
      "m.toml:108:15: found '3', expected a table of lengths or \"unknown\" for "
      "program.work_offset"},
     {"WordOfAnotherLetter", "\"M7307\"", "\"S904\"",
-     "m.toml:110:11: found 'S904', expected a G or M word such as \"M7306\" for "
-     "program.words.ignore"},
+     "m.toml:110:11: found 'S904', expected a G or M word such as \"M7306\", or the name "
+     "that a line begins with, for program.words.ignore"},
     {"WordWithAValueLetter", "\"M7307\"", "\"M7307 S\"",
-     "m.toml:110:11: found 'M7307 S', expected a G or M word such as \"M7306\" for "
-     "program.words.ignore"},
+     "m.toml:110:11: found 'M7307 S', expected a G or M word such as \"M7306\", or the name "
+     "that a line begins with, for program.words.ignore"},
     {"AccelerationWordWithoutValueLetter", "\"M7317 S\"", "\"M7317\"",
      "m.toml:113:20: found 'M7317', expected a G or M word and the letter of its value, such as "
-     "\"M7306 S\", for program.words.set_acceleration"},
+     "\"M7306 S\", or the name that a line begins with and the key of its value, for "
+     "program.words.set_acceleration"},
     {"WordGivenTwice", "\"M7318\"", "\"M7307\"",
      "m.toml:114:14: found 'M7307', expected each word once in program.words"},
     {"MistypedWordEffect", "[program.words]", "[program.words]\nignored = 1",

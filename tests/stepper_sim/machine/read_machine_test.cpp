@@ -205,7 +205,7 @@ TEST_F(FullMachine, WordsAreReadInTheirPlainForm) {
     EXPECT_EQ(words.at("M7316").effect, planner::WordEffect::text);
     EXPECT_EQ(words.at("G7029.1").effect, planner::WordEffect::wait);
     EXPECT_EQ(words.at("M7317").effect, planner::WordEffect::set_acceleration);
-    EXPECT_EQ(words.at("M7317").value_letter, 'S');
+    EXPECT_EQ(words.at("M7317").value_key, "S");
     EXPECT_EQ(words.at("M7318").effect, planner::WordEffect::relative_e);
     EXPECT_EQ(words.at("M7319").effect, planner::WordEffect::absolute_e);
 }

@@ -189,6 +189,31 @@ TEST(Demand, RangesBeginWhereTheProgramDoesAndTellWhen) {
     EXPECT_NEAR(result.path_m, 0.05 + 0.03 + 0.005 + 0.015, kRounding_SI);
 }
 
+std::string with_filament() {
+    std::string text(kBench);
+    std::string axis =
+        text.substr(text.find("[axes.y]"), text.find("[axes.z]") - text.find("[axes.y]"));
+    axis.replace(0, 8, "[axes.e]");
+    return text + axis;
+}
+
+TEST(Demand, PathIsTheToolsAndFilamentIsApart) {
+    const Machine machine = machine_from(with_filament());
+    const ProgramResult result = demanded(machine, motor_models(machine),
+                                          "G21 G90\nG1 X30 Y40 E2 F3000\nE-8\nE3\nZ5\nX30 E4\n");
+    EXPECT_EQ(result.moves, 5U);
+    EXPECT_NEAR(result.path_m, 0.05 + 0.005, 1e-12);
+    EXPECT_NEAR(result.filament_m, 0.004, 1e-12);
+}
+
+TEST(Demand, AnArcIsOneMove) {
+    const Machine machine = machine_from();
+    const ProgramResult result = demanded(
+        machine, motor_models(machine), "G21 G90\nG0 X50 Y50\nG2 I20 F3000\nG3 X90 I20 J3\nG1 X95\n");
+    EXPECT_EQ(result.moves, 4U);
+    EXPECT_GT(result.planned_moves, 50U);
+}
+
 TEST(Demand, ARangeHoldsTheStartOfTheProgramToo) {
     Machine machine = machine_from();
     machine.program.start_m[0] = 0.1;

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 #include <oneapi/tbb/global_control.h>
 
+#include <algorithm>
 #include <chrono>
 #include <thread>
 #include <tuple>
@@ -66,6 +67,26 @@ TEST(PlanFile, AnArcCoarserThanItsToleranceIsToldWithItsLine) {
     EXPECT_EQ(coarse.front().kind, planner::SpotKind::coarse_arc);
     EXPECT_EQ(coarse.front().count, 2U);
     EXPECT_EQ(coarse.front().first_line, 3U);
+}
+
+TEST(PlanFile, AFewLinesOfLongArcsAreHandedOnInSmallPieces) {
+    Machine machine = machine_from();
+    machine.planning.arc_tolerance = planner::from_si<planner::Length>(1e-9);
+    std::string text = "G21 G90 G0 X50 Y50\nF3000\n";
+    for (int i = 0; i < 10; ++i)
+        text += "G2 I20 P2\n";
+    const TextFile file(text);
+    std::size_t all = 0, largest = 0;
+    const auto planned =
+        plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
+            all += moves.size();
+            largest = std::max(largest, moves.size());
+            return true;
+        });
+    ASSERT_TRUE(planned);
+    EXPECT_GT(all, 150'000U);
+    // The look-ahead may hold some back, never a program.
+    EXPECT_LT(largest, 20'000U);
 }
 
 TEST(PlanFile, AMistakeAfterWhatTheCallerWantedIsNotItsBusiness) {

@@ -37,10 +37,15 @@ struct Planned {
 Planned planned(const Machine& machine, const std::string& program) {
     Planned out;
     auto stages = std::make_unique<Stages>(machine, "trial.ngc");
-    for (const auto& part : {stages->read(program), std::span<const planner::MotorMove>()})
+    const auto take = [&](std::span<const planner::MotorMove> part) {
         out.moves.insert(out.moves.end(), part.begin(), part.end());
-    const auto rest = stages->finish();
-    out.moves.insert(out.moves.end(), rest.begin(), rest.end());
+    };
+    take(stages->read(program));
+    while (stages->has_more())
+        take(stages->more());
+    take(stages->finish());
+    while (stages->has_more())
+        take(stages->more());
     out.errors = stages->reader.errors();
     return out;
 }
