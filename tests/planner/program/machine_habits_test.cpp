@@ -202,8 +202,7 @@ TEST(NamedLines, DoWhatTheMachineFileSaysAndAreReportedOtherwise) {
     settings.words["HURRY"] = {WordEffect::set_acceleration, "BY"};
     settings.words["THREAD"] = {WordEffect::relative_e};
     const ReadResult result = read_text(
-        "hurry at=5 by=500\nG1 X1 E5 F600\nThread KIND=X1\nG1 X2 E5\nHUM X=3\nhum\n",
-        settings);
+        "hurry at=5 by=500\nG1 X1 E5 F600\nThread KIND=X1\nG1 X2 E5\nHUM X=3\nhum\n", settings);
     EXPECT_TRUE(result.errors.empty());
     ASSERT_EQ(result.commands.size(), 3U);
     EXPECT_EQ(result.commands[0].kind, CommandKind::set_acceleration);

@@ -14,10 +14,10 @@ TEST(ReadWords, AWordMayBeTheKeyAndItsMeaningTheValue) {
     ASSERT_FALSE(result);  // a dotted key is a table
     EXPECT_NE(planner::to_line(result.diagnostics()[0]).find("HUM"), std::string::npos);
 
-    const auto good = read_text(with(
-        "[program.words]\n",
-        "[program.words]\nm7401 = \"ignore\"\n\"G7029.125\" = \"wait\"\nM7408 = "
-        "\"set_acceleration s\"\nHURRY = \"set_acceleration By\"\n\"HUM.X\" = \"text\"\n"));
+    const auto good = read_text(
+        with("[program.words]\n",
+             "[program.words]\nm7401 = \"ignore\"\n\"G7029.125\" = \"wait\"\nM7408 = "
+             "\"set_acceleration s\"\nHURRY = \"set_acceleration By\"\n\"HUM.X\" = \"text\"\n"));
     ASSERT_TRUE(good) << planner::to_line(good.diagnostics()[0]);
     const auto& words = good.value().program.words;
     EXPECT_EQ(words.at("M7401").effect, planner::WordEffect::ignore);

@@ -208,8 +208,9 @@ TEST(Demand, PathIsTheToolsAndFilamentIsApart) {
 
 TEST(Demand, AnArcIsOneMove) {
     const Machine machine = machine_from();
-    const ProgramResult result = demanded(
-        machine, motor_models(machine), "G21 G90\nG0 X50 Y50\nG2 I20 F3000\nG3 X90 I20 J3\nG1 X95\n");
+    const ProgramResult result =
+        demanded(machine, motor_models(machine),
+                 "G21 G90\nG0 X50 Y50\nG2 I20 F3000\nG3 X90 I20 J3\nG1 X95\n");
     EXPECT_EQ(result.moves, 4U);
     EXPECT_GT(result.planned_moves, 50U);
 }
