@@ -11,7 +11,7 @@ constexpr auto kIds = std::to_array<DiagnosticId>({
     {"units/no-unit",
      R"(m.toml:33:17: found '2', expected a mass such as "0.45 kg" for axes.y.load.mass; add the unit)"},
     {"units/unknown-unit",
-     R"(m.toml:33:17: found '2 stone', expected a mass such as "0.45 kg" for axes.y.load.mass; units known here: kg, g)"},
+     R"(m.toml:33:17: found '2 stone', expected a mass such as "0.45 kg" for axes.y.load.mass; units known here: kg, g, lb, oz)"},
     {"units/wrong-kind",
      R"(m.toml:33:17: found '2 N', expected a mass such as "0.45 kg" for axes.y.load.mass; 'N' is the unit of a force)"},
     {"units/not-finite",
@@ -34,15 +34,13 @@ constexpr auto kIds = std::to_array<DiagnosticId>({
     {"machine/unknown-choice",
      R"(m.toml:2:14: found 'crosed-belt', expected "cartesian" or "crossed-belt" for kinematics; did you mean "crossed-belt")"},
     {"machine/one-of",
-     R"(m.toml:57:11: found 'rms and peak', expected exactly one of rms, peak for axes.x.current; the peak of the sine is 1.41 times its rms)"},
+     R"(m.toml:57:11: found 'rms and peak', expected exactly one of rms, peak, not_stated for axes.x.current; the peak of the sine is 1.41 times its rms)"},
     {"machine/conflict",
      R"(m.toml:55:10: found '300 mm to 0 mm', expected a lowest value below the highest for axes.x.travel)"},
     {"machine/bad-curve",
      R"(m.toml:44:33: found '0 rpm', expected points ["speed", "torque"] of rising speed, at least two, for axes.y.motor.curves[1].points)"},
     {"machine/bad-word",
      R"(m.toml:110:11: found 'S904', expected a G or M word such as "M7306" for program.words.ignore)"},
-    {"machine/motor-data",
-     R"(m.toml:65:1: found 'M1', expected a motor with rotor_inertia for axes.x.motor; give it here: motor = { rotor_inertia = "... g cm^2" })"},
 });
 
 }  // namespace

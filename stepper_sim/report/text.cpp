@@ -63,7 +63,8 @@ std::string head(const Report& report, bool colour) {
         out += wrapped(fmt::format("no program: {} of the worst kind the settings allow",
                                    count(report.program.moves, "move")),
                        2, 0);
-    return out + change_first_text(report);
+    out += change_first_text(report);
+    return out + measure_text(report.measure_next);
 }
 
 std::string axes_table(const Report& report) {
@@ -152,6 +153,11 @@ std::string_view meaning(const Report& report) {
             break;
     }
     return "it will not work as it is";
+}
+
+std::string measure_text(const std::optional<Measurement>& measurement) {
+    if (!measurement) return {};
+    return "\nMeasure next\n  " + wrapped(sentence_of(*measurement), 2, 2);
 }
 
 std::string with_caution(std::string text) {

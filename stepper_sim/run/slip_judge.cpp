@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "stepper_sim/dynamics/spread.hpp"
+#include "stepper_sim/run/least_damping.hpp"
 
 namespace stepper_sim {
 
@@ -95,7 +96,9 @@ void SlipJudge::describe(JudgedWindow& window) const {
 }
 
 AxisDynamics SlipJudge::variant_of(const PlantVariant& variant, std::size_t slot) const {
-    return varied(axis(variant.edge, slot), variant);
+    AxisDynamics out = varied(axis(variant.edge, slot), variant);
+    if (!nominal_spread(variant)) out.coupling_damping_Nms_rad *= least_damping(machine_.axes[slot]);
+    return out;
 }
 
 bool SlipJudge::any_chopper(const JudgedWindow& window) const {

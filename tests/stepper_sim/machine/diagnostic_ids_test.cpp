@@ -37,7 +37,6 @@ std::map<std::string, std::string> produced() {
     spoil("[\"0 mm\", \"300 mm\"]", "[\"300 mm\", \"0 mm\"]");
     spoil("[\"60 rpm\", \"0.25 N m\"]", "[\"0 rpm\", \"0.25 N m\"]");
     spoil("\"M7307\"", "\"S904\"");
-    spoil("rotor_inertia = \"35 g cm^2\"", "");
     const TempFolder folder;
     add(read_machine("none.toml", {}));
     add(read_machine(".", {}));
