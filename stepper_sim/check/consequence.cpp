@@ -24,7 +24,6 @@ constexpr std::array kTable{
     // What may not be what was meant.
     ConsequenceRow{"program-words", "the machine may do something else than was planned"},
     ConsequenceRow{"steps-per-mm", "parts get another size; no step is lost"},
-    ConsequenceRow{"guesses", "what is guessed may be otherwise"},
     // What is only worth knowing.
     ConsequenceRow{"falling-load", "an axis may come down when its motor is off"},
     ConsequenceRow{"ringing", "lines beside corners show on the part"},

@@ -15,15 +15,28 @@ bool any(const Findings& findings, const Finding& like, Grade least) {
     });
 }
 
-std::optional<Findings> at_corner(const GuessEnd& corner, double margin, const Recheck& recheck) {
+/// Whether what swings at the ends can change the verdict: thin stays thin, and so does a fault of another check.
+bool swings_matter(const Findings& findings) {
+    return verdict_of(findings) == Verdict::clear ||
+           std::any_of(findings.begin(), findings.end(), [](const Finding& finding) {
+               return finding.grade == Grade::fault && finding.check == "lost-steps";
+           });
+}
+
+std::optional<Findings> at_corner(const GuessEnd& corner, double margin, const Recheck& recheck,
+                                  bool dynamics) {
     const MotorModels models = motor_models(corner.machine);
     RunOptions options = recheck.options;
     options.watcher = nullptr;
     options.cures = false;
     const auto sources = sources_of(corner.machine, models, recheck.programs, options);
+    options.dynamics = options.dynamics && dynamics;
     const auto results = run_sources(corner.machine, models, sources, options);
     if (!results) return std::nullopt;
-    return run_checks({corner.machine, models, results.value(), margin});
+    Findings findings = run_checks({corner.machine, models, results.value(), margin});
+    if (!dynamics)
+        std::erase_if(findings, [](const Finding& f) { return f.check == "lost-steps"; });
+    return findings;
 }
 
 }  // namespace
@@ -44,9 +57,10 @@ void join_corner(const Findings& at_corner, const std::string& said, Findings& f
 }
 
 void add_guess_ends(const CheckInput& input, const Recheck& recheck, Findings& findings) {
+    const bool dynamics = swings_matter(findings);
     for (const GuessEnd& corner :
          guess_ends(input.machine, guesses_of(input.machine, input.models))) {
-        if (const auto found = at_corner(corner, input.margin, recheck))
+        if (const auto found = at_corner(corner, input.margin, recheck, dynamics))
             join_corner(*found, corner.said, findings);
     }
 }
