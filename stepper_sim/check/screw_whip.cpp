@@ -7,9 +7,9 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/top_speed.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/motor/screw_whip.hpp"
-#include "stepper_sim/run/canonical.hpp"
 
 namespace stepper_sim {
 
@@ -17,13 +17,6 @@ namespace {
 
 std::string rpm(double rate_rad_s) {
     return planner::format_quantity(planner::from_si<planner::AngularSpeed>(rate_rad_s), 3);
-}
-
-double top_axis_speed_m_s(const Machine& machine, std::size_t slot) {
-    double top = 0.0;
-    for (const CanonicalMotion& motion : canonical_motions(machine))
-        top = std::max(top, std::abs(motion.speed_m_s[slot]));
-    return top;
 }
 
 }  // namespace

@@ -328,6 +328,18 @@ std::string kind_names() {
     return names;
 }
 
+/// A machine of this kind of which nothing is said.
+Described blank(const KindRow* kind) {
+    Described out;
+    out.kind = kind;
+    if (kind == nullptr) return out;
+    for (const char letter : kind->axes) {
+        out.axes.emplace_back();
+        out.axes.back().letter = letter;
+    }
+    return out;
+}
+
 void read_answer(const Question& question, const std::string& answer,
                  std::span<const fs::path> catalogue, Described& out,
                  std::vector<std::string>& wrong) {
@@ -383,13 +395,7 @@ fs::path part_file(std::string_view name, std::span<const fs::path> catalogue) {
 
 Described described(const Answers& answers, std::span<const fs::path> catalogue,
                     std::vector<std::string>& wrong) {
-    Described out;
-    out.kind = kind_of(answers);
-    if (out.kind != nullptr)
-        for (const char letter : out.kind->axes) {
-            out.axes.emplace_back();
-            out.axes.back().letter = letter;
-        }
+    Described out = blank(kind_of(answers));
     std::string missing;
     for (const Question& question : kQuestions) {
         const auto answer = answers.find(question.key);
@@ -415,13 +421,7 @@ std::string wrong_with(const Question& question, const Answers& answers,
         if (const auto found = answers.find(key); found != answers.end())
             these.insert_or_assign(std::string(key), found->second);
     std::vector<std::string> wrong;
-    Described out;
-    out.kind = kind_of(these);
-    if (out.kind != nullptr)
-        for (const char letter : out.kind->axes) {
-            out.axes.emplace_back();
-            out.axes.back().letter = letter;
-        }
+    Described out = blank(kind_of(these));
     read_answer(question, these[std::string(question.key)], catalogue, out, wrong);
     return wrong.empty() ? "" : wrong.front();
 }

@@ -6,8 +6,8 @@
 /// Model:   real torque = factor at that speed times rounded_torque_Nm at the supply itself
 ///          (voltage_limit.hpp)
 /// Formula: k(w) = factor (1 - emf_loss E/V), not below 0
-///          What is measured at a speed over the ideal torque there (voltage_limit.hpp) is less than the factor: 0.7 to 0.97 of
-///          it, by speed, least about the base speed, since the rounded knee and the loss come on top
+///          What is measured at a speed over the ideal torque there (voltage_limit.hpp) is less than the factor: 0.78 to 0.99 of
+///          it at the points up to 1.5 base speeds, by speed, since the rounded knee and the loss come on top
 /// Symbols: E = Km w = back EMF amplitude [V], V = supply [V], Km = torque constant [N m/A], w =
 ///          rotor speed [rad/s]
 /// Valid:   frames 17 to 34, 24 to 60 V, E/V up to 2; the loss gathers iron loss, saturation,

@@ -135,9 +135,9 @@ TEST(RunningFactorFit, MeasuredOverIdealIsLessThanTheFactorBySpeed) {
         most = std::max(most, of_factor);
     }
     std::printf("measured over ideal: %.3f to %.3f of the running factor\n", least, most);
-    constexpr double kTwoDigits = 0.03;
-    EXPECT_NEAR(least, 0.70, kTwoDigits);
-    EXPECT_NEAR(most, 0.97, kTwoDigits);
+    constexpr double kTwoDigits = 0.005;
+    EXPECT_NEAR(least, 0.78, kTwoDigits);
+    EXPECT_NEAR(most, 0.99, kTwoDigits);
 }
 
 }  // namespace

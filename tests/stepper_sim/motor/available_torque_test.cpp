@@ -167,7 +167,7 @@ TEST(AvailableTorque, TransferredCurveScalesSpeedWithTheCornerAndWidensItsBand) 
     EXPECT_NEAR(*other.curve_end() / *own.curve_end(), other.base_speed() / own.base_speed(),
                 kRounding);
     const TorqueBand band = other.at(other.base_speed() * 0.5);
-    EXPECT_NEAR(band.low / band.nominal, 1.0 - kTransferSpread, kRounding);
+    EXPECT_NEAR(band.low / band.nominal, 1.0 - transfer_spread(24.0 / 36.0), kRounding);
     EXPECT_GT(other.at(rate(60.0)).nominal, own.at(rate(60.0)).nominal);
     EXPECT_NE(other.description().find("36 V"), std::string::npos) << other.description();
 }
