@@ -92,7 +92,8 @@ Result<double> parse_si(Kind kind, std::string_view whole, const Place& place) {
     if (unit == nullptr) {
         return wrong_unit(row, text, unit_text, place);
     }
-    const double value_si = number.value().value * unit->multiply / unit->divide;
+    const double value_si = unit->inverse ? unit->multiply / unit->divide / number.value().value
+                                          : number.value().value * unit->multiply / unit->divide;
     if (!std::isfinite(value_si)) {
         return fault("units/not-finite", place, text, described(row),
                      "the number must be finite and of a size that a computer can hold");
@@ -122,6 +123,9 @@ Result<double> parse_number(std::string_view text, const Place& place) {
     const Result<NumberText> number = read_number(bare, place, expected);
     if (!number) {
         return number.diagnostics();
+    }
+    if (trimmed(number.value().rest) == "%") {
+        return number.value().value / 100.0;
     }
     if (!number.value().rest.empty()) {
         return fault("units/unexpected-text", place, bare, expected,

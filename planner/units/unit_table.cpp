@@ -11,6 +11,7 @@ namespace {
 constexpr double kInch_um = 25400.0;
 constexpr double kGravity_m_s2 = 9.80665;
 constexpr double kOunce_kg = 0.028349523125;
+constexpr double kPound_kg = 0.45359237;
 constexpr double kPi = 3.14159265358979323846;
 
 constexpr auto kLength = std::to_array<Unit>({{"mm", 1, 1e3},
@@ -18,7 +19,9 @@ constexpr auto kLength = std::to_array<Unit>({{"mm", 1, 1e3},
                                               {"m"},
                                               {"um", 1, 1e6},
                                               {"in", kInch_um, 1e6},
-                                              {"inch", kInch_um, 1e6}});
+                                              {"inch", kInch_um, 1e6},
+                                              // Threads per inch: the lead of a single start.
+                                              {"TPI", kInch_um, 1e6, true}});
 constexpr auto kTime = std::to_array<Unit>(
     {{"s"}, {"ms", 1, 1e3}, {"us", 1, 1e6}, {"ns", 1, 1e9}, {"min", 60}, {"h", 3600}});
 constexpr auto kSpeed = std::to_array<Unit>({{"mm/s", 1, 1e3},
@@ -29,10 +32,22 @@ constexpr auto kSpeed = std::to_array<Unit>({{"mm/s", 1, 1e3},
                                              {"in/s", kInch_um, 1e6}});
 constexpr auto kAcceleration =
     std::to_array<Unit>({{"mm/s^2", 1, 1e3}, {"m/s^2"}, {"in/s^2", kInch_um, 1e6}});
-constexpr auto kMass = std::to_array<Unit>({{"kg"}, {"g", 1, 1e3}});
-constexpr auto kForce = std::to_array<Unit>({{"N"}, {"mN", 1, 1e3}, {"kN", 1e3}});
+constexpr auto kMass =
+    std::to_array<Unit>({{"kg"}, {"g", 1, 1e3}, {"lb", kPound_kg}, {"oz", kOunce_kg}});
+constexpr auto kForce = std::to_array<Unit>({{"N"},
+                                             {"mN", 1, 1e3},
+                                             {"kN", 1e3},
+                                             {"lbf", kPound_kg* kGravity_m_s2},
+                                             {"ozf", kOunce_kg* kGravity_m_s2},
+                                             {"kgf", kGravity_m_s2},
+                                             {"gf", kGravity_m_s2, 1e3}});
 constexpr auto kStiffness =
-    std::to_array<Unit>({{"N/mm", 1e3}, {"N/um", 1e6}, {"N/m"}, {"kN/m", 1e3}});
+    std::to_array<Unit>({{"N/mm", 1e3},
+                         {"N/um", 1e6},
+                         {"N/m"},
+                         {"kN/m", 1e3},
+                         {"lbf/in", kPound_kg* kGravity_m_s2 * 1e6, kInch_um},
+                         {"kgf/mm", kGravity_m_s2 * 1e3}});
 constexpr auto kFrequency = std::to_array<Unit>({{"Hz"}, {"kHz", 1e3}, {"MHz", 1e6}, {"GHz", 1e9}});
 constexpr auto kAngle = std::to_array<Unit>({{"deg", kPi, 180}, {"rad"}});
 constexpr auto kAngularSpeed = std::to_array<Unit>({{"rpm", kPi, 30},
@@ -42,11 +57,16 @@ constexpr auto kAngularSpeed = std::to_array<Unit>({{"rpm", kPi, 30},
                                                     {"turn/s", 2.0 * kPi}});
 // "kg cm" on a motor's data sheet is the weight of a kilogram on an arm of a centimetre; "oz in"
 // likewise.
-constexpr auto kTorque = std::to_array<Unit>({{"N m"},
-                                              {"N cm", 1, 1e2},
-                                              {"mN m", 1, 1e3},
-                                              {"kg cm", kGravity_m_s2, 1e2},
-                                              {"oz in", kOunce_kg* kGravity_m_s2* kInch_um, 1e6}});
+constexpr auto kTorque =
+    std::to_array<Unit>({{"N m"},
+                         {"N cm", 1, 1e2},
+                         {"mN m", 1, 1e3},
+                         {"kg cm", kGravity_m_s2, 1e2},
+                         {"oz in", kOunce_kg* kGravity_m_s2* kInch_um, 1e6},
+                         {"ozf in", kOunce_kg* kGravity_m_s2* kInch_um, 1e6},
+                         {"kgf cm", kGravity_m_s2, 1e2},
+                         {"lbf in", kPound_kg* kGravity_m_s2* kInch_um, 1e6},
+                         {"lbf ft", 12.0 * kPound_kg* kGravity_m_s2* kInch_um, 1e6}});
 constexpr auto kInertia =
     std::to_array<Unit>({{"g cm^2", 1, 1e7}, {"kg m^2"}, {"kg cm^2", 1, 1e4}, {"kg mm^2", 1, 1e6}});
 constexpr auto kCurrent = std::to_array<Unit>({{"A"}, {"mA", 1, 1e3}});

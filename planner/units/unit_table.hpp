@@ -35,6 +35,7 @@ struct Unit {
     std::string_view text;  // ' ' stands for an optional product sign, '^' may be left out
     double multiply = 1.0;
     double divide = 1.0;
+    bool inverse = false;  // so many to the length: SI value = multiply / divide / number
 };
 
 /// From this magnitude on (SI) this unit is the one a person would choose.

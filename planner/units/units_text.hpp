@@ -19,7 +19,7 @@ namespace planner {
 template <class Q>
 Result<Q> parse_quantity(std::string_view text, const Place& place = {});
 
-/// Reads a number that has no unit, such as a share or a count.
+/// Reads a number that has no unit, such as a share or a count; "20 %" is 0.2.
 /// Errors: units/no-number, units/not-finite, units/unexpected-text.
 Result<double> parse_number(std::string_view text, const Place& place = {});
 

@@ -15,6 +15,7 @@ constexpr std::array kTable{
     CheckRow{"supply-voltage", check_supply_voltage},
     CheckRow{"inertia-ratio", check_inertia_ratio},
     CheckRow{"falling-load", check_falling_load},
+    CheckRow{"screw-whip", check_screw_whip},
     CheckRow{"step-rate", check_step_rate},
     CheckRow{"pulse-timing", check_pulse_timing},
     CheckRow{"processor-load", check_processor_load},

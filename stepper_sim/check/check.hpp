@@ -42,6 +42,7 @@ void check_motor_current(const CheckInput& input, Findings& findings);
 void check_supply_voltage(const CheckInput& input, Findings& findings);
 void check_inertia_ratio(const CheckInput& input, Findings& findings);
 void check_falling_load(const CheckInput& input, Findings& findings);
+void check_screw_whip(const CheckInput& input, Findings& findings);
 void check_step_rate(const CheckInput& input, Findings& findings);
 void check_pulse_timing(const CheckInput& input, Findings& findings);
 void check_processor_load(const CheckInput& input, Findings& findings);

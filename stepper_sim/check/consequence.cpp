@@ -12,6 +12,7 @@ constexpr std::array kTable{
     ConsequenceRow{"supply-voltage", "the driver or the motor is destroyed"},
     ConsequenceRow{"motor-current", "the driver or the motor overheats"},
     ConsequenceRow{"travel", "the axis runs into its end"},
+    ConsequenceRow{"screw-whip", "the screw bends out, shakes and may hit its frame"},
     // What loses steps: all that follows on the part is in the wrong place.
     ConsequenceRow{"lost-steps", "steps are lost in moves that were simulated"},
     ConsequenceRow{"torque", "the motor stalls where it asks for more than there is"},

@@ -7,6 +7,8 @@
 #include <numbers>
 
 #include "stepper_sim/check/consequence.hpp"
+#include "stepper_sim/check/guessed_checks.hpp"
+#include "stepper_sim/check/guesses.hpp"
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/worst_moves.hpp"
 
@@ -144,12 +146,24 @@ std::vector<std::string> assumptions_of(const CheckInput& input) {
     if (!input.machine.work_offset_known)
         said.emplace_back(
             "program zero is set at the machine: only spans are compared with travel");
+    for (std::string& sentence : guess_sentences(guesses_of(input.machine, input.models)))
+        said.push_back(std::move(sentence));
     return said;
 }
 
-}  // namespace
+/// Where the ends of what is guessed were not run, nobody can be sure.
+Findings with_ends_unseen(const CheckInput& input, Findings findings) {
+    if (guess_ends(input.machine, guesses_of(input.machine, input.models)).empty()) return findings;
+    Finding unseen;
+    unseen.check = "guesses";
+    unseen.grade = Grade::risk;
+    unseen.unit = "1";
+    unseen.message = "the ends of what is guessed were not looked at";
+    findings.push_back(std::move(unseen));
+    return findings;
+}
 
-Report make_report(const CheckInput& input) {
+Report report_with(const CheckInput& input, Findings findings) {
     Report report;
     report.machine_name = input.machine.name;
     report.machine_file = input.machine.file;
@@ -165,7 +179,7 @@ Report make_report(const CheckInput& input) {
         report.motors.push_back(sum_motor(input, slot));
     }
     report.controller = sum_controller(input);
-    report.findings = run_checks(input);
+    report.findings = std::move(findings);
     sort_by_consequence(report.findings);
     report.change_first = unverified_change(report.findings);
     report.verdict = verdict_of(report.findings);
@@ -174,9 +188,16 @@ Report make_report(const CheckInput& input) {
     return report;
 }
 
+}  // namespace
+
+Report make_report(const CheckInput& input) {
+    return report_with(input, with_ends_unseen(input, run_checks(input)));
+}
+
 Report make_report(const CheckInput& input, const Recheck& recheck, const ProgressCall& progress) {
-    Report report = make_report(input);
+    Report report = report_with(input, run_guessed_checks(input, recheck));
     report.change_first = verified_change(input, report.findings, recheck, progress);
+    if (report.verdict != Verdict::clear) report.measure_next = measure_next(input, recheck);
     return report;
 }
 

@@ -3,11 +3,13 @@
 
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/measure_next.hpp"
 #include "stepper_sim/check/verified_change.hpp"
 #include "stepper_sim/run/ceilings.hpp"
 
@@ -83,6 +85,7 @@ struct Report {
     ControllerSummary controller;
     Findings findings;  // in the order of consequence.hpp
     ChangeFirst change_first;
+    std::optional<Measurement> measure_next;  // of what is not clear
     std::vector<PartUse> parts;
     std::vector<std::string> assumptions;  // what the figures rest on, one sentence each
 };

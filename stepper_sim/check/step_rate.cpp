@@ -5,6 +5,7 @@
 #include "planner/kinematics/kinematics.hpp"
 #include "stepper_sim/check/candidates.hpp"
 #include "stepper_sim/check/check.hpp"
+#include "stepper_sim/check/top_speed.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/worst_motions.hpp"
@@ -19,14 +20,6 @@ double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
     for (const WorstMotion& motion : worst_motions(machine))
         top = std::max(top, std::abs(planner::to_motors(machine.kinematics, machine.program.axes,
                                                         motion.speed_m_s)[motor]));
-    return top;
-}
-
-/// The fastest that the motor's own axis goes as settings and travel allow.
-double top_axis_speed_m_s(const Machine& machine, std::size_t slot) {
-    double top = 0.0;
-    for (const WorstMotion& motion : worst_motions(machine))
-        top = std::max(top, std::abs(motion.speed_m_s[slot]));
     return top;
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "stepper_sim/check/consequence.hpp"
+#include "stepper_sim/check/guessed_checks.hpp"
 #include "stepper_sim/run/run_sources.hpp"
 #include "stepper_sim/run/slip_cure.hpp"
 
@@ -87,7 +88,10 @@ class Search {
         const auto results = run_sources(machine, models, sources, options_, part);
         if (progress_) progress_((done + 1.0) / kMostRechecks);
         if (!results) return false;
-        Findings after = run_checks({machine, models, results.value(), input_.margin});
+        const CheckInput changed{machine, models, results.value(), input_.margin};
+        Findings after = run_checks(changed);
+        if (!cures(finding, findings_, after)) return false;
+        add_guess_ends(changed, {recheck_.programs, options_}, after);
         if (!cures(finding, findings_, after)) return false;
         std::erase_if(after, [](const Finding& left) { return !objects(left); });
         sort_by_consequence(after);

@@ -11,6 +11,7 @@ extern const CommandRow kTorqueCommand;
 extern const CommandRow kLimitsCommand;
 extern const CommandRow kTrialCommand;
 extern const CommandRow kFitCommand;
+extern const CommandRow kDescribeCommand;
 extern const CommandRow kPartsCommand;
 extern const CommandRow kPulsesCommand;
 extern const CommandRow kCaptureCommand;

@@ -5,9 +5,10 @@
 namespace stepper_sim::cli {
 
 std::span<const CommandRow> commands() {
-    static const std::array kTable{
-        kCheckCommand, kRatesCommand,  kTorqueCommand,  kLimitsCommand, kTrialCommand,
-        kFitCommand,   kPulsesCommand, kCaptureCommand, kPartsCommand,  kCompletionCommand};
+    static const std::array kTable{kDescribeCommand, kCheckCommand,     kRatesCommand,
+                                   kTorqueCommand,   kLimitsCommand,    kTrialCommand,
+                                   kFitCommand,      kPulsesCommand,    kCaptureCommand,
+                                   kPartsCommand,    kCompletionCommand};
     return kTable;
 }
 

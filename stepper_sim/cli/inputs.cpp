@@ -1,10 +1,10 @@
 #include "stepper_sim/cli/inputs.hpp"
 
 #include <cctype>
-#include <charconv>
 #include <cmath>
 #include <system_error>
 
+#include "planner/units/units_text.hpp"
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/machine/read_machine.hpp"
@@ -34,13 +34,15 @@ std::optional<Machine> machine_of(const Invocation& invocation) {
 std::optional<double> margin_of(const Invocation& invocation) {
     if (!invocation.has("--margin")) return kDefaultMargin;
     const std::string text = invocation.text("--margin");
-    double value = 0.0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    std::string_view rest(end, static_cast<std::size_t>(text.data() + text.size() - end));
-    if (rest == " %") rest.remove_prefix(1);
-    if (rest == "%") value /= 100.0;
-    if (error == std::errc() && (rest.empty() || rest == "%") && value >= 0.0 && value < 1.0)
-        return value;
+    // Without its sign a number below 1 is a share and one from 2 on a percentage; between them it may be meant either way.
+    constexpr double kSharesBelow = 1.0, kPercentFrom = 2.0;
+    if (const auto read = planner::parse_number(text)) {
+        const bool bare = text.find('%') == std::string::npos;
+        double value = read.value();
+        const bool unclear = bare && value >= kSharesBelow && value < kPercentFrom;
+        if (bare && value >= kPercentFrom) value /= 100.0;
+        if (!unclear && value >= 0.0 && value < 1.0) return value;
+    }
     print_error("--margin: found '" + planner::printable(text) +
                 "', expected a share from 0 up to 1 or a percentage such as 20%");
     return std::nullopt;

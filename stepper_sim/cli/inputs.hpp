@@ -18,7 +18,8 @@ inline constexpr OptionRow kCatalogueOption{"--catalogue", "FOLDER",
                                             "look up part files in FOLDER first", false, true};
 inline constexpr OptionRow kMarginOption{
     "--margin", "SHARE",
-    "share of what is available to keep unused, such as 20% or 0.2 (the default)", false, false};
+    "share of what is available to keep unused, such as 20%, 20 or 0.2 (the default)", false,
+    false};
 
 /// Folders with motors/, drivers/ and controllers/: given ones first, then the installed and the source tree's.
 std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocation);

@@ -53,14 +53,15 @@ Exit run(const Invocation& invocation) {
     const std::vector<ProgramSource> programs = programs_of(invocation);
     const auto proposal = propose(*machine, *margin, programs);
     if (!proposal) return Exit::unusable;
-    const auto& [limits, worth, corners] = *proposal;
+    const auto& [limits, measured, worth, corners] = *proposal;
     if (invocation.has("--write") && !write_machine(*machine, limits, invocation))
         return Exit::unusable;
     if (invocation.has("--json") &&
         !write_file(invocation.text("--json"), limits_json(*machine, *proposal, programs)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(with_caution(limits_text(*machine, limits) + (worth ? worth_text(*worth) : "") +
+        !print(with_caution(limits_text(*machine, limits) + measure_text(measured) +
+                            (worth ? worth_text(*worth) : "") +
                             (corners ? corners_text(*corners, invocation.all("PROGRAM")) : ""))))
         return Exit::unusable;
     return limits.clear ? Exit::good : Exit::fault;

@@ -1,6 +1,7 @@
 #include "stepper_sim/cli/proposal.hpp"
 
 #include "stepper_sim/cli/terminal.hpp"
+#include "stepper_sim/run/run_sources.hpp"
 
 namespace stepper_sim::cli {
 
@@ -16,6 +17,20 @@ auto shown(std::string what, Work&& work) {
     return result;
 }
 
+/// What would move the values most, told by the torque that the motors use at them.
+std::optional<Measurement> measure_at(const Machine& machine, double margin,
+                                      std::span<const ProgramSource> programs) {
+    RunOptions options;
+    options.margin = margin;
+    options.cures = false;
+    options.most_windows = 0;
+    const MotorModels models = motor_models(machine);
+    const auto sources = sources_of(machine, models, programs, options);
+    const auto results = run_sources(machine, models, sources, options);
+    if (!results) return std::nullopt;
+    return measure_next({machine, models, results.value(), margin}, {programs, options});
+}
+
 }  // namespace
 
 std::optional<Proposal> propose(const Machine& machine, double margin,
@@ -24,7 +39,8 @@ std::optional<Proposal> propose(const Machine& machine, double margin,
         return find_limits({machine, programs, margin}, progress);
     });
     if (!limits) return std::nullopt;
-    Proposal proposal{std::move(limits).value(), {}, {}};
+    Proposal proposal{std::move(limits).value(), {}, {}, {}};
+    proposal.measure_next = measure_at(just_holding(machine, proposal.limits), margin, programs);
     if (programs.empty()) return proposal;
     auto time = shown("timing the programs", [&](const auto& progress) {
         return time_value(machine, with_margin(machine, proposal.limits), programs, progress);

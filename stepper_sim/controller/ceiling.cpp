@@ -41,12 +41,23 @@ double processor_ceiling_hz(const ControllerPart& controller, int motors) {
     return std::numeric_limits<double>::infinity();
 }
 
+/// What the maker promises of one motor, and of all together.
+double promised_hz(const ControllerPart& controller, int motors) {
+    const double all_hz = std::numeric_limits<double>::infinity();
+    const double one_hz = controller.step_rate_max ? controller.step_rate_max->value() : all_hz;
+    return controller.step_rate_total
+               ? std::min(one_hz, controller.step_rate_total->value() / motors)
+               : one_hz;
+}
+
 }  // namespace
 
 double controller_ceiling_hz(const ControllerPart& controller, int motors_stepping) {
     const double pulse_hz = static_cast<double>(tick_hz_of(controller)) /
                             static_cast<double>(shortest_period_ticks(controller));
-    return std::min(pulse_hz, processor_ceiling_hz(controller, std::max(motors_stepping, 1)));
+    const int motors = std::max(motors_stepping, 1);
+    return std::min(
+        {pulse_hz, processor_ceiling_hz(controller, motors), promised_hz(controller, motors)});
 }
 
 double tick_ceiling_hz(const ControllerPart& controller) {

@@ -5,7 +5,8 @@
 ///          share of the processor; a step line is low for at least one tick between pulses.
 /// Formula: line: f = share clock b / (I + b (E + k M)), b = most steps per interrupt;
 ///          scheduled: f = share clock / (k (I + E + M)); fixed-rate: f = base rate, or 0 where
-///          base rate (I + E + k M) exceeds share clock; all at most 1 / (pulse + 1 tick)
+///          base rate (I + E + k M) exceeds share clock; all at most 1 / (pulse + 1 tick) and what
+///          the maker promises: step_rate_max, step_rate_total / k
 /// Symbols: I, E, M = interrupt, event and motor cycles [-], k = motors stepping [-], f = rate of
 ///          the busiest of them [Hz]
 /// Valid:   scheduled counts every motor at the rate of the busiest and no two steps together: it

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <cstddef>
 
+#include "stepper_sim/machine/typical.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
 namespace stepper_sim {
@@ -22,9 +23,6 @@ void set_motor(AxisDynamics& out, const Axis& axis) {
 
 // Guess: a lone axis is known to a fifth until a trial has fitted it.
 constexpr double kGivenSpread = 0.2;
-// Guess: classes of drives. Belts of 6 to 10 mm on spans of 0.2 to 1 m; screws of 6 to 16 mm with nut and end bearing in series.
-constexpr double kBeltLow_N_m = 10e3, kBeltHigh_N_m = 100e3;
-constexpr double kScrewLow_N_m = 1e6, kScrewHigh_N_m = 30e6;
 // A load this light beside the rotor hardly moves it, whatever the spring between.
 constexpr double kLightLoad = 0.05;
 
@@ -77,11 +75,8 @@ std::optional<StiffnessBand> stiffness_band(const Axis& axis, double rotor_inert
     if (axis.stiffness)
         return StiffnessBand{axis.stiffness->value(), 1.0 - kGivenSpread, 1.0 + kGivenSpread, true};
     if (load_inertia_kg_m2 <= kLightLoad * rotor_inertia_kg_m2) return std::nullopt;
-    const bool belt = axis.drive.belt_pitch.has_value();
-    const double low_N_m = belt ? kBeltLow_N_m : kScrewLow_N_m;
-    const double high_N_m = belt ? kBeltHigh_N_m : kScrewHigh_N_m;
-    const double nominal_N_m = std::sqrt(low_N_m * high_N_m);
-    return StiffnessBand{nominal_N_m, low_N_m / nominal_N_m, high_N_m / nominal_N_m, false};
+    const ClassBand band = typical_stiffness(axis.drive);
+    return StiffnessBand{band.nominal, band.low / band.nominal, band.high / band.nominal, false};
 }
 
 std::optional<StiffnessBand> stiffness_band(const Machine& machine, const MotorLoads& loads,

@@ -145,7 +145,7 @@ Candidate judge(const Machine& machine, std::size_t slot, const std::string& lab
     Bench bench{machine,
                 slot,
                 {},
-                available_torque(axis.motor, axis.current, axis.supply, axis.running_factor),
+                available_torque(axis),
                 question.acceleration_m_s2.value_or(axis.settings.max_acceleration.value())};
     bench.machine.axes[slot] = axis;
     bench.loads = motor_loads(bench.machine);

@@ -6,6 +6,7 @@
 #include <array>
 
 #include "planner/units/units_text.hpp"
+#include "stepper_sim/check/guesses.hpp"
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/run_program.hpp"
 
@@ -13,9 +14,10 @@ namespace stepper_sim {
 
 namespace {
 
-constexpr std::array kOfSettings{std::string_view("step-rate"), std::string_view("torque"),
-                                 std::string_view("speed-step"), std::string_view("pulse-timing"),
-                                 std::string_view("processor-load")};
+constexpr std::array kOfSettings{
+    std::string_view("step-rate"),      std::string_view("torque"),
+    std::string_view("speed-step"),     std::string_view("pulse-timing"),
+    std::string_view("processor-load"), std::string_view("screw-whip")};
 
 Binding ceiling_of(const Machine& machine, int slot) {
     return ceilings_of(machine, machine.axes[static_cast<std::size_t>(slot)]).binding();
@@ -24,6 +26,7 @@ Binding ceiling_of(const Machine& machine, int slot) {
 Binding binding_of(const Machine& machine, const Finding& finding, int slot) {
     if (finding.check == "step-rate" && slot >= 0) return ceiling_of(machine, slot);
     if (finding.check == "pulse-timing") return Binding::driver;
+    if (finding.check == "screw-whip") return Binding::screw_whip;
     if (finding.check == "torque") return Binding::torque;
     if (finding.check == "speed-step") return Binding::start_step;
     return Binding::controller;
@@ -92,7 +95,10 @@ void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& 
 
 }  // namespace
 
-planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
+namespace {
+
+/// At one set of values of what is guessed.
+planner::Result<ProbeAnswer> probe_at(const ProbeQuestion& question) {
     ProbeAnswer answer;
     if (!judge(question, {}, answer)) return answer;
     for (const ProgramSource& source : question.sources) {
@@ -105,6 +111,26 @@ planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
         if (answer.clear) continue;
         answer.source = source.name();
         return answer;
+    }
+    return answer;
+}
+
+}  // namespace
+
+planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
+    auto answer = probe_at(question);
+    const auto corners =
+        guess_ends(question.machine, guesses_of(question.machine, question.models));
+    for (const GuessEnd& corner : corners) {
+        if (!answer || !answer.value().clear) break;
+        const MotorModels models = motor_models(corner.machine);
+        answer =
+            probe_at({corner.machine, models, question.sources, question.margin, question.motors});
+        if (answer && !answer.value().clear) {
+            ProbeAnswer held = answer.value();
+            held.why += "; " + corner.said;
+            answer = held;
+        }
     }
     return answer;
 }

@@ -3,6 +3,7 @@
 
 #include <optional>
 
+#include "stepper_sim/check/measure_next.hpp"
 #include "stepper_sim/limits/corner_quality.hpp"
 #include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/limits/time_value.hpp"
@@ -11,6 +12,7 @@ namespace stepper_sim {
 
 struct Proposal {
     Limits limits;
+    std::optional<Measurement> measure_next;  // at the values that just hold
     // Where there are programs:
     std::optional<TimeValue> time;
     std::optional<CornerQuality> corners;

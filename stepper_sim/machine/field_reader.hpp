@@ -96,6 +96,11 @@ class FieldReader {
         const Node* node = find(key);
         return node != nullptr ? value_of<T>(*node, range, full_name(key), *faults_) : std::nullopt;
     }
+    /// Likewise where "guess" may stand, which says like its absence that nobody knows.
+    template <class T>
+    std::optional<T> maybe_guess(std::string_view key, const Range& range = {}) {
+        return is_guess(find(key)) ? std::nullopt : maybe<T>(key, range);
+    }
     template <class T>
     T value_or(std::string_view key, T absent, const Range& range = {}) {
         return maybe<T>(key, range).value_or(absent);
@@ -108,6 +113,9 @@ class FieldReader {
     const Node* table(std::string_view key);
     const Node* list(std::string_view key);
 
+    static bool is_guess(const Node* node) {
+        return node != nullptr && node->kind == Node::Kind::text && node->text == "guess";
+    }
     bool has(std::string_view key) const { return find_field(*table_, key) != nullptr; }
     std::string full_name(std::string_view key) const;
     Faults& faults() { return *faults_; }

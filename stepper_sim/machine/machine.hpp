@@ -21,6 +21,9 @@
 
 namespace stepper_sim {
 
+/// How the ends of a screw are held: what its critical speed and its stiffness depend on.
+enum class ScrewEnds : std::uint8_t { fixed_free, supported, fixed_supported, fixed_fixed };
+
 /// How a motor moves its axis. Exactly one of belt (pitch and teeth) or screw (lead) is set.
 struct Drive {
     std::optional<planner::Length> belt_pitch;
@@ -29,6 +32,13 @@ struct Drive {
     double screw_efficiency = 1.0;   // raising, in (0, 1]
     planner::Inertia screw_inertia;  // of the screw and anything that turns at its speed
     double gear_ratio = 1.0;         // motor turns per pulley or screw turn
+    // What the stiffness and a screw's critical speed follow from; absent: not known.
+    std::string belt_type;  // a name of typical.hpp
+    std::optional<planner::Length> belt_width;
+    std::optional<planner::Length> belt_span;     // between the pulleys' centres
+    std::optional<planner::Length> screw_root;    // diameter at the bottom of the thread
+    std::optional<planner::Length> screw_length;  // between its bearings
+    ScrewEnds screw_ends = ScrewEnds::fixed_free;
 
     /// Axis travel per motor turn.
     planner::Length travel_per_turn() const {
@@ -42,7 +52,8 @@ struct Drive {
 struct Load {
     planner::Mass mass;
     planner::Force friction;
-    bool vertical = false;  // gravity acts against positive travel
+    bool friction_guessed = false;  // nobody knows it: the middle of its class, guesses.hpp
+    bool vertical = false;          // gravity acts against positive travel
 };
 
 /// A vibration mode of frame, head or bed, measured by the user.
@@ -84,6 +95,7 @@ struct Axis {
     std::optional<double> damping;  // ratio, of the load on that stiffness; absent: a default
     std::vector<MeasuredMode> modes;
     std::optional<double> running_factor;  // fitted or measured: replaces the default band
+    std::optional<planner::Speed> running_factor_at;  // axis speed it was measured at
     AxisSettings settings;
     CaptureLine step_line, direction_line;
 

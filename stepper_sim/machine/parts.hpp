@@ -118,6 +118,8 @@ struct ControllerPart {
                                       // one interrupt (1, 2, 4, ...)
     std::int64_t base_rate_hz = 0;    // fixed-rate: the periodic interrupt
     int accumulator_bits = 32;        // fixed-rate
+    // What the maker promises, where the file says: steps of one motor, and of all motors together.
+    std::optional<planner::Frequency> step_rate_max, step_rate_total;
     Source source;
 };
 

@@ -1,8 +1,11 @@
+#include <array>
 #include <cctype>
+#include <cmath>
 
 #include "stepper_sim/machine/bounds.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
 #include "stepper_sim/machine/part_tables.hpp"
+#include "stepper_sim/machine/typical.hpp"
 
 namespace stepper_sim::reading {
 namespace {
@@ -33,10 +36,32 @@ void refuse_foreign(FieldReader& reader, const char* drive,
     }
 }
 
+void read_belt_type(FieldReader& reader, Drive& drive) {
+    std::vector<std::string> names;
+    for (const BeltType& type : belt_types())
+        names.emplace_back(type.name);
+    const auto chosen = reader.choice("belt_type", names);
+    if (!chosen) return;
+    const BeltType& type = belt_types()[*chosen];
+    drive.belt_type = type.name;
+    constexpr double kTypedPitch = 1e-3;
+    if (!drive.belt_pitch ||
+        std::fabs(1e3 * drive.belt_pitch->value() / type.pitch_mm - 1.0) < kTypedPitch)
+        return;
+    const Node* node = reader.find("belt_type");
+    reader.faults().add({"machine/conflict", node->place(), shown(*node),
+                         "a belt of the pitch of belt_pitch for " + reader.full_name("belt_type"),
+                         ""});
+}
+
 void read_belt(FieldReader& reader, Drive& drive) {
     drive.belt_pitch = reader.maybe<planner::Length>("belt_pitch", above_zero_to(kMaxPitch_m));
     drive.pulley_teeth = reader.need<int>("pulley_teeth", from_to(1, kMaxTeeth));
-    refuse_foreign(reader, "belt_pitch", {"efficiency", "screw_inertia"});
+    read_belt_type(reader, drive);
+    drive.belt_width = reader.maybe<planner::Length>("belt_width", above_zero_to(kMaxPitch_m));
+    drive.belt_span = reader.maybe<planner::Length>("belt_span", above_zero_to(kMaxTravel_m));
+    refuse_foreign(reader, "belt_pitch",
+                   {"efficiency", "screw_inertia", "screw_root", "screw_length", "screw_ends"});
 }
 
 void read_screw(FieldReader& reader, Drive& drive) {
@@ -44,7 +69,14 @@ void read_screw(FieldReader& reader, Drive& drive) {
     drive.screw_efficiency = reader.need<double>("efficiency", above_zero_to(1.0));
     drive.screw_inertia =
         reader.value_or<planner::Inertia>("screw_inertia", {}, zero_to(kMaxInertia_kg_m2));
-    refuse_foreign(reader, "screw_lead", {"pulley_teeth"});
+    drive.screw_root = reader.maybe<planner::Length>("screw_root", above_zero_to(kMaxPitch_m));
+    drive.screw_length = reader.maybe<planner::Length>("screw_length", above_zero_to(kMaxTravel_m));
+    static const auto ends =
+        std::to_array<std::string>({"fixed-free", "supported", "fixed-supported",
+                                    "fixed-fixed"});  // in the order of ScrewEnds
+    if (const auto held = reader.choice("screw_ends", ends))
+        drive.screw_ends = static_cast<ScrewEnds>(*held);
+    refuse_foreign(reader, "screw_lead", {"pulley_teeth", "belt_type", "belt_width", "belt_span"});
 }
 
 Drive drive_from(const Node& table, const std::string& path, Faults& faults) {
@@ -58,7 +90,9 @@ Drive drive_from(const Node& table, const std::string& path, Faults& faults) {
              "exactly one of belt_pitch (with pulley_teeth), screw_lead (with efficiency) for " +
                  path,
              ""});
-        for (const char* key : {"pulley_teeth", "efficiency", "screw_inertia"}) {
+        for (const char* key :
+             {"pulley_teeth", "efficiency", "screw_inertia", "belt_type", "belt_width", "belt_span",
+              "screw_root", "screw_length", "screw_ends"}) {
             reader.find(key);
         }
     } else if (belt) {
@@ -72,11 +106,16 @@ Drive drive_from(const Node& table, const std::string& path, Faults& faults) {
     return drive;
 }
 
-Load load_from(const Node& table, const std::string& path, Faults& faults) {
+Load load_from(const Node& table, const std::string& path, bool endless, Faults& faults) {
     FieldReader reader(table, path, faults);
     Load load;
     load.mass = reader.need<planner::Mass>("mass", above_zero_to(kMaxMass_kg));
-    load.friction = reader.need<planner::Force>("friction", zero_to(kMaxForce_N));
+    const Node* friction = reader.find("friction");
+    load.friction_guessed = friction == nullptr || FieldReader::is_guess(friction);
+    load.friction =
+        load.friction_guessed
+            ? planner::from_si<planner::Force>(typical_friction(load.mass, endless).nominal)
+            : reader.need<planner::Force>("friction", zero_to(kMaxForce_N));
     load.vertical = reader.value_or<bool>("vertical", false);
     reader.finish();
     return load;
@@ -137,41 +176,11 @@ Part part_from(FieldReader& axis, const char* key, const SearchFolders& folders,
     return part;
 }
 
-/// A catalogue may leave out what its source does not state; a machine cannot be judged without it.
-void check_motor_data(FieldReader& axis, const MotorPart& motor) {
-    const Node* node = axis.find("motor");
-    if (node == nullptr || motor.name.empty()) {
-        return;
-    }
-    const auto missing = [&](const std::string& what, const std::string& value) {
-        const std::string part = motor.file.empty() ? "" : "part = \"" + motor.file + "\", ";
-        axis.faults().add({"machine/motor-data", node->place(), planner::printable(motor.name),
-                           "a motor with " + what + " for " + axis.full_name("motor"),
-                           "give it here: motor = { " + part + value + " }"});
-    };
-    if (!motor.rotor_inertia) {
-        missing("rotor_inertia", "rotor_inertia = \"... g cm^2\"");
-    }
-    if (!motor.curves.empty()) {
-        return;
-    }
-    if (!motor.resistance) {
-        missing("resistance or a published curve", "resistance = \"... ohm\"");
-    }
-    if (!motor.inductance) {
-        missing("inductance or a published curve", "inductance = \"... mH\"");
-    }
-}
-
 void read_parts(FieldReader& reader, Axis& axis, const SearchFolders& folders) {
-    const std::size_t before = reader.faults().list.size();
     axis.motor = part_from(reader, "motor", folders, motor_from);
-    if (reader.faults().list.size() == before) {
-        check_motor_data(reader, axis.motor);
-    }
     axis.driver = part_from(reader, "driver", folders, driver_from);
     if (reader.require("current", current_forms(nullptr)) != nullptr) {
-        axis.current = current_from(reader, "current", false).value_or(RatedCurrent{});
+        axis.current = current_from(reader, "current", true).value_or(RatedCurrent{});
     }
     axis.supply = reader.need<planner::Voltage>("supply", above_zero_to(kMaxSupply_V));
     axis.microsteps = reader.need<int>("microsteps", from_to(1, kMaxMicrosteps));
@@ -204,17 +213,19 @@ Axis axis_from(const Node& table, char letter, bool need_speed_step, const Searc
     read_parts(reader, axis, folders);
     reader.require("load");
     if (const Node* load = reader.table("load")) {
-        axis.load = load_from(*load, reader.full_name("load"), faults);
+        axis.load = load_from(*load, reader.full_name("load"), !axis.travel_max, faults);
     }
     axis.stiffness =
-        reader.maybe<planner::Stiffness>("stiffness", above_zero_to(kMaxStiffness_N_m));
-    axis.damping = reader.maybe<double>("damping", {0.0, 1.0, true, true});
-    if (axis.damping && !axis.stiffness) {
-        faults.add({"machine/conflict", reader.find("damping")->place(), "damping",
-                    "stiffness beside damping for " + reader.full_name("damping"), ""});
-    }
+        reader.maybe_guess<planner::Stiffness>("stiffness", above_zero_to(kMaxStiffness_N_m));
+    axis.damping = reader.maybe_guess<double>("damping", {0.0, 1.0, true, true});
     axis.modes = modes_from(reader);
     axis.running_factor = reader.maybe<double>("running_factor", above_zero_to(kMaxRunningFactor));
+    axis.running_factor_at =
+        reader.maybe<planner::Speed>("running_factor_at", above_zero_to(kMaxSpeed_m_s));
+    if (axis.running_factor_at && !axis.running_factor)
+        faults.add({"machine/conflict", reader.find("running_factor_at")->place(),
+                    "running_factor_at",
+                    "running_factor beside it for " + reader.full_name("running_factor_at"), ""});
     reader.require("settings");
     if (const Node* settings = reader.table("settings")) {
         axis.settings =

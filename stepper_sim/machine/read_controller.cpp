@@ -31,9 +31,20 @@ void refuse(FieldReader& reader, std::string_view key, const std::string& style)
 void read_processor(FieldReader& reader, ControllerPart& part) {
     const bool real = part.style != ControllerStyle::ideal;
     const Range clock_range = from_to(kMinClock_Hz, kMaxClock_Hz);
-    for (const char* key : {"clock", "tick", "interrupt_cycles", "event_cycles", "motor_cycles",
-                            "processor_share", "pulse_high", "direction_setup", "direction_hold"}) {
+    part.step_rate_max =
+        reader.maybe<planner::Frequency>("step_rate_max", above_zero_to(kMaxClock_Hz));
+    part.step_rate_total =
+        reader.maybe<planner::Frequency>("step_rate_total", above_zero_to(kMaxClock_Hz));
+    // What the maker promises may stand for the cycles nobody counted.
+    const bool promised = part.step_rate_max || part.step_rate_total;
+    for (const char* key : {"clock", "tick", "pulse_high", "direction_setup", "direction_hold"}) {
         if (real) {
+            reader.require(key);
+        }
+    }
+    for (const char* key :
+         {"interrupt_cycles", "event_cycles", "motor_cycles", "processor_share"}) {
+        if (real && !promised) {
             reader.require(key);
         }
     }

@@ -200,11 +200,11 @@ MotorPart motor_from(const Node& table, const std::string& path, Faults& faults)
     motor.holding_torque =
         reader.need<planner::Torque>("holding_torque", above_zero_to(kMaxTorque_Nm));
     motor.resistance =
-        reader.maybe<planner::Resistance>("resistance", above_zero_to(kMaxResistance_ohm));
+        reader.maybe_guess<planner::Resistance>("resistance", above_zero_to(kMaxResistance_ohm));
     motor.inductance =
-        reader.maybe<planner::Inductance>("inductance", above_zero_to(kMaxInductance_H));
+        reader.maybe_guess<planner::Inductance>("inductance", above_zero_to(kMaxInductance_H));
     motor.rotor_inertia =
-        reader.maybe<planner::Inertia>("rotor_inertia", above_zero_to(kMaxInertia_kg_m2));
+        reader.maybe_guess<planner::Inertia>("rotor_inertia", above_zero_to(kMaxInertia_kg_m2));
     motor.detent_torque = reader.maybe<planner::Torque>("detent_torque", zero_to(kMaxTorque_Nm));
     motor.max_supply = reader.maybe<planner::Voltage>("max_supply", above_zero_to(kMaxSupply_V));
     motor.source = source_from(reader).value_or(Source{});

@@ -133,6 +133,10 @@ std::optional<T> value_of(const Node& node, const Range& range, const std::strin
         if (node.kind == Node::Kind::whole || node.kind == Node::Kind::real) {
             return in_range<T>(node, real, real, range, key, faults);
         }
+        if (node.kind == Node::Kind::text && node.text.ends_with('%')) {
+            if (const auto share = planner::parse_number(node.text))
+                return in_range<T>(node, share.value(), share.value(), range, key, faults);
+        }
     } else {
         return quantity_of<T>(node, range, key, faults);
     }

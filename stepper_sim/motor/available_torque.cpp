@@ -71,7 +71,7 @@ void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak
     model.from_plate = false;
     const bool same = std::fabs(curve.supply / supply - 1.0) <= kSameCondition &&
                       std::fabs(curve.current.peak() / peak - 1.0) <= kSameCondition;
-    const double spread = same ? kPublishedSpread : kTransferSpread;
+    const double spread = same ? kPublishedSpread : transfer_spread(curve.supply / supply);
     model.low_share = 1.0 - spread;
     model.high_share = 1.0 + spread;
     model.basis = same ? TorqueBasis::published_curve : TorqueBasis::transferred_curve;
@@ -79,9 +79,17 @@ void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak
     const std::string where = same ? " at its own " + at
                                    : " at " + at + ", scaled to " + condition_text(supply, peak) +
                                          " in proportion to the base speed";
+    double gap = 0.0;  // the widest place between two points
+    const std::vector<double>& rates = model.curve->rates_rad_s();
+    for (std::size_t i = 1; i < rates.size(); ++i)
+        gap = std::max(gap, model.curve->gap_spread(0.5 * (rates[i - 1] + rates[i])));
+    model.wide_gaps = gap > spread;
     model.description = "published pull-out curve" + where + ", band +-" +
-                        planner::format_number(100.0 * spread) + " %, up to " + end_text(model) +
-                        "; source: " + cited(curve.source);
+                        planner::format_number(100.0 * spread, 2) + " %" +
+                        (model.wide_gaps ? " and up to " + planner::format_number(100.0 * gap, 2) +
+                                               " % between points far apart"
+                                         : "") +
+                        ", up to " + end_text(model) + "; source: " + cited(curve.source);
 }
 
 void use_plate(TorqueModel& model, const MotorPart& motor, std::optional<double> running_factor) {
@@ -205,7 +213,10 @@ AvailableTorque::Cell AvailableTorque::tabulate(double from_rad_s, double to_rad
         nominal.push_back(level.nominal_Nm);
         high.push_back(level.high_Nm);
     }
-    const double slack = model_->basis == TorqueBasis::transferred_curve ? kTransferSlack : 0.0;
+    const double slack = model_->basis == TorqueBasis::transferred_curve || model_->wide_gaps ||
+                                 model_->measured_rad_s
+                             ? kTransferSlack
+                             : 0.0;
     const auto [low_value, low_slope] = bounding_line(rates, low, -1, slack);
     const auto [high_value, high_slope] = bounding_line(rates, high, 1, slack);
     const double nominal_slope = (nominal.back() - nominal.front()) / (to_rad_s - from_rad_s);
@@ -214,7 +225,8 @@ AvailableTorque::Cell AvailableTorque::tabulate(double from_rad_s, double to_rad
 }
 
 AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
-                                 planner::Voltage supply, std::optional<double> running_factor) {
+                                 planner::Voltage supply, std::optional<double> running_factor,
+                                 std::optional<planner::AngularSpeed> measured_at) {
     auto model = std::make_shared<TorqueModel>();
     model->constants = motor_constants(motor);
     model->weaker = model->stronger = model->constants;
@@ -224,6 +236,12 @@ AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
         use_curve(*model, motor, current.peak(), supply);
     } else {
         use_plate(*model, motor, running_factor);
+        if (running_factor && measured_at) {
+            model->measured_rad_s = measured_at->value();
+            model->description += "; the band is narrower near " +
+                                  planner::format_quantity(*measured_at, 3) +
+                                  ", where it was measured";
+        }
         if (!motor.curves.empty()) end_with_curve(*model, *nearest(motor, current.peak(), supply));
     }
     AvailableTorque out;
@@ -245,6 +263,16 @@ AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
         out.least_low_Nm_.push_back(std::max(0.0, least_Nm));
     }
     return out;
+}
+
+AvailableTorque available_torque(const Axis& axis) {
+    std::optional<planner::AngularSpeed> measured_at;
+    if (axis.running_factor_at)
+        measured_at = planner::from_si<planner::AngularSpeed>(2.0 * std::numbers::pi *
+                                                              axis.running_factor_at->value() /
+                                                              axis.drive.travel_per_turn().value());
+    return available_torque(axis.motor, axis.current, axis.supply, axis.running_factor,
+                            measured_at);
 }
 
 }  // namespace stepper_sim

@@ -8,7 +8,8 @@
 ///          wc_pub/wc, so that points at the same share of base speed correspond; plate: T(w) =
 ///          k(w) M(w)
 /// Formula: low, nominal, high = (1 - e, 1, 1 + e) T for curves, e = 0.15 at the curve's own
-///          conditions, 0.25 elsewhere; (0.61, 0.95, 1.20) (1 - 0.195 E/V) M(w) for plates, high
+///          conditions, from 0.25 elsewhere, more the further the supply is off, and more between two points that
+///          are far apart; (0.61, 0.95, 1.20) (1 - 0.195 E/V) M(w) for plates, high
 ///          never above 1.1 Km I
 /// Symbols: M = rounded torque of each condition [N m] (voltage_limit.hpp), Km I = holding torque
 ///          at the current, wc = its base speed [rad/s], k = running factor (running_factor.hpp),
@@ -32,7 +33,7 @@
 #include <vector>
 
 #include "planner/units/units.hpp"
-#include "stepper_sim/machine/parts.hpp"
+#include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
 namespace stepper_sim {
@@ -93,7 +94,8 @@ class AvailableTorque {
 
   private:
     friend AvailableTorque available_torque(const MotorPart&, RatedCurrent, planner::Voltage,
-                                            std::optional<double>);
+                                            std::optional<double>,
+                                            std::optional<planner::AngularSpeed>);
 
     struct Cell {  // torque = value + slope * rate inside one speed interval
         double low, low_slope, nominal, nominal_slope, high, high_slope;
@@ -116,9 +118,13 @@ class AvailableTorque {
 /// The curves of `motor` driven at `current` (its basis is honoured) from `supply`.
 /// `running_factor` (> 0): measured or fitted level of this motor on this machine, relative to the
 /// ideal torque at low speed; it replaces the default level and narrows the band, and a published
-/// curve made elsewhere gives way to it.
+/// curve made elsewhere gives way to it. `measured_at`: the motor's speed at which it was; the band is narrow near
+/// that alone.
 AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
-                                 planner::Voltage supply,
-                                 std::optional<double> running_factor = {});
+                                 planner::Voltage supply, std::optional<double> running_factor = {},
+                                 std::optional<planner::AngularSpeed> measured_at = {});
+
+/// Of an axis as the machine file has it.
+AvailableTorque available_torque(const Axis& axis);
 
 }  // namespace stepper_sim

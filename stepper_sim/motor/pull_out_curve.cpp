@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <boost/math/interpolators/pchip.hpp>
+#include <cmath>
 #include <cstddef>
 #include <utility>
 
@@ -35,6 +36,20 @@ double PullOutInterpolant::torque_Nm(double rate_rad_s) const {
     const auto i = static_cast<std::size_t>(next - rates_rad_s_.begin());
     const double share = (rate - rates_rad_s_[i - 1]) / (rates_rad_s_[i] - rates_rad_s_[i - 1]);
     return torques_Nm_[i - 1] + share * (torques_Nm_[i] - torques_Nm_[i - 1]);
+}
+
+double PullOutInterpolant::gap_spread(double rate_rad_s) const {
+    constexpr double kOfFall = 0.6, kMost = 0.9;
+    if (rate_rad_s <= first_rad_s() || rate_rad_s >= last_rad_s()) return 0.0;
+    const auto next =
+        std::upper_bound(rates_rad_s_.begin() + 1, rates_rad_s_.end() - 1, rate_rad_s);
+    const auto i = static_cast<std::size_t>(next - rates_rad_s_.begin());
+    const double share =
+        (rate_rad_s - rates_rad_s_[i - 1]) / (rates_rad_s_[i] - rates_rad_s_[i - 1]);
+    const double before_Nm = torques_Nm_[i - 1], after_Nm = torques_Nm_[i];
+    if (before_Nm <= 0.0 || after_Nm <= 0.0) return before_Nm == after_Nm ? 0.0 : kMost;
+    return std::min(
+        kMost, kOfFall * std::fabs(std::log(before_Nm / after_Nm)) * 4.0 * share * (1.0 - share));
 }
 
 }  // namespace stepper_sim

@@ -6,6 +6,8 @@
 /// Model:   real torque = factor at that speed times rounded_torque_Nm at the supply itself
 ///          (voltage_limit.hpp)
 /// Formula: k(w) = factor (1 - emf_loss E/V), not below 0
+///          What is measured at a speed over the ideal torque there (voltage_limit.hpp) is less than the factor: 0.78 to 0.99 of
+///          it at the points up to 1.5 base speeds, by speed, since the rounded knee and the loss come on top
 /// Symbols: E = Km w = back EMF amplitude [V], V = supply [V], Km = torque constant [N m/A], w =
 ///          rotor speed [rad/s]
 /// Valid:   frames 17 to 34, 24 to 60 V, E/V up to 2; the loss gathers iron loss, saturation,
@@ -16,6 +18,7 @@
 #pragma once
 
 #include <algorithm>
+#include <cmath>
 
 namespace stepper_sim {
 
@@ -43,10 +46,25 @@ inline constexpr double kHoldingTolerance = 0.10;
 /// Fitted: one point given, 9 in 10 of the other points of the same curve lie within.
 inline constexpr double kMeasuredLow = 0.73;
 inline constexpr double kMeasuredHigh = 1.36;
+/// Near the speed measured, within x/1.35, the same of a band of 1.4; it widens to the whole one at x/1.6.
+/// Fitted: RunningFactorFit.OneMeasuredPointIsSharpNearItsSpeedOnly.
+inline constexpr double kMeasuredNearLow = 0.845;
+inline constexpr double kMeasuredNearHigh = 1.183;
+inline constexpr double kMeasuredNear = 1.35;
+inline constexpr double kMeasuredFar = 1.6;
 /// Two published readings of nominally the same motor at 36 V and 300 rpm differ by 15 %.
 inline constexpr double kPublishedSpread = 0.15;
 /// The transfer of a curve to another supply or current adds up to 10 % (six pairs of curves,
 /// RunningFactorFit.TransferStaysInItsBand).
 inline constexpr double kTransferSpread = 0.25;
+/// Those pairs differ by up to 1.33 in supply. Guess: farther away the addition grows with the logarithm of the ratio, up to what a plate
+/// alone leaves open, a factor of two from lowest to highest.
+inline constexpr double kTransferRatio = 1.34;
+inline constexpr double kTransferMost = 1.0 / 3.0;
+
+inline double transfer_spread(double supply_ratio) {
+    const double far = std::max(1.0, std::fabs(std::log(supply_ratio)) / std::log(kTransferRatio));
+    return std::min(kTransferMost, kPublishedSpread + (kTransferSpread - kPublishedSpread) * far);
+}
 
 }  // namespace stepper_sim

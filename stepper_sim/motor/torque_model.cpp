@@ -1,6 +1,7 @@
 #include "stepper_sim/motor/torque_model.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace stepper_sim::detail {
 
@@ -29,10 +30,21 @@ Level TorqueModel::at(double rate_rad_s) const {
     const double nominal_Nm = plate_Nm(constants, here, rate_rad_s);
     const double holding_Nm =
         (1.0 + kHoldingTolerance) * constants.torque_constant_Nm_A * here.peak_A;
-    const double high_Nm = std::min(high_share * plate_Nm(stronger, here, rate_rad_s),
-                                    std::max(holding_Nm, nominal_Nm));
-    const double low_Nm = beyond ? 0.0 : low_share * plate_Nm(weaker, here, rate_rad_s);
+    const auto [low, high] = plate_shares(rate_rad_s);
+    const double high_Nm =
+        std::min(high * plate_Nm(stronger, here, rate_rad_s), std::max(holding_Nm, nominal_Nm));
+    const double low_Nm = beyond ? 0.0 : low * plate_Nm(weaker, here, rate_rad_s);
     return {low_Nm, nominal_Nm, high_Nm, beyond};
+}
+
+std::pair<double, double> TorqueModel::plate_shares(double rate_rad_s) const {
+    if (!measured_rad_s || rate_rad_s <= 0.0) return {low_share, high_share};
+    // How much of the whole band, in the logarithm: 0 near the speed measured, 1 from kFar on.
+    const double away = std::fabs(std::log(rate_rad_s / *measured_rad_s));
+    const double near = std::log(kMeasuredNear), far = std::log(kMeasuredFar);
+    const double share = std::clamp((away - near) / (far - near), 0.0, 1.0);
+    return {kMeasuredNearLow * std::pow(low_share / kMeasuredNearLow, share),
+            kMeasuredNearHigh * std::pow(high_share / kMeasuredNearHigh, share)};
 }
 
 Level TorqueModel::curve_at(double rate_rad_s) const {
@@ -46,8 +58,11 @@ Level TorqueModel::curve_at(double rate_rad_s) const {
                              : std::min(1.0, here.peak_A / published.peak_A);
     const double torque_Nm = curve->torque_Nm(supported_rad_s) * scale;
     if (beyond_curve(rate_rad_s)) return {0.0, torque_Nm, high_share * torque_Nm, true};
-    if (published_rad_s >= curve->first_rad_s())
-        return {low_share * torque_Nm, torque_Nm, high_share * torque_Nm, false};
+    if (published_rad_s >= curve->first_rad_s()) {
+        const double gap = curve->gap_spread(published_rad_s);
+        return {std::min(low_share, 1.0 - gap) * torque_Nm, torque_Nm,
+                std::max(high_share, 1.0 + gap) * torque_Nm, false};
+    }
     const double first_rad_s = rate_here(curve->first_rad_s());
     const double first_plate_Nm = plate_Nm(constants, here, first_rad_s);
     const double flat_Nm = curve->torque_Nm(curve->first_rad_s()) *

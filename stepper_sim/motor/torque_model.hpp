@@ -13,6 +13,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "stepper_sim/motor/available_torque.hpp"
 #include "stepper_sim/motor/pull_out_curve.hpp"
@@ -39,8 +40,11 @@ struct TorqueModel {
     Condition here;
     RunningFactor running;
     double low_share = 1.0, high_share = 1.0;  // of the nominal
+    std::optional<double>
+        measured_rad_s;  // where the running factor was measured: there the band is narrower
     std::optional<PullOutInterpolant> curve;
-    Condition published;  // of the curve
+    Condition published;     // of the curve
+    bool wide_gaps = false;  // points so far apart that the band is wider between them
     bool from_plate =
         true;  // false: from the curve. A plate's model still promises nothing past the end of a curve.
     TorqueBasis basis = TorqueBasis::nameplate;
@@ -63,6 +67,8 @@ struct TorqueModel {
   private:
     double rate_ratio() const;
     Level curve_at(double rate_rad_s) const;
+    /// Both shares at a speed.
+    std::pair<double, double> plate_shares(double rate_rad_s) const;
 };
 
 }  // namespace stepper_sim::detail

@@ -26,4 +26,17 @@ Json finding_json(const Finding& finding) {
             {"likelihood", known(finding.likelihood)}};
 }
 
+nlohmann::ordered_json measurement_json(const std::optional<Measurement>& measurement) {
+    if (!measurement) return nullptr;
+    const Measurement& m = *measurement;
+    return {{"path", m.path},
+            {"band", m.band},
+            {"how", m.how},
+            {"motor", std::string(1, static_cast<char>(m.motor | 0x20))},
+            {"use", m.of},
+            {"use_at_better_end", m.use_low},
+            {"use_at_worse_end", m.use_high},
+            {"needed", m.needed}};
+}
+
 }  // namespace stepper_sim

@@ -2,8 +2,10 @@
 #pragma once
 
 #include <nlohmann/json_fwd.hpp>
+#include <optional>
 
 #include "stepper_sim/check/finding.hpp"
+#include "stepper_sim/check/measure_next.hpp"
 
 namespace stepper_sim {
 
@@ -12,5 +14,8 @@ nlohmann::ordered_json motor_json(char letter);
 
 /// With the first of its changes, or an empty text.
 nlohmann::ordered_json finding_json(const Finding& finding);
+
+/// What to measure next, or null.
+nlohmann::ordered_json measurement_json(const std::optional<Measurement>& measurement);
 
 }  // namespace stepper_sim

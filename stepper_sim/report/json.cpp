@@ -120,6 +120,7 @@ std::string to_json(const Report& report) {
                          {"late_pulses", report.controller.late_pulses},
                          {"lateness_peak_s", report.controller.lateness_peak_s}};
     out["change_first"] = change_first(report);
+    out["measure_next"] = measurement_json(report.measure_next);
     out["findings"] = Json::array();
     for (const Finding& finding : report.findings)
         out["findings"].push_back(finding_of(finding, report.change_first));

@@ -2,6 +2,7 @@
 
 #include "planner/lookahead/corner.hpp"
 #include "stepper_sim/limits/settings_text.hpp"
+#include "stepper_sim/report/finding_json.hpp"
 #include "stepper_sim/report/json_text.hpp"
 #include "stepper_sim/report/version.hpp"
 
@@ -98,6 +99,7 @@ Json json_of(const Machine& machine, const Proposal& proposal,
              {"why_not_clear", limits.why_not_clear}};
     out["axes"] = axes_json(limits);
     out["change"] = setting_lines(with_margin(machine, limits), machine);
+    out["measure_next"] = measurement_json(proposal.measure_next);
     out["time"] = proposal.time ? json_of(*proposal.time) : Json(nullptr);
     out["corners"] = proposal.corners ? json_of(*proposal.corners, programs) : Json(nullptr);
     return out;

@@ -69,6 +69,12 @@ std::string change_fact(const Report& report) {
                 pretty(more + "; " + change_first_said(report)));
 }
 
+std::string measure_fact(const Report& report) {
+    if (!report.measure_next) return {};
+    return fact("Measure next", pretty(report.measure_next->path),
+                pretty(sentence_of(*report.measure_next)));
+}
+
 double largest_use(const MotorSummary& motor) {
     return std::max({motor.torque_use_peak, motor.speed_step_use_peak,
                      motor.screened ? motor.modal_ratio_peak : 0.0});
@@ -99,7 +105,7 @@ std::string facts(const Report& report) {
                ? fact("Which axis", std::string(1, finding->motor),
                       html_text(setting_name(finding->check)))
                : fact("Which check", html_text(setting_name(finding->check)), "not about one axis");
-    out += where(*finding) + change_fact(report) + "</dl>\n";
+    out += where(*finding) + change_fact(report) + measure_fact(report) + "</dl>\n";
     out += fmt::format("<p class=\"why\">{}</p>\n", pretty(finding->message));
     std::string lines;
     for (const SettingChange& setting : report.change_first.change.settings)

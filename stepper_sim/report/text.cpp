@@ -63,7 +63,8 @@ std::string head(const Report& report, bool colour) {
         out += wrapped(fmt::format("no program: {} of the worst kind the settings allow",
                                    count(report.program.moves, "move")),
                        2, 0);
-    return out + change_first_text(report);
+    out += change_first_text(report);
+    return out + measure_text(report.measure_next);
 }
 
 std::string axes_table(const Report& report) {
@@ -160,6 +161,11 @@ std::string path_text(const ProgramSummary& program) {
     if (program.filament_m != 0.0)
         out += fmt::format(", {} m of filament", planner::format_number(program.filament_m, 4));
     return out;
+}
+
+std::string measure_text(const std::optional<Measurement>& measurement) {
+    if (!measurement) return {};
+    return "\nMeasure next\n  " + wrapped(sentence_of(*measurement), 2, 2);
 }
 
 std::string with_caution(std::string text) {

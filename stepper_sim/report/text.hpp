@@ -34,6 +34,9 @@ std::string path_text(const ProgramSummary& program);
 /// `colour`: ANSI colours beside the words, never instead of them.
 std::string to_text(const Report& report, bool colour);
 
+/// "Measure next" and a paragraph; empty for none.
+std::string measure_text(const std::optional<Measurement>& measurement);
+
 /// "thin: motor Y: 0.21 N m asked ..." on one line.
 std::string to_line(const Report& report);
 

@@ -39,8 +39,7 @@ struct Curve {
 Curve sample(const Candidate& candidate, double top_speed_m_s) {
     const Axis& axis = candidate.axis;
     const double radius_m = axis.drive.travel_per_turn().value() / (2.0 * std::numbers::pi);
-    const AvailableTorque available =
-        available_torque(axis.motor, axis.current, axis.supply, axis.running_factor);
+    const AvailableTorque available = available_torque(axis);
     Curve curve;
     curve.base_m_s = candidate.base_speed_m_s;
     for (int i = 0; i <= kSamples; ++i) {

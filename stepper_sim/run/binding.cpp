@@ -22,6 +22,8 @@ std::string_view to_word(Binding binding) {
             return "resonance";
         case Binding::instability:
             return "instability";
+        case Binding::screw_whip:
+            return "screw whip";
         case Binding::travel:
             return "travel";
         case Binding::path_cap:

@@ -17,6 +17,7 @@ enum class Binding : std::uint8_t {
     start_step,   // a jump of speed the rotor does not follow
     resonance,    // reversals near a natural frequency, or swings of single accelerations
     instability,  // a long cruise above the base speed
+    screw_whip,   // the critical speed of its screw
     travel,       // the axis is too short to reach more
     path_cap,     // the cap on acceleration along the path
     top_speed,    // a speed step above it has no meaning

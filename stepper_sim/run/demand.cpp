@@ -42,8 +42,7 @@ bool step_surely_below(double use, double jump_rad_s, double low_Nm, double aske
 MotorModels motor_models(const Machine& machine) {
     MotorModels models{motor_loads(machine), {}, {}};
     for (const Axis& axis : machine.axes)
-        models.available.push_back(
-            available_torque(axis.motor, axis.current, axis.supply, axis.running_factor));
+        models.available.push_back(available_torque(axis));
     for (int m = 0; m < models.loads.count; ++m)
         models.inertia_kg_m2.push_back(
             models.loads.motors[static_cast<std::size_t>(m)].rotating_inertia_kg_m2 +

@@ -8,6 +8,7 @@
 
 #include "planner/units/bisect.hpp"
 #include "stepper_sim/dynamics/spread.hpp"
+#include "stepper_sim/run/least_damping.hpp"
 
 namespace stepper_sim {
 
@@ -96,7 +97,10 @@ void SlipJudge::describe(JudgedWindow& window) const {
 }
 
 AxisDynamics SlipJudge::variant_of(const PlantVariant& variant, std::size_t slot) const {
-    return varied(axis(variant.edge, slot), variant);
+    AxisDynamics out = varied(axis(variant.edge, slot), variant);
+    if (!nominal_spread(variant))
+        out.coupling_damping_Nms_rad *= least_damping(machine_.axes[slot]);
+    return out;
 }
 
 bool SlipJudge::any_chopper(const JudgedWindow& window) const {

@@ -12,6 +12,7 @@
 #include "planner/profile/motion.hpp"
 #include "stepper_sim/dynamics/plant_variant.hpp"
 #include "stepper_sim/dynamics/screen_move.hpp"
+#include "stepper_sim/run/least_damping.hpp"
 
 namespace stepper_sim {
 
@@ -57,6 +58,8 @@ BankAxes bank_axes(const Machine& machine, const MotorModels& models, int slot, 
         axes[lane] = varied(
             nominal, {BandEdge::nominal, least * std::pow(most / least, share),
                       1.0 - kFrictionSpread, band.stiffness(share), SpringBand::mass(share)});
+        axes[lane].coupling_damping_Nms_rad *=
+            least_damping(machine.axes[static_cast<std::size_t>(slot)]);
     }
     axes[kNominalLane] = nominal;
     return axes;

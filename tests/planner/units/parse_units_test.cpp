@@ -80,6 +80,35 @@ TEST(ParseQuantity, EveryMechanicalUnitHasItsFactor) {
     expect_si(si_of<Inertia>("2 kg mm^2"), 2e-6);
 }
 
+// NIST SP 811 (2008), appendix B.8, from memory: lb, lbf, kgf, lbf in, lbf ft, lbf/in to the digits there.
+TEST(ParseQuantity, PoundsAndInchesHaveTheirFactors) {
+    expect_si(si_of<Mass>("2 lb"), 0.90718474);
+    expect_si(si_of<Mass>("16 oz"), 0.45359237);
+    EXPECT_NEAR(si_of<Force>("1 lbf"), 4.448222, 5e-7);
+    EXPECT_NEAR(si_of<Force>("16 ozf"), 4.448222, 5e-7);
+    expect_si(si_of<Force>("1 kgf"), 9.80665);
+    expect_si(si_of<Force>("500 gf"), 4.903325);
+    EXPECT_NEAR(si_of<Torque>("1 lbf in"), 0.1129848, 5e-8);
+    EXPECT_NEAR(si_of<Torque>("1 lbf ft"), 1.355818, 5e-7);
+    expect_si(si_of<Torque>("1 kgf cm"), 0.0980665);
+    EXPECT_NEAR(si_of<Stiffness>("1 lbf/in"), 175.1268, 5e-5);
+    expect_si(si_of<Stiffness>("1 kgf/mm"), 9806.65);
+    expect_si(si_of<Length>("10 TPI"), 0.00254);
+    expect_si(si_of<Length>("12.7 TPI"), 0.002);
+}
+
+TEST(ParseQuantity, NoThreadsPerInchAreNoLength) {
+    const auto none = parse_quantity<Length>("0 TPI", {});
+    ASSERT_FALSE(none);
+    EXPECT_EQ(none.diagnostics().front().id, "units/not-finite");
+}
+
+TEST(ParseNumber, PercentIsAHundredth) {
+    EXPECT_DOUBLE_EQ(parse_number("20 %").value(), 0.2);
+    EXPECT_DOUBLE_EQ(parse_number("20%").value(), 0.2);
+    EXPECT_FALSE(parse_number("20 %%"));
+}
+
 TEST(ParseQuantity, EveryTorqueUnitHasItsFactor) {
     expect_si(si_of<Torque>("2 N m"), 2);
     expect_si(si_of<Torque>("48 N cm"), 0.48);

@@ -152,10 +152,15 @@ TEST(CheckCommand, MistypedOptionsSayWhatAndExitTwo) {
 
 TEST(CheckCommand, AMarginIsReadAsItIsPrinted) {
     const Bench bench;
-    for (const char* margin : {"0.3", "30%", "'30 %'"})
-        EXPECT_NE(run_tool("check --margin " + std::string(margin) + " " + bench.name()).exit, 2)
+    for (const char* margin : {"0.3", "30%", "'30 %'", "30", "2", "'30  %'"})
+        EXPECT_NE(
+            run_tool("check --no-dynamics --margin " + std::string(margin) + " " + bench.name())
+                .exit,
+            2)
             << margin;
-    expect_refused("check --margin '30  %' " + bench.name(), "--margin");
+    // One is either all or a hundredth, and 1.5 neither a share nor likely meant as a percentage.
+    for (const char* margin : {"1", "1.5", "100", "100%", "-0.1"})
+        expect_refused("check --margin " + std::string(margin) + " " + bench.name(), "--margin");
 }
 
 TEST(CheckCommand, AProgramInTheMachinesPlaceIsSaidToBeOne) {

@@ -60,6 +60,24 @@ TEST(Ceiling, FixedRateIsTheBaseRateOrNothing) {
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 8), 0.0);       // 18e6 cycles
 }
 
+TEST(Ceiling, WhatTheMakerPromisesBindsBesideTheCycles) {
+    ControllerPart controller = line_controller();
+    controller.step_rate_max = planner::from_si<planner::Frequency>(60e3);
+    EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 1), 60'000.0);
+    controller.step_rate_total = planner::from_si<planner::Frequency>(150e3);
+    EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 2), 60'000.0);
+    EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 3), 50'000.0);
+    controller.processor_share = 0.1;
+    EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 3), 8'000.0);
+}
+
+TEST(Ceiling, WhatTheMakerPromisesStandsWithoutCycles) {
+    ControllerPart controller = line_controller();
+    controller.interrupt_cycles = controller.event_cycles = controller.motor_cycles = 0;
+    controller.step_rate_total = planner::from_si<planner::Frequency>(100e3);
+    EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 4), 25'000.0);
+}
+
 DriverPart driver(double high_s, double low_s, double stated_hz) {
     DriverPart part;
     part.step_high_min = seconds(high_s);

@@ -69,7 +69,7 @@ const Mistake kMistakes[] = {
      "m.toml:33:17: found 'heavy', expected a mass such as \"0.45 kg\" for axes.y.load.mass"},
     {"MassInUnknownUnit", "mass = \"2 kg\"", "mass = \"2 stone\"",
      "m.toml:33:17: found '2 stone', expected a mass such as \"0.45 kg\" for axes.y.load.mass; "
-     "units known here: kg, g"},
+     "units known here: kg, g, lb, oz"},
     {"MistypedKey", "mass = \"2 kg\"", "mas = \"2 kg\"",
      "m.toml:33:8: found nothing, expected the key axes.y.load.mass, a mass such as \"0.45 kg\"\n"
      "m.toml:33:10: found 'mas', expected a key of axes.y.load; did you mean 'mass'"},
@@ -107,11 +107,12 @@ const Mistake kMistakes[] = {
      "without quotes"},
     {"CurrentOfBothBases", "current = { rms = \"1.2 A\" }",
      "current = { rms = \"1.2 A\", peak = \"1 A\" }",
-     "m.toml:57:11: found 'rms and peak', expected exactly one of rms, peak for axes.x.current; "
-     "the peak of the sine is 1.41 times its rms"},
-    {"CurrentOfNoBasis", "current = { rms = \"1.2 A\" }", "current = { not_stated = \"1.2 A\" }",
-     "m.toml:57:11: found 'not_stated', expected exactly one of rms, peak for axes.x.current; the "
-     "peak of the sine is 1.41 times its rms"},
+     "m.toml:57:11: found 'rms and peak', expected exactly one of rms, peak, not_stated for "
+     "axes.x.current; the peak of the sine is 1.41 times its rms"},
+    {"CurrentOfTwoBasesOneNotStated", "current = { rms = \"1.2 A\" }",
+     "current = { rms = \"1.2 A\", not_stated = \"1 A\" }",
+     "m.toml:57:11: found 'rms and not_stated', expected exactly one of rms, peak, not_stated for "
+     "axes.x.current; the peak of the sine is 1.41 times its rms"},
     {"CurrentWithoutTable", "current = { rms = \"1.2 A\" }", "current = \"1.2 A\"",
      "m.toml:57:11: found '1.2 A', expected { rms = \"1.2 A\" } or { peak = \"1.2 A\" } for "
      "axes.x.current; the peak of the sine is 1.41 times its rms"},
@@ -119,7 +120,8 @@ const Mistake kMistakes[] = {
      "m.toml:57:11: found '1.2', expected { rms = \"1.2 A\" } or { peak = \"1.2 A\" } for "
      "axes.x.current; the peak of the sine is 1.41 times its rms"},
     {"CurrentKeyInCapitals", "current = { rms = \"1.2 A\" }", "current = { RMS = \"1.2 A\" }",
-     "m.toml:57:11: found 'none of them', expected exactly one of rms, peak for axes.x.current; "
+     "m.toml:57:11: found 'none of them', expected exactly one of rms, peak, not_stated for "
+     "axes.x.current; "
      "the peak of the sine is 1.41 times its rms\n"
      "m.toml:57:13: found 'RMS', expected a key of axes.x.current; did you mean 'rms'"},
     {"RatedCurrentMistyped", "rated_current = { peak", "rated_current = { pek",
@@ -173,9 +175,8 @@ const Mistake kMistakes[] = {
     {"ProcessorShareAboveOne", "processor_share = 0.7", "processor_share = 1.5",
      "m.toml:12:19: found '1.5', expected a number above 0 and at most 1 for "
      "controller.processor_share"},
-    {"MotorWithoutRotorInertia", "rotor_inertia = \"35 g cm^2\"", "",
-     "m.toml:65:1: found 'M1', expected a motor with rotor_inertia for axes.x.motor; give it here: "
-     "motor = { rotor_inertia = \"... g cm^2\" }"},
+    {"GuessOfWhatNobodyMayGuess", "supply = \"36 V\"", "supply = \"guess\"",
+     "m.toml:31:10: found 'guess', expected a voltage such as \"24 V\" for axes.y.supply"},
     {"CurveOfOnePoint", "points = [[\"0 rpm\", \"0.3 N m\"], [\"60 rpm\", \"0.25 N m\"]]",
      "points = [[\"0 rpm\", \"0.3 N m\"]]",
      "m.toml:44:10: found '1 points', expected points [\"speed\", \"torque\"] of rising speed, at "
@@ -249,10 +250,10 @@ const Mistake kMistakes[] = {
     {"UnknownKeysFarFromAnyKnownOne", "[axes.y]\n", "[axes.y]\nz = 2\nq = 5\n",
      "m.toml:27:1: found 'z', expected a key of axes.y; known here: travel, drive, motors, motor, "
      "driver, current, supply, microsteps, load, stiffness, damping, modes, "
-     "running_factor, settings\n"
+     "running_factor, running_factor_at, settings\n"
      "m.toml:28:1: found 'q', expected a key of axes.y; known here: travel, drive, motors, motor, "
      "driver, current, supply, microsteps, load, stiffness, damping, modes, "
-     "running_factor, settings"},
+     "running_factor, running_factor_at, settings"},
     {"ModeNotATable", "modes = [{", "modes = [3, {",
      "m.toml:62:10: found '3', expected a table for axes.x.modes[1]"},
     {"OpenTableHeader", "[planning]", "[planning",

@@ -47,6 +47,8 @@ TEST(ShippedData, TheFileWithEveryKeyIsReadAndHasTheRareOnesToo) {
     const Machine& machine = read.value();
     EXPECT_TRUE(machine.planning.path_acceleration);
     EXPECT_TRUE(machine.axes.front().running_factor);
+    EXPECT_TRUE(machine.axes.front().running_factor_at);
+    EXPECT_TRUE(machine.axes.front().drive.belt_span);
     EXPECT_FALSE(machine.axes.front().modes.empty());
     EXPECT_FALSE(machine.program.words.empty());
 }

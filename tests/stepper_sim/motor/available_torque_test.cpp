@@ -43,7 +43,7 @@ TEST(AvailableTorque, PlateAtRestIsRunningFactorTimesHoldingTorque) {
 TEST(AvailableTorque, BandIsNoWiderThanAFactorOfTwo) {
     EXPECT_LE(kRunningFactorHigh / kRunningFactorLow, 2.0);
     EXPECT_LE(kMeasuredHigh / kMeasuredLow, 2.0);
-    EXPECT_LE((1.0 + kTransferSpread) / (1.0 - kTransferSpread), 2.0);
+    EXPECT_LE((1.0 + kTransferMost) / (1.0 - kTransferMost), 2.0 + kRounding);
 }
 
 TEST(AvailableTorque, GivenRunningFactorReplacesTheDefaultAndNarrowsTheBand) {
@@ -52,6 +52,43 @@ TEST(AvailableTorque, GivenRunningFactorReplacesTheDefaultAndNarrowsTheBand) {
     EXPECT_NEAR(band.nominal.value(), 0.28, kKnee);
     EXPECT_NEAR(band.low.value(), 0.28 * kMeasuredLow, kKnee);
     EXPECT_NEAR(band.high.value(), 0.28 * kMeasuredHigh, kKnee);
+}
+
+TEST(AvailableTorque, APointMeasuredAtASpeedNarrowsTheBandThereOnly) {
+    const AvailableTorque t =
+        available_torque(samples::motor(), rms(2.0), volts(24.0), 0.7, rate(40.0));
+    const auto width = [&](double rate_rad_s) {
+        const TorqueBand band = t.at(rate(rate_rad_s));
+        EXPECT_LE(t.low_Nm(rate_rad_s), band.low.value());
+        EXPECT_GE(t.high_Nm(rate_rad_s), band.high.value());
+        return band.nominal / band.low;
+    };
+    EXPECT_NEAR(width(40.0), 1.0 / kMeasuredNearLow, kRounding);
+    EXPECT_NEAR(width(40.0 * 1.34), 1.0 / kMeasuredNearLow, kRounding);
+    EXPECT_NEAR(width(40.0 * 1.61), 1.0 / kMeasuredLow, kRounding);
+    EXPECT_NEAR(width(40.0 / 1.61), 1.0 / kMeasuredLow, kRounding);
+    EXPECT_GT(width(40.0 * 1.45), width(40.0 * 1.4));
+}
+
+TEST(AvailableTorque, ATransferToAnotherSupplyWidensWithTheirRatio) {
+    MotorPart motor = samples::motor();
+    PullOutCurve curve;
+    curve.supply = volts(24.0);
+    curve.current = rms(2.0);
+    curve.speeds = {rate(10.0), rate(40.0), rate(60.0)};
+    curve.torques = {planner::from_si<planner::Torque>(0.3),
+                     planner::from_si<planner::Torque>(0.28),
+                     planner::from_si<planner::Torque>(0.25)};
+    motor.curves = {curve};
+    const auto width = [&](double supply_V) {
+        const TorqueBand band = available_torque(motor, rms(2.0), volts(supply_V)).at(rate(10.0));
+        return band.high / band.nominal - 1.0;
+    };
+    EXPECT_NEAR(width(24.0), kPublishedSpread, kRounding);
+    EXPECT_NEAR(width(32.0), kTransferSpread, kRounding);
+    EXPECT_NEAR(width(18.0), kTransferSpread, kRounding);
+    EXPECT_GT(width(40.0), kTransferSpread + 0.01);
+    EXPECT_NEAR(width(96.0), kTransferMost, kRounding);
 }
 
 TEST(AvailableTorque, PeakSetToTheRmsNumberLosesTheRootOfTwo) {
@@ -130,7 +167,7 @@ TEST(AvailableTorque, TransferredCurveScalesSpeedWithTheCornerAndWidensItsBand) 
     EXPECT_NEAR(*other.curve_end() / *own.curve_end(), other.base_speed() / own.base_speed(),
                 kRounding);
     const TorqueBand band = other.at(other.base_speed() * 0.5);
-    EXPECT_NEAR(band.low / band.nominal, 1.0 - kTransferSpread, kRounding);
+    EXPECT_NEAR(band.low / band.nominal, 1.0 - transfer_spread(24.0 / 36.0), kRounding);
     EXPECT_GT(other.at(rate(60.0)).nominal, own.at(rate(60.0)).nominal);
     EXPECT_NE(other.description().find("36 V"), std::string::npos) << other.description();
 }

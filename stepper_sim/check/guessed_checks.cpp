@@ -1,0 +1,74 @@
+#include "stepper_sim/check/guessed_checks.hpp"
+
+#include <algorithm>
+
+#include "stepper_sim/check/guesses.hpp"
+#include "stepper_sim/run/run_sources.hpp"
+
+namespace stepper_sim {
+
+namespace {
+
+bool any(const Findings& findings, const Finding& like, Grade least) {
+    return std::any_of(findings.begin(), findings.end(), [&](const Finding& other) {
+        return other.check == like.check && other.motor == like.motor && other.grade >= least;
+    });
+}
+
+/// Whether what swings at the ends can change the verdict: thin stays thin, and so does a fault of another check.
+bool swings_matter(const Findings& findings) {
+    return verdict_of(findings) == Verdict::clear ||
+           std::any_of(findings.begin(), findings.end(), [](const Finding& finding) {
+               return finding.grade == Grade::fault && finding.check == "lost-steps";
+           });
+}
+
+std::optional<Findings> at_corner(const GuessEnd& corner, double margin, const Recheck& recheck,
+                                  bool dynamics) {
+    const MotorModels models = motor_models(corner.machine);
+    RunOptions options = recheck.options;
+    options.watcher = nullptr;
+    options.cures = false;
+    const auto sources = sources_of(corner.machine, models, recheck.programs, options);
+    options.dynamics = options.dynamics && dynamics;
+    const auto results = run_sources(corner.machine, models, sources, options);
+    if (!results) return std::nullopt;
+    Findings findings = run_checks({corner.machine, models, results.value(), margin});
+    if (!dynamics)
+        std::erase_if(findings, [](const Finding& f) { return f.check == "lost-steps"; });
+    return findings;
+}
+
+}  // namespace
+
+void join_corner(const Findings& at_corner, const std::string& said, Findings& findings) {
+    for (Finding& finding : findings)
+        if (finding.grade == Grade::fault && !any(at_corner, finding, Grade::fault)) {
+            finding.grade = Grade::risk;
+            finding.message += "; not so " + said;
+        }
+    const Findings before = findings;
+    for (const Finding& finding : at_corner) {
+        if (finding.grade == Grade::note || any(before, finding, Grade::risk)) continue;
+        findings.push_back(finding);
+        findings.back().grade = Grade::risk;
+        findings.back().message += "; " + said;
+    }
+}
+
+void add_guess_ends(const CheckInput& input, const Recheck& recheck, Findings& findings) {
+    const bool dynamics = swings_matter(findings);
+    for (const GuessEnd& corner :
+         guess_ends(input.machine, guesses_of(input.machine, input.models))) {
+        if (const auto found = at_corner(corner, input.margin, recheck, dynamics))
+            join_corner(*found, corner.said, findings);
+    }
+}
+
+Findings run_guessed_checks(const CheckInput& input, const Recheck& recheck) {
+    Findings findings = run_checks(input);
+    add_guess_ends(input, recheck, findings);
+    return findings;
+}
+
+}  // namespace stepper_sim
