@@ -30,6 +30,11 @@ inline double motor_share(const planner::MotorMove& move, std::size_t slot, doub
     return (move.motor_end_m[slot] - move.motor_start_m[slot]) / move.length_m * rad_per_m;
 }
 
+/// The same of an axis: what a motor that moves it alone would turn.
+inline double axis_share(const planner::MotorMove& move, std::size_t slot, double rad_per_m) {
+    return (move.tool_end_m[slot] - move.tool_start_m[slot]) / move.length_m * rad_per_m;
+}
+
 /// The phases of one motor during a move, the rest before it first (if any). `rad_per_m`: motor
 /// radians per metre of belt or nut.
 void append_rate_phases(const planner::MotorMove& move, int slot, double rad_per_m,

@@ -156,9 +156,7 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
         double top_rad_s = 0.0;
         for (std::size_t a = 0; a < count; ++a) {
             Axis& axis = plant.axes[a];
-            const double axis_rad_m =
-                count == 1 ? motor_rad_m[0]
-                           : 0.5 * (motor_rad_m[0] + (a == 0 ? 1.0 : -1.0) * motor_rad_m[1]);
+            const double axis_rad_m = axis_share(move, axis.slot, axis.rad_per_m);
             for_each_rate_phase(move, axis_rad_m, [&](const RatePhase& phase) {
                 axis.bank.phase(phase);
                 axis.stretches.add(phase);

@@ -8,6 +8,7 @@
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/machine/edit_toml.hpp"
+#include "stepper_sim/machine/typical.hpp"
 
 namespace stepper_sim {
 
@@ -45,11 +46,14 @@ class Values {
     std::vector<FittedValue> all() {
         running_factor();
         if (!shared_) quantity(friction_unknown, "load.friction", axis_.load.friction);
-        if (axis_.stiffness)
-            quantity(spring_unknown, "stiffness", *axis_.stiffness);
+        const bool rigid = is_rigid(fit_.prior.nominal);
+        if (!rigid)
+            quantity(spring_unknown, "stiffness",
+                     axis_.stiffness.value_or(planner::from_si<planner::Stiffness>(
+                         typical_stiffness(axis_.drive).nominal)));
         else if (!shared_)
             quantity(spring_unknown, "load.mass", axis_.load.mass);
-        if (axis_.stiffness && fit_.learnt(damping_unknown)) {
+        if (!rigid && fit_.learnt(damping_unknown)) {
             const double before = axis_.damping.value_or(kDefaultModalDamping);
             add(damping_unknown, "damping",
                 axis_.damping ? planner::format_number(before, kDigits) : "",

@@ -3,8 +3,8 @@
 /// Model:   the factors of trial_prior.hpp, on what the machine file says
 /// Formula: value = value before * exp(u); running factor = nominal torque at rest * exp(u) / the same with a running factor of 1
 /// Symbols: u = logarithm of the factor the fit found [-]
-/// Valid:   unknowns of which the sheets say something; without a stiffness in the file the spring's factor is taken for the mass's, as
-///          it is of rigid axes; on crossed belts friction and mass, which two motors share, are left out
+/// Valid:   unknowns of which the sheets say something; a stiffness that the file does not give begins at the middle of its class; of rigid
+///          axes the spring's factor is the mass's; on crossed belts friction and mass, which two motors share, are left out
 /// Source:  derived here
 /// Checked by: Fit.WritesItsValuesIntoACopyThatReadsBackAndLeavesTheRest, Fit.AMeasuredFrequencyMovesTheStiffnessAndLittleElse
 #pragma once

@@ -3,6 +3,8 @@
 #include <cmath>
 
 #include "stepper_sim/dynamics/band_edge.hpp"
+#include "stepper_sim/dynamics/machine_axis.hpp"
+#include "stepper_sim/machine/typical.hpp"
 
 namespace stepper_sim {
 
@@ -16,10 +18,18 @@ TrialPrior trial_prior(const Machine& machine, const MotorModels& models, int sl
     const AvailableTorque& available = models.available[static_cast<std::size_t>(slot)];
     TrialPrior prior;
     prior.nominal = axis_dynamics(machine, models.loads, available, slot, BandEdge::nominal);
-    prior.spread[friction_unknown] = kFrictionPrior;
+    const Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
+    const ClassBand friction = typical_friction(axis.load.mass, !axis.travel_max);
+    prior.spread[friction_unknown] = axis.load.friction_guessed
+                                         ? std::log(friction.high / friction.low) / kBandSpreads
+                                         : kFrictionPrior;
     prior.spread[torque_unknown] =
         std::log(available.high_Nm(0.0) / available.low_Nm(0.0)) / kBandSpreads;
-    prior.spread[spring_unknown] = is_rigid(prior.nominal) ? kMassPrior : kStiffnessPrior;
+    const auto spring = stiffness_band(machine, models.loads, slot);
+    prior.spread[spring_unknown] =
+        is_rigid(prior.nominal) || !spring ? kMassPrior
+        : spring->given                    ? kStiffnessPrior
+                        : std::log(spring->high_factor / spring->low_factor) / kBandSpreads;
     prior.spread[damping_unknown] = kDampingPrior;
     return prior;
 }

@@ -3,7 +3,8 @@
 /// Model:   factors independent of each other, their logarithms normal
 /// Formula: value = file value exp(u), u ~ N(0, spread^2)
 /// Symbols: u = logarithm of a factor [-]; spreads below
-/// Valid:   spreads of even bands are taken by their standard deviation, width/sqrt(12)
+/// Valid:   spreads of even bands are taken by their standard deviation, width/sqrt(12); a friction or stiffness that the machine file
+///          only guesses has the band of its class (machine/typical.hpp), four spreads wide
 /// Source:  Guess: friction +-30 %, stiffness +-20 %, mass +-10 %, damping from half to 2.5 times, from common practice, no source; the
 ///          torque's band from published curves (motor/running_factor.hpp), taken as four spreads wide
 /// Checked by: Fit.*, bench/trial_study.cpp

@@ -278,6 +278,31 @@ TEST_F(Fit, WritesItsValuesIntoACopyThatReadsBackAndLeavesTheRest) {
     EXPECT_LE(lost, static_cast<int>(values.size()));
 }
 
+TEST_F(Fit, AStiffnessThatNobodyKnewIsWrittenAsTheFitFoundIt) {
+    const std::string text = changed("friction = \"2 N\" }\nstiffness = \"9000 N/mm\"",
+                                     "friction = \"2 N\" }\nstiffness = \"guess\"");
+    const Machine machine = machine_from(text);
+    const MotorModels models = motor_models(machine);
+    const TrialPrior prior = trial_prior(machine, models, 1);
+    const std::string measured =
+        "measured_frequency = \"" + std::to_string(0.8 * resonance_Hz(prior.nominal)) + " Hz\"\n";
+    const std::vector<TrialSheet> sheets{sheet(
+        measured + replaced(replaced(kSheet, "\"held\"", "\"\""), "\"lost\"", "\"\""), "a.toml")};
+    const auto fits = fit(machine, models, sheets);
+    ASSERT_TRUE(fits) << first_line(fits.diagnostics());
+    const std::vector<FittedValue> values = fitted_values(machine, models, fits.value());
+    const auto written = with_fitted(text, "bench.toml", values);
+    ASSERT_TRUE(written) << first_line(written.diagnostics());
+    const Machine again = machine_from(written.value());
+    ASSERT_TRUE(again.axes[1].stiffness.has_value());
+    EXPECT_EQ(again.axes[1].load.mass, machine.axes[1].load.mass);
+    const AxisDynamics wanted = moved(prior.nominal, fits.value().front().after.value);
+    constexpr double kPrinted = 1e-3;  // four digits
+    EXPECT_NEAR(trial_prior(again, motor_models(again), 1).nominal.stiffness_Nm_rad /
+                    wanted.stiffness_Nm_rad,
+                1.0, kPrinted);
+}
+
 TEST_F(Fit, AValueOverSeveralLinesIsReplacedAsAWhole) {
     const FittedValue value{'Y', "load.friction", "5 N", "\"4 N\"", "fitted"};
     const auto written =
