@@ -33,4 +33,11 @@ constexpr std::string_view without_line_end(std::string_view line) {
     return line;
 }
 
+/// Blank lines, comments and a closing '%' may follow the end of a program.
+constexpr bool harmless_after_end(std::string_view text) {
+    const std::size_t first = text.find_first_not_of(" \t");
+    return first == std::string_view::npos || text[first] == '%' || text[first] == '(' ||
+           text[first] == ';';
+}
+
 }  // namespace planner

@@ -22,6 +22,7 @@ class ProgramLog {
         text_ = text;
     }
     std::uint64_t line() const { return line_; }
+    std::string_view text() const { return text_; }
 
     /// `column` counts from 1; `found` is raw input. Keeps kMaxErrors, and kMaxErrorsPerId of one
     /// id.
@@ -29,6 +30,8 @@ class ProgramLog {
                std::string_view expected, std::string_view hint = {});
     void spot(SpotKind kind);
     void unknown_word(const std::string& word, bool may_move);
+    /// Names the last unknown word that may have moved an axis, for errors that may come of it.
+    const std::string& skipped() const { return skipped_; }
 
     const std::vector<Diagnostic>& errors() const { return errors_; }
     ProgramNotes& notes() { return notes_; }
@@ -38,6 +41,7 @@ class ProgramLog {
     std::string file_;
     std::uint64_t line_ = 0;
     std::string_view text_;
+    std::string skipped_;
     std::vector<Diagnostic> errors_;
     ProgramNotes notes_;
     std::unordered_map<std::string, std::size_t> word_places_;

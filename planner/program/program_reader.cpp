@@ -6,17 +6,6 @@
 #include "planner/program/ascii.hpp"
 
 namespace planner {
-namespace {
-
-// Blank lines, comments and a closing '%' may follow the end of a program.
-bool harmless_after_end(std::string_view text) {
-    const std::size_t first = text.find_first_not_of(" \t");
-    return first == std::string_view::npos || text[first] == '%' || text[first] == '(' ||
-           text[first] == ';';
-}
-
-}  // namespace
-
 ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
     : settings_(std::move(settings)),
       log_(std::move(file)),
@@ -28,11 +17,15 @@ void ProgramReader::read(std::string_view block, std::vector<Command>& out) {
     const std::size_t whole_lines = block.rfind('\n') + 1;  // wraps to 0 where there is none
     const char* const lines_end = block.data() + whole_lines;
     while (!block.empty()) {
-        if (carry_.empty() && !ended_) {
+        if (carry_.empty() && !ended_ && !flow_) {
             const char* const next =
                 plain_.read(block.data(), lines_end, interpreter_.state(), log_.notes(), out);
             any_words_ = any_words_ || next != block.data();
             block.remove_prefix(static_cast<std::size_t>(next - block.data()));
+        }
+        if (flow_) {
+            keep_flow(block);
+            return;
         }
         const void* const found = std::memchr(block.data(), '\n', block.size());
         if (found == nullptr) {
@@ -58,16 +51,20 @@ void ProgramReader::keep(std::string_view piece) {
     carry_.append(piece.substr(0, room));
 }
 
-void ProgramReader::finish(std::vector<Command>& out) {
+bool ProgramReader::finish(std::vector<Command>& out, std::size_t about) {
     if (!carry_.empty()) {
         const std::string last = std::exchange(carry_, {});
         line(last, out);
+    }
+    if (flow_ && !run_flow(out, about)) {
+        return false;
     }
     if (!any_words_ && log_.notes().errors == 0) {
         log_.start_line(0, {});
         log_.error("program/empty", 0, "no program word",
                    "a program with at least one word such as G1");
     }
+    return true;
 }
 
 void ProgramReader::line(std::string_view text, std::vector<Command>& out) {
@@ -89,6 +86,11 @@ void ProgramReader::line(std::string_view text, std::vector<Command>& out) {
     notes.commands += out.size() - before;
 }
 
+bool ProgramReader::steers(std::string_view text) const {
+    const FlowWord word = read_flow_line(text, settings_.block_delete).word;
+    return word != FlowWord::none && word != FlowWord::number;
+}
+
 void ProgramReader::careful_line(std::string_view text, std::vector<Command>& out) {
     if (text.empty()) {
         return;
@@ -105,6 +107,13 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
             return;
         }
     }
+    if (!flow_ && steers(text)) {
+        any_words_ = true;
+        start_flow(log_.notes().lines);
+        keep_flow(text);
+        keep_flow("\n");
+        return;
+    }
     switch (lexer_.read(text, words_)) {
         case LineKind::nothing:
             break;
@@ -120,6 +129,7 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
             any_words_ = true;
             interpreter_.run(words_, out);
             ended_ = interpreter_.ended();
+            obey_calls();
             break;
     }
 }

@@ -11,6 +11,7 @@ namespace {
 
 constexpr double kMaxPosition_m = 1000.0;
 constexpr double kMaxArcTolerance_m = 0.01;
+constexpr int kMostTools = 99999;  // five digits, as the largest word number
 
 char upper(char c) {
     return static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
@@ -72,13 +73,20 @@ void read_ignored_axes(FieldReader& reader, Machine& machine) {
     }
 }
 
+/// The whole of a key that is a number from 1 to `most`.
+std::optional<int> whole_number(const std::string& key, int most) {
+    int number = 0;
+    const char* end = key.data() + key.size();
+    const auto [stop, error] = std::from_chars(key.data(), end, number);
+    const bool good = error == std::errc() && stop == end && number >= 1 && number <= most;
+    return good ? std::optional<int>(number) : std::nullopt;
+}
+
 /// Values of the program's numbered parameters: { 100 = 2.5 } is #100.
 void read_parameters(const Node& table, Machine& machine, Faults& faults) {
     for (const Field& field : table.fields) {
-        int number = 0;
-        const char* end = field.name.data() + field.name.size();
-        const auto [stop, error] = std::from_chars(field.name.data(), end, number);
-        if (error != std::errc() || stop != end || number < 1 || number > planner::kParameters) {
+        const std::optional<int> number = whole_number(field.name, planner::kParameters);
+        if (!number) {
             faults.add({"machine/unknown-key", field.place, planner::printable(field.name),
                         "a parameter number from 1 to " + std::to_string(planner::kParameters),
                         ""});
@@ -87,7 +95,25 @@ void read_parameters(const Node& table, Machine& machine, Faults& faults) {
         const auto value =
             value_of<double>(field.value, {}, "program.parameters." + field.name, faults);
         if (value) {
-            machine.program.parameters[number] = *value;
+            machine.program.parameters[*number] = *value;
+        }
+    }
+}
+
+/// Lengths of tools, by the number that G43 H names: { 1 = "50 mm" }.
+void read_tool_lengths(const Node& table, Machine& machine, Faults& faults) {
+    for (const Field& field : table.fields) {
+        const std::optional<int> number = whole_number(field.name, kMostTools);
+        if (!number) {
+            faults.add({"machine/unknown-key", field.place, planner::printable(field.name),
+                        "a tool number from 1 to 99999", ""});
+            continue;
+        }
+        const auto length =
+            value_of<planner::Length>(field.value, from_to(-kMaxPosition_m, kMaxPosition_m),
+                                      "program.tool_lengths." + field.name, faults);
+        if (length) {
+            machine.program.tool_lengths_m[*number] = length->value();
         }
     }
 }
@@ -132,27 +158,48 @@ std::optional<WordText> read_word(std::string_view text) {
     return result;
 }
 
-/// The letter in "M7301 S", or 0.
-char value_letter(std::string_view rest) {
-    rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
-    return rest.size() == 1 && is_letter(rest[0]) ? upper(rest[0]) : '\0';
+/// The letters in "M7301 S" or "M7409 P L"; empty where something else stands there.
+std::string value_letters(std::string_view rest) {
+    std::string letters;
+    while (rest.size() >= 2 && rest[0] == ' ') {
+        rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size() - 1));
+        if (!is_letter(rest[0])) return {};
+        letters += upper(rest[0]);
+        rest.remove_prefix(1);
+    }
+    return rest.empty() ? letters : std::string();
+}
+
+/// How many letters an effect takes, at least and at most.
+struct Letters {
+    std::size_t least, most;
+    const char* expected;
+};
+
+Letters letters_of(planner::WordEffect effect) {
+    if (effect == planner::WordEffect::set_acceleration)
+        return {1, 1, "a G or M word and the letter of its value, such as \"M7306 S\", for "};
+    if (effect == planner::WordEffect::call)
+        return {
+            1, 2,
+            "a G or M word, the letter of the program's number and that of the repeats, such as "
+            "\"M7306 P L\", for "};
+    return {0, 0, "a G or M word such as \"M7306\" for "};
 }
 
 void add_word(const Node& item, planner::WordEffect effect, const std::string& path,
               Machine& machine, Faults& faults) {
-    const bool takes_value = effect == planner::WordEffect::set_acceleration;
+    const Letters wanted = letters_of(effect);
     const auto word = item.kind == Node::Kind::text ? read_word(item.text) : std::nullopt;
-    const char letter = word ? value_letter(word->rest) : '\0';
-    if (!word || (takes_value ? letter == 0 : !word->rest.empty())) {
-        faults.add(
-            {"machine/bad-word", item.place(), shown(item),
-             takes_value
-                 ? "a G or M word and the letter of its value, such as \"M7306 S\", for " + path
-                 : "a G or M word such as \"M7306\" for " + path,
-             ""});
+    const std::string letters = word ? value_letters(word->rest) : std::string();
+    const bool all_read = word && (letters.empty() == word->rest.empty());
+    if (!all_read || letters.size() < wanted.least || letters.size() > wanted.most) {
+        faults.add({"machine/bad-word", item.place(), shown(item), wanted.expected + path, ""});
         return;
     }
-    if (!machine.program.words.emplace(word->word, planner::WordRule{effect, letter}).second) {
+    const planner::WordRule rule{effect, letters.empty() ? '\0' : letters[0],
+                                 letters.size() < 2 ? '\0' : letters[1]};
+    if (!machine.program.words.emplace(word->word, rule).second) {
         faults.add(
             {"machine/conflict", item.place(), shown(item), "each word once in program.words", ""});
     }
@@ -169,7 +216,9 @@ void read_words(const Node& table, Machine& machine, Faults& faults) {
                             {"wait", planner::WordEffect::wait},
                             {"set_acceleration", planner::WordEffect::set_acceleration},
                             {"relative_e", planner::WordEffect::relative_e},
-                            {"absolute_e", planner::WordEffect::absolute_e}});
+                            {"absolute_e", planner::WordEffect::absolute_e},
+                            {"call", planner::WordEffect::call},
+                            {"return", planner::WordEffect::give_back}});
     FieldReader reader(table, "program.words", faults);
     for (const Row& row : kRows) {
         const Node* node = reader.find(row.key);
@@ -199,6 +248,11 @@ void read_program(const Node& table, Machine& machine, Faults& faults) {
     program.rapid_is_feed = reader.choice("rapid", rapids) == 1U;
     program.default_inches = reader.choice("units", units) == 1U;
     program.dwell_unit_s = reader.choice("dwell_unit", dwells) == 1U ? 1e-3 : 1.0;
+    const auto paths = std::to_array<std::string>({"refuse", "as written"});
+    program.compensation_as_written = reader.choice("cutter_compensation", paths) == 1U;
+    if (const Node* tools = reader.table("tool_lengths")) {
+        read_tool_lengths(*tools, machine, faults);
+    }
     const auto tolerance =
         reader.maybe<planner::Length>("arc_radius_tolerance", above_zero_to(kMaxArcTolerance_m));
     if (tolerance) {

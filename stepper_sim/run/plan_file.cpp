@@ -65,15 +65,15 @@ TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const Moto
         // A block is free again once the one so many places later is asked for.
         Block& block = blocks[next++ % kBlocksInFlight];
         const std::size_t got = std::fread(text.data(), 1, text.size(), file);
-        ended = got == 0;
         read_bytes += static_cast<double>(got);
         block.read_bytes = read_bytes;
-        if (ended && std::ferror(file) != 0) {
+        if (got == 0 && std::ferror(file) != 0) {
             end.read_error = errno;
             flow.stop();
             return nullptr;
         }
-        ended ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
+        got == 0 ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
+        ended = stages.finished;
         std::swap(block.moves, stages.motor_moves);
         block.errors = stages.reader.errors().size();
         return &block;

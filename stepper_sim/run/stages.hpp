@@ -39,12 +39,15 @@ struct Stages {
         return plan(false);
     }
 
-    /// The rest of them.
+    /// The rest of them, or the next few of those that loops give: call it until `finished`.
     std::span<const planner::MotorMove> finish() {
         commands.clear();
-        reader.finish(commands);
-        return plan(true);
+        finished = reader.finish(commands, kCommandsAtOnce);
+        return plan(finished);
     }
+    // About as many as a block of text gives.
+    static constexpr std::size_t kCommandsAtOnce = 512;
+    bool finished = false;
 
     /// Moves that come from no program text.
     std::span<const planner::MotorMove> take(std::span<const planner::Move> given, bool last) {
