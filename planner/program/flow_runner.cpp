@@ -29,8 +29,9 @@ bool stands_alone(FlowWord word) {
 
 }  // namespace
 
-FlowRunner::FlowRunner(const FlowText& text, Lexer& lexer, ProgramLog& log)
-    : text_(text), lexer_(lexer), log_(log) {
+FlowRunner::FlowRunner(const FlowText& text, const FlowBounds& bounds, Lexer& lexer,
+                       ProgramLog& log)
+    : text_(text), bounds_(bounds), lexer_(lexer), log_(log) {
     place_.line = text.first_line();
 }
 
@@ -48,11 +49,14 @@ void FlowRunner::pass(std::size_t bytes, std::uint64_t lines) {
 void FlowRunner::count(std::uint64_t lines, const FlowStep* step) {
     idle_ += lines;
     run_ += lines;
-    if (idle_ > kMostIdleLines) {
-        fail(step, "program/endless", "a move of an axis within 1000000 lines",
+    if (idle_ > bounds_.idle_lines) {
+        fail(step, "program/endless",
+             "a move of an axis within " + std::to_string(bounds_.idle_lines) + " lines",
              "does the condition of this loop ever change?");
-    } else if (run_ > kMostRepeatedLines + text_.lines()) {
-        fail(step, "program/endless", "a program that ends within 10000000 repeated lines",
+    } else if (run_ > bounds_.repeated_lines + text_.lines()) {
+        fail(step, "program/endless",
+             "a program that ends within " + std::to_string(bounds_.repeated_lines) +
+                 " repeated lines",
              "let loops and calls repeat less often");
     }
 }
@@ -287,8 +291,9 @@ void FlowRunner::give_back() {
 
 void FlowRunner::enter(Call call) {
     call.repeats = repeats_.size();
-    if (calls_.size() >= kMostCalls) {
-        return fail(nullptr, "program/endless", "at most 100 calls inside each other",
+    if (calls_.size() >= bounds_.calls) {
+        return fail(nullptr, "program/endless",
+                    "at most " + std::to_string(bounds_.calls) + " calls inside each other",
                     "does this subprogram call itself?");
     }
     run_from(call.begin);

@@ -16,19 +16,22 @@
 
 namespace planner {
 
-/// Guess: computing between two moves takes surveyed programs under a thousand lines; this many are
-/// read in a second.
-inline constexpr std::uint64_t kMostIdleLines = 1'000'000;
-/// Guess: three times the lines of the longest surveyed program, run beyond those of the file.
-inline constexpr std::uint64_t kMostRepeatedLines = 10'000'000;
-/// Guess: ten times the depth that the trade's controls allow (from memory); each call keeps its
-/// own parameters.
-inline constexpr std::size_t kMostCalls = 100;
+/// How long a program may go on repeating itself.
+struct FlowBounds {
+    /// Lines between two moves. Guess: surveyed programs compute under a thousand; this many are
+    /// read in a second.
+    std::uint64_t idle_lines = 1'000'000;
+    /// Lines run beyond those of the file. Guess: three times those of the longest surveyed program.
+    std::uint64_t repeated_lines = 10'000'000;
+    /// Calls inside each other. Guess: ten times what the trade's controls allow (from memory); each
+    /// keeps its own parameters.
+    std::size_t calls = 100;
+};
 
 class FlowRunner {
   public:
     /// `text` is indexed and outlives the runner.
-    FlowRunner(const FlowText& text, Lexer& lexer, ProgramLog& log);
+    FlowRunner(const FlowText& text, const FlowBounds& bounds, Lexer& lexer, ProgramLog& log);
 
     /// The lines that run next, up to a line with an O word; empty where that comes first.
     std::string_view lines() const;
@@ -93,6 +96,7 @@ class FlowRunner {
     void leave_call();
 
     const FlowText& text_;
+    FlowBounds bounds_;
     Lexer& lexer_;
     ProgramLog& log_;
     Place place_;

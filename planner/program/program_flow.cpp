@@ -31,7 +31,7 @@ void ProgramReader::keep_flow(std::string_view text) {
 
 void ProgramReader::start_runner() {
     const bool good = !ended_ && flow_->index(settings_.block_delete, log_);
-    runner_.emplace(*flow_, lexer_, log_);
+    runner_.emplace(*flow_, bounds_, lexer_, log_);
     ended_ = ended_ || !good;
     if (good && first_call_.effect == WordEffect::call) {
         runner_->call(first_call_.value, first_call_.repeats);

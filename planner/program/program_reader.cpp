@@ -6,12 +6,13 @@
 #include "planner/program/ascii.hpp"
 
 namespace planner {
-ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
+ProgramReader::ProgramReader(ProgramSettings settings, std::string file, const FlowBounds& bounds)
     : settings_(std::move(settings)),
       log_(std::move(file)),
       lexer_(settings_, log_),
       interpreter_(settings_, log_),
-      plain_(settings_) {}
+      plain_(settings_),
+      bounds_(bounds) {}
 
 void ProgramReader::read(std::string_view block, std::vector<Command>& out) {
     const std::size_t whole_lines = block.rfind('\n') + 1;  // wraps to 0 where there is none

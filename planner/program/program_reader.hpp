@@ -29,7 +29,8 @@ namespace planner {
 class ProgramReader {
   public:
     /// `file` names the program in diagnostics.
-    explicit ProgramReader(ProgramSettings settings, std::string file = {});
+    explicit ProgramReader(ProgramSettings settings, std::string file = {},
+                           const FlowBounds& bounds = {});
     ProgramReader(const ProgramReader&) = delete;
     ProgramReader& operator=(const ProgramReader&) = delete;
     ~ProgramReader() = default;
@@ -72,7 +73,8 @@ class ProgramReader {
     Interpreter interpreter_;
     PlainLineReader plain_;
     Line words_;
-    std::string carry_;             // an unfinished line
+    std::string carry_;  // an unfinished line
+    FlowBounds bounds_;
     std::optional<FlowText> flow_;  // where the program has O words
     std::optional<FlowRunner> runner_;
     MappedWord first_call_;  // that made flow_ necessary; or its effect is `ignore`
