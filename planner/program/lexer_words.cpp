@@ -100,7 +100,8 @@ Lexer::Step Lexer::word() {
         return named_line(start);
     }
     if (letter == 'O') {
-        return program_number(start);
+        const bool text = after_m_word_ && is_letter(at(start + 1));
+        return text ? free_text(start) : program_number(start);
     }
     ++position_;
     skip_blanks();

@@ -117,6 +117,15 @@ void ProgramReader::end_flow() {
             }
         }
     }
+    const bool calls =
+        std::any_of(settings_.words.begin(), settings_.words.end(),
+                    [](const auto& word) { return word.second.effect == WordEffect::call; });
+    for (const FlowStep& step : flow_->steps()) {
+        if (ended_ && !calls && step.word == FlowWord::number && step.line > runner_->line()) {
+            log_.start_line(step.line, flow_->line_of(step));
+            log_.unknown_word("program O" + step.name + " behind the end", true);
+        }
+    }
     log_.notes().lines = flow_->first_line() + flow_->lines() - 1;
 }
 

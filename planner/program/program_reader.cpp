@@ -80,6 +80,11 @@ void ProgramReader::line(std::string_view text, std::vector<Command>& out) {
         if (!harmless_after_end(text)) {
             log_.start_line(notes.lines, text);
             log_.spot(SpotKind::text_after_end);
+            const FlowLine program = read_flow_line(text, settings_.block_delete);
+            if (program.word == FlowWord::number) {
+                // Perhaps a word that we do not know calls it.
+                log_.unknown_word("program O" + program.name + " behind the end", true);
+            }
         }
     } else {
         careful_line(text, out);

@@ -180,6 +180,18 @@ TEST(Flow, AProgramNumberAloneKeepsNothing) {
     EXPECT_TRUE(result.notes.spots.empty());
 }
 
+TEST(Flow, AProgramBehindTheEndThatNoWordCallsIsReported) {
+    for (const char* text : {"G0 X1\nM7331 P0100\nM30\n%\nO0100 (hole)\nX2\nM7332\n",
+                             "O1 call\nM7331 P0100\nM30\nO1 sub\nO1 endsub\nO100\nX2\nM7332\n"}) {
+        const ReadResult result = read_text(text);
+        EXPECT_TRUE(result.errors.empty()) << text;
+        ASSERT_EQ(result.notes.unknown_words.size(), 2U) << text;
+        EXPECT_EQ(result.notes.unknown_words[1].word, "program O100 behind the end");
+        EXPECT_TRUE(result.notes.unknown_words[1].may_move);
+        EXPECT_TRUE(read_text(text, with_calls()).notes.unknown_words.empty());
+    }
+}
+
 TEST(Flow, TextBehindTheEndIsNotedUnlessItIsASubprogram) {
     EXPECT_EQ(
         find_spot(read_text("O1 call\nG0 X1\nM2\nO1 sub\nO1 endsub\n"), SpotKind::text_after_end),

@@ -163,6 +163,7 @@ TEST(Lexer, CarelessLinesAreReadAndNotedWithTheirLine) {
         {"G0 X1 (a (b) c)", SpotKind::nested_comment},
         {"M0 \"turn the part\"", SpotKind::text_after_word},
         {"M0 turn the part", SpotKind::text_after_word},
+        {"M0 open the door", SpotKind::text_after_word},
         {"G90 G90", SpotKind::repeated_word},
         {"G0 X1 Q5", SpotKind::unused_word},
         {"M7305 G1 X5", SpotKind::skipped_motion},
