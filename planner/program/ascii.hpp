@@ -9,6 +9,20 @@ namespace planner {
 constexpr bool is_blank(char c) {
     return c == ' ' || c == '\t';
 }
+/// Behind the blanks at `at`; a no-break space (UTF-8) is one to whoever wrote it.
+constexpr std::size_t behind_blanks(std::string_view text, std::size_t at) {
+    constexpr std::string_view kNoBreakSpace = "\xC2\xA0";
+    while (at < text.size()) {
+        if (is_blank(text[at])) {
+            ++at;
+        } else if (text.substr(at).starts_with(kNoBreakSpace)) {
+            at += kNoBreakSpace.size();
+        } else {
+            break;
+        }
+    }
+    return at;
+}
 constexpr bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
@@ -31,6 +45,13 @@ constexpr std::string_view without_line_end(std::string_view line) {
         line.remove_suffix(1);
     }
     return line;
+}
+
+/// Blank lines, comments and a closing '%' may follow the end of a program.
+constexpr bool harmless_after_end(std::string_view text) {
+    const std::size_t first = text.find_first_not_of(" \t");
+    return first == std::string_view::npos || text[first] == '%' || text[first] == '(' ||
+           text[first] == ';';
 }
 
 }  // namespace planner

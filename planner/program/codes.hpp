@@ -1,11 +1,12 @@
 /// The G and M words of RS274/NGC and the modal group of each: two words of one group on a line
 /// contradict each other. Numbers are held times ten, so that G59.1 is 591. Source: NISTIR 6556,
-/// section 3.4 and table 4 (from memory); G73 and G85-G89 drilling cycles and G90.1/G91.1 as used
-/// by controls of this family.
+/// section 3.4 and table 4 (from memory); G73 and G85-G89 drilling cycles, G38.3 to G38.5, G41.1,
+/// G42.1, G43.1, G52, G90.1 and G91.1 as used by controls of this family.
 #pragma once
 
 #include <cstddef>
 #include <cstdint>
+#include <string_view>
 
 namespace planner {
 
@@ -25,6 +26,8 @@ enum class GGroup : std::uint8_t {
     offset,   // G10 G92 and its kin
     machine,  // G53
     dwell,    // G4
+    polar,    // G15: off, as it always is here
+    scaling,  // G50: likewise
     unknown,
 };
 inline constexpr std::size_t kGGroups = static_cast<std::size_t>(GGroup::unknown);
@@ -39,6 +42,9 @@ constexpr GGroup g_group(int tenths) {
         case 20:
         case 30:
         case 382:
+        case 383:
+        case 384:
+        case 385:
         case 730:
         case 800:
         case 810:
@@ -47,6 +53,7 @@ constexpr GGroup g_group(int tenths) {
         case 840:
         case 850:
         case 860:
+        case 870:
         case 880:
         case 890:
             return GGroup::motion;
@@ -69,8 +76,11 @@ constexpr GGroup g_group(int tenths) {
         case 400:
         case 410:
         case 420:
+        case 411:
+        case 421:
             return GGroup::compensation;
         case 430:
+        case 431:
         case 490:
             return GGroup::tool_length;
         case 980:
@@ -94,17 +104,38 @@ constexpr GGroup g_group(int tenths) {
         case 300:
             return GGroup::home;
         case 100:
+        case 520:
         case 920:
         case 921:
         case 922:
         case 923:
             return GGroup::offset;
+        case 150:
+            return GGroup::polar;
+        case 500:
+            return GGroup::scaling;
         case 530:
             return GGroup::machine;
         case 40:
             return GGroup::dwell;
         default:
             return GGroup::unknown;
+    }
+}
+
+/// G words whose motion nobody here can tell, and what to write instead; empty for all others.
+constexpr std::string_view refused(int tenths) {
+    switch (tenths) {
+        case 160:
+            return "positions in X and Y: polar positions are not simulated";
+        case 330:
+        case 331:
+        case 760:
+            return "moves by feed per minute: moves that follow the spindle are not simulated";
+        case 510:
+            return "positions in their real size: scaling is not simulated";
+        default:
+            return {};
     }
 }
 

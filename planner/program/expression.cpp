@@ -1,6 +1,7 @@
 #include "planner/program/expression.hpp"
 
 #include <cmath>
+#include <utility>
 
 #include "planner/program/ascii.hpp"
 #include "planner/program/expression_terms.hpp"
@@ -75,8 +76,7 @@ bool ExpressionReader::unsigned_value(std::size_t& position, double& result) {
 bool ExpressionReader::parameter_index(std::size_t& position, int& index) {
     skip_blanks(position);
     if (at(position) == '<') {
-        return fail(position, "program/parameter",
-                    "a numbered parameter; named ones are not in RS274/NGC");
+        return named_parameter(position, index);
     }
     if (++depth_ > kMaxExpressionDepth) {
         return fail(position, "program/expression", "at most 64 nested brackets, functions and #");
@@ -97,6 +97,18 @@ bool ExpressionReader::parameter_index(std::size_t& position, int& index) {
     return true;
 }
 
+bool ExpressionReader::named_parameter(std::size_t& position, int& index) {
+    const std::size_t start = position;
+    const std::size_t close = line_.find('>', position);
+    index = close == std::string_view::npos
+                ? 0
+                : parameters_.index_of(line_.substr(start + 1, close - start - 1));
+    position = close + 1;
+    return index != 0 ||
+           fail(start, "program/parameter",
+                "a name of letters, digits, '_' and '-' in <>, and at most 1000 names");
+}
+
 bool ExpressionReader::bracket(std::size_t& position, double& result) {
     if (at(position) != '[') {
         return fail(position, "program/expression", "'['");
@@ -105,10 +117,12 @@ bool ExpressionReader::bracket(std::size_t& position, double& result) {
         return fail(position, "program/expression", "at most 64 nested brackets, functions and #");
     }
     const std::size_t open = position;
+    const bool outside = std::exchange(compares_, comparison_in(line_, open));
     ++position;
     if (!expression(position, result, 0)) {
         return false;
     }
+    compares_ = outside;
     skip_blanks(position);
     if (position >= line_.size()) {
         return fail(open, "program/expression", "a ']' that closes this '['");
@@ -153,12 +167,11 @@ bool ExpressionReader::function(std::size_t& position, double& result) {
                                          "an argument for which the function has a finite value");
 }
 
-// Levels 0 and 1 chain the operators of their own level over operands of the next; level 2 chains
-// "**" over values.
+// Every level chains its own operators over operands of the next; the tightest over values.
 bool ExpressionReader::expression(std::size_t& position, double& result, int level) {
-    constexpr int kTightest = 2;
     const auto next = [&](double& out) {
-        return level == kTightest ? value(position, out) : expression(position, out, level + 1);
+        return level == kTightestLevel ? value(position, out)
+                                       : expression(position, out, level + 1);
     };
     if (!next(result)) {
         return false;
@@ -167,7 +180,7 @@ bool ExpressionReader::expression(std::size_t& position, double& result, int lev
         skip_blanks(position);
         const OperatorName* const name =
             position < line_.size() ? operator_at(line_, position) : nullptr;
-        if (name == nullptr || name->level != level) {
+        if (name == nullptr || level_of(*name, compares_) != level) {
             return true;
         }
         const std::size_t start = position;

@@ -3,39 +3,22 @@
 ///   value      = [sign] number | [sign] "#" value | [sign] "[" expression "]" | [sign] function
 ///   function   = NAME "[" expression "]" | "ATAN[" expression "]/[" expression "]"       angles in
 ///   degrees expression = value { operator value }; "**" binds before * / MOD, those before + - OR
-///   XOR AND; equal ones from the left
-/// Brackets, functions and # together nest at most kMaxExpressionDepth deep. Nothing throws or
-/// allocates. Not here: what a value means (lexer.hpp). Source: NISTIR 6556, sections 3.3.2.1
+///   XOR AND; equal ones from the left. Where EQ NE GT GE LT LE stand in the same brackets, they
+///   bind after + and -, and OR XOR AND last (the trade's extension, from memory)
+/// Brackets, functions and # together nest at most kMaxExpressionDepth deep. Nothing throws; only a
+/// name not seen before allocates. Not here: what a value means (lexer.hpp). Source: NISTIR 6556, sections 3.3.2.1
 /// to 3.3.2.4 (from memory).
 #pragma once
 
 #include <array>
 #include <cstddef>
 #include <string_view>
-#include <vector>
+
+#include "planner/program/parameters.hpp"
 
 namespace planner {
 
 inline constexpr int kMaxExpressionDepth = 64;
-inline constexpr int kParameters =
-    5400;  // RS274/NGC has #1 to #5399 or #5400, depending on the edition
-
-/// The numbered parameters. All are 0 until set; who reads one that was never set is told so.
-class Parameters {
-  public:
-    Parameters() : values_(kParameters + 1, 0.0), set_(kParameters + 1, false) {}
-    double value(int index) const { return values_[static_cast<std::size_t>(index)]; }
-    bool is_set(int index) const { return set_[static_cast<std::size_t>(index)]; }
-    void set(int index, double value) {
-        values_[static_cast<std::size_t>(index)] = value;
-        set_[static_cast<std::size_t>(index)] = true;
-    }
-
-  private:
-    std::vector<double> values_;
-    std::vector<bool> set_;
-};
-
 struct ExpressionFailure {
     std::string_view
         id;  // program/no-number, program/expression, program/division-by-zero, program/parameter
@@ -46,12 +29,12 @@ struct ExpressionFailure {
 /// Reads values out of one line. After a failed call `failure()` says what and where.
 class ExpressionReader {
   public:
-    explicit ExpressionReader(const Parameters& parameters) : parameters_(parameters) {}
+    explicit ExpressionReader(Parameters& parameters) : parameters_(parameters) {}
 
     void start_line(std::string_view line) {
         line_ = line;
         depth_ = 0;
-        unset_ = false;
+        unset_ = compares_ = false;
     }
 
     /// Reads the value at `position` (after blanks) and moves `position` behind it.
@@ -61,7 +44,7 @@ class ExpressionReader {
     /// / + - followed by # or [. Sets `found` where there was any.
     bool bare_arithmetic(std::size_t& position, double& result, bool& found);
 
-    /// The number of a parameter after '#', a whole number from 1 to kParameters.
+    /// The index of a parameter after '#': a whole number from 1 to kParameters, or a <name>.
     bool parameter_index(std::size_t& position, int& index);
 
     const ExpressionFailure& failure() const { return failure_; }
@@ -73,14 +56,16 @@ class ExpressionReader {
     char at(std::size_t position) const;
     bool unsigned_value(std::size_t& position, double& result);
     bool function(std::size_t& position, double& result);
+    bool named_parameter(std::size_t& position, int& index);
     bool bracket(std::size_t& position, double& result);
     bool expression(std::size_t& position, double& result, int level);
 
     std::string_view line_;
-    const Parameters& parameters_;
+    Parameters& parameters_;
     ExpressionFailure failure_;
     int depth_ = 0;
     bool unset_ = false;
+    bool compares_ = false;  // a comparison stands in the brackets that are being read
 };
 
 }  // namespace planner

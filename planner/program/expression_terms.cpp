@@ -1,5 +1,6 @@
 #include "planner/program/expression_terms.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <numbers>
@@ -11,16 +12,24 @@ namespace {
 
 constexpr double kDegree = std::numbers::pi / 180.0;
 
+constexpr int kLogic = 0, kComparison = 1, kSum = 2, kProduct = 3;
+
 // "**" stands before "*": the first match wins.
-constexpr std::array<OperatorName, 9> kOperators = {{{"**", Operator::power, 2},
-                                                     {"*", Operator::times, 1},
-                                                     {"/", Operator::divide, 1},
-                                                     {"MOD", Operator::modulo, 1},
-                                                     {"+", Operator::plus, 0},
-                                                     {"-", Operator::minus, 0},
-                                                     {"OR", Operator::logic_or, 0},
-                                                     {"XOR", Operator::logic_xor, 0},
-                                                     {"AND", Operator::logic_and, 0}}};
+constexpr std::array<OperatorName, 15> kOperators = {{{"**", Operator::power, kTightestLevel},
+                                                      {"*", Operator::times, kProduct},
+                                                      {"/", Operator::divide, kProduct},
+                                                      {"MOD", Operator::modulo, kProduct},
+                                                      {"+", Operator::plus, kSum},
+                                                      {"-", Operator::minus, kSum},
+                                                      {"OR", Operator::logic_or, kLogic},
+                                                      {"XOR", Operator::logic_xor, kLogic},
+                                                      {"AND", Operator::logic_and, kLogic},
+                                                      {"EQ", Operator::equal, kComparison},
+                                                      {"NE", Operator::not_equal, kComparison},
+                                                      {"GT", Operator::greater, kComparison},
+                                                      {"GE", Operator::greater_equal, kComparison},
+                                                      {"LT", Operator::less, kComparison},
+                                                      {"LE", Operator::less_equal, kComparison}}};
 
 constexpr std::array<FunctionName, 13> kFunctions = {{{"ABS", Function::abs},
                                                       {"ACOS", Function::acos},
@@ -68,6 +77,30 @@ const FunctionName* function_at(std::string_view line, std::size_t position) {
     return nullptr;
 }
 
+int level_of(const OperatorName& name, bool compares) {
+    return name.level == kLogic && !compares ? kSum : name.level;
+}
+
+bool comparison_in(std::string_view line, std::size_t open) {
+    int depth = 0;
+    for (std::size_t i = open; i < line.size(); ++i) {
+        const char c = line[i];
+        depth += c == '[' ? 1 : c == ']' ? -1 : 0;
+        if (depth == 0) {
+            return false;
+        }
+        if (c == '<') {
+            i = std::min(line.find('>', i), line.size());
+        } else if (depth == 1 && is_letter(c)) {
+            const OperatorName* const name = operator_at(line, i);
+            if (name != nullptr && name->level == kComparison) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
 double angle_deg(double opposite, double adjacent) {
     return std::atan2(opposite, adjacent) / kDegree;
 }
@@ -94,6 +127,18 @@ double apply(Operator meaning, double left, double right) {
             return (left != 0.0) != (right != 0.0) ? 1.0 : 0.0;
         case Operator::logic_and:
             return left != 0.0 && right != 0.0 ? 1.0 : 0.0;
+        case Operator::equal:
+            return left == right ? 1.0 : 0.0;
+        case Operator::not_equal:
+            return left != right ? 1.0 : 0.0;
+        case Operator::greater:
+            return left > right ? 1.0 : 0.0;
+        case Operator::greater_equal:
+            return left >= right ? 1.0 : 0.0;
+        case Operator::less:
+            return left < right ? 1.0 : 0.0;
+        case Operator::less_equal:
+            return left <= right ? 1.0 : 0.0;
     }
     return 0.0;
 }

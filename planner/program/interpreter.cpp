@@ -52,7 +52,13 @@ Interpreter::Interpreter(const ProgramSettings& settings, ProgramLog& log)
 
 bool Interpreter::fail(std::string_view id, std::size_t column, std::string_view found,
                        std::string_view expected, std::string_view hint) {
-    log_.error(id, column, found, expected, hint);
+    // Axis words that nothing moves and arcs that do not meet may come of a word that was skipped.
+    const bool may_follow =
+        !log_.skipped().empty() &&
+        (id == "program/no-motion" || id.starts_with("program/arc") || id == "program/cycle-words");
+    const std::string both =
+        std::string(hint) + (may_follow && !hint.empty() ? "; " : "") + log_.skipped();
+    log_.error(id, column, found, expected, may_follow ? std::string_view(both) : hint);
     return false;
 }
 
@@ -70,7 +76,7 @@ void Interpreter::run(const Line& line, std::vector<Command>& out) {
     }
     select_system();
     const bool home_line = has(GGroup::home);
-    if (home_line ? home(line, out) : offsets(line) && motion(line, out)) {
+    if (tool_length(line) && (home_line ? home(line, out) : offsets(line) && motion(line, out))) {
         note_unused_words(line);
     }
     for (const CodeWord& word : line.m) {
@@ -186,13 +192,13 @@ Motion Interpreter::after_g80() const {
 bool Interpreter::motion(const Line& line, std::vector<Command>& out) {
     if (has(GGroup::motion)) {
         const int word = code(GGroup::motion);
-        state_.motion = word == 0     ? Motion::traverse
-                        : word == 10  ? Motion::feed
-                        : word == 20  ? Motion::arc_clockwise
-                        : word == 30  ? Motion::arc_counterclockwise
-                        : word == 382 ? Motion::probe
-                        : word == 800 ? after_g80()
-                                      : Motion::cycle;
+        state_.motion = word == 0         ? Motion::traverse
+                        : word == 10      ? Motion::feed
+                        : word == 20      ? Motion::arc_clockwise
+                        : word == 30      ? Motion::arc_counterclockwise
+                        : word / 10 == 38 ? Motion::probe
+                        : word == 800     ? after_g80()
+                                          : Motion::cycle;
         if (word <= 10) {
             state_.straight = state_.motion;
         }
@@ -203,7 +209,7 @@ bool Interpreter::motion(const Line& line, std::vector<Command>& out) {
             state_.cycle = {};
         }
     }
-    if (has(GGroup::offset)) {
+    if (has(GGroup::offset) || code(GGroup::tool_length) == 431) {
         return true;  // its axis words are no targets
     }
     const bool arc =

@@ -35,7 +35,7 @@ class Interpreter {
 
     /// Appends the commands of `line`. Errors: program/modal-conflict, repeated-word, missing-axis,
     /// no-motion, no-number, number-too-large, bad-feed, inverse-time-feed, axis-words,
-    /// offset-words, dwell, and those of arcs and cycles.
+    /// offset-words, dwell, compensation, not-simulated, and those of arcs and cycles.
     void run(const Line& line, std::vector<Command>& out);
 
     bool ended() const { return ended_; }
@@ -52,7 +52,7 @@ class Interpreter {
     /// One hole of a drilling cycle, machine positions along the drilling axis.
     struct Hole {
         std::size_t slot;
-        double clearance_m, bottom_m, retract_m;
+        double clearance_m, bottom_m, retract_m, counterbore_m;
     };
 
     bool sort_codes(const Line& line);
@@ -66,7 +66,11 @@ class Interpreter {
     void select_system();
     bool home(const Line& line, std::vector<Command>& out);
     bool offsets(const Line& line);
+    bool set_shift(const Line& line);
     bool set_system_origin(const Line& line);
+    bool tool_length(const Line& line);
+    void sum_offsets();
+    void compensation();
     Motion after_g80() const;
     bool motion(const Line& line, std::vector<Command>& out);
     bool straight(const Line& line, std::vector<Command>& out);
@@ -79,6 +83,8 @@ class Interpreter {
     bool cycle_repeats(const Line& line, double depth_m, int& repeats);
     void drill(const Hole& hole, std::vector<Command>& out);
     void peck(const Hole& hole, std::vector<Command>& out);
+    void back_bore(const Hole& hole, std::vector<Command>& out);
+    void move_aside(double direction, std::vector<Command>& out);
     void move_slot(std::size_t slot, double target_m, bool traverse, std::vector<Command>& out);
     void note_unused_words(const Line& line);
 

@@ -9,6 +9,8 @@ namespace {
 
 constexpr double kMostRepeats = 10000.0;
 constexpr double kMostPecks = 100000.0;  // on one line, over all its repeats
+constexpr int kBackBoring = 870;
+constexpr double kRounding_m = 1e-9;  // of a sum of pecks: no peck of its own
 constexpr double kPeckGap_m =
     0.000254;  // RS274/NGC: a peck resumes 0.010 inch above where the last one stopped
 
@@ -31,6 +33,10 @@ constexpr bool pecks(int tenths) {
 }  // namespace
 
 bool Interpreter::cycle(const Line& line, std::vector<Command>& out) {
+    const bool back_boring = state_.cycle.tenths == kBackBoring;
+    if (back_boring) {
+        used_ |= letter_bit('I') | letter_bit('J') | letter_bit('K');
+    }
     used_ |= letter_bit('R') | letter_bit('Q') | letter_bit('P') | letter_bit('L');
     const char depth_letter = depth_letter_of(state_.plane);
     const int depth_slot = settings_.axes.slot(depth_letter);
@@ -43,15 +49,20 @@ bool Interpreter::cycle(const Line& line, std::vector<Command>& out) {
         return fail("program/inverse-time-feed", 1, "a drilling cycle under G93",
                     "G94 before drilling cycles");
     }
+    if (back_boring && state_.plane != Plane::xy) {
+        return fail("program/cycle-words", 1, "back boring in another plane than XY", "G17");
+    }
     if (!cycle_words(line, depth_letter)) {
         return false;
     }
     const auto slot = static_cast<std::size_t>(depth_slot);
     const CycleState& words = state_.cycle;
     const double old_m = state_.position_m[slot];
-    Hole hole{slot, 0.0, 0.0, 0.0};
+    Hole hole{slot, 0.0, 0.0, 0.0, 0.0};
     hole.clearance_m = words.clearance_m + (state_.relative ? old_m : state_.offset_m[slot]);
     hole.bottom_m = words.bottom_m + (state_.relative ? hole.clearance_m : state_.offset_m[slot]);
+    hole.counterbore_m =
+        words.counterbore_m + (state_.relative ? hole.bottom_m : state_.offset_m[slot]);
     hole.retract_m =
         state_.return_to_clearance ? hole.clearance_m : std::max(old_m, hole.clearance_m);
     if (hole.bottom_m > hole.clearance_m) {
@@ -98,6 +109,16 @@ bool Interpreter::cycle_words(const Line& line, char depth_letter) {
         return fail("program/cycle-words", 1, "a drilling cycle without its depth or R plane",
                     std::string("a ") + depth_letter + " word and an R word");
     }
+    if (words.tenths == kBackBoring) {
+        words.side_first_m = line.has('I') ? state_.metres(line.value('I')) : words.side_first_m;
+        words.side_second_m = line.has('J') ? state_.metres(line.value('J')) : words.side_second_m;
+        words.counterbore_m = line.has('K') ? state_.metres(line.value('K')) : words.counterbore_m;
+        words.has_counterbore = words.has_counterbore || line.has('K');
+        if (!words.has_counterbore) {
+            return fail("program/cycle-words", 1, "back boring without its counterbore",
+                        "K, where the counterbore ends, and I and J, how far to step aside");
+        }
+    }
     if (pecks(words.tenths) && !words.has_peck) {
         return fail("program/cycle-words", 1, "a peck cycle without its step", "a Q word above 0");
     }
@@ -132,6 +153,9 @@ void Interpreter::move_slot(std::size_t slot, double target_m, bool traverse,
 
 void Interpreter::drill(const Hole& hole, std::vector<Command>& out) {
     const int word = state_.cycle.tenths;
+    if (word == kBackBoring) {
+        return back_bore(hole, out);
+    }
     const bool dwells = word == 820 || word == 860 || word == 880 || word == 890;
     const bool feeds_out = word == 840 || word == 850 || word == 890;
     const bool stops_spindle = word == 840 || word == 860 || word == 880;
@@ -155,12 +179,46 @@ void Interpreter::drill(const Hole& hole, std::vector<Command>& out) {
     }
 }
 
+// The tool goes down beside the hole's axis, bores upwards and leaves as it came; the spindle stands
+// still, turned so that the tool fits through, wherever it is aside.
+void Interpreter::back_bore(const Hole& hole, std::vector<Command>& out) {
+    move_aside(1.0, out);
+    emit(CommandKind::wait, out);
+    move_slot(hole.slot, hole.bottom_m, true, out);
+    move_aside(-1.0, out);
+    emit(CommandKind::wait, out);
+    move_slot(hole.slot, hole.counterbore_m, false, out);
+    move_slot(hole.slot, hole.bottom_m, false, out);
+    emit(CommandKind::wait, out);
+    move_aside(1.0, out);
+    move_slot(hole.slot, hole.retract_m, true, out);
+    move_aside(-1.0, out);
+    emit(CommandKind::wait, out);
+}
+
+// By I and J away from the hole's axis (1), or back (-1).
+void Interpreter::move_aside(double direction, std::vector<Command>& out) {
+    AxisArray end_m = state_.position_m;
+    const auto shift = [&](char letter, double by_m) {
+        const int slot = settings_.axes.slot(letter);
+        if (slot >= 0) {
+            end_m[static_cast<std::size_t>(slot)] += direction * by_m;
+        }
+    };
+    shift('X', state_.cycle.side_first_m);
+    shift('Y', state_.cycle.side_second_m);
+    emit_move(emit(CommandKind::line, out), end_m, true);
+}
+
 // G83 clears the hole after each peck, G73 only breaks the chip.
 void Interpreter::peck(const Hole& hole, std::vector<Command>& out) {
     const double step_m = state_.cycle.peck_m;
     double depth_m = hole.clearance_m;
     while (depth_m > hole.bottom_m) {
-        depth_m = std::max(hole.bottom_m, depth_m - step_m);
+        depth_m -= step_m;
+        if (depth_m - hole.bottom_m < kRounding_m) {
+            depth_m = hole.bottom_m;
+        }
         move_slot(hole.slot, depth_m, false, out);
         if (depth_m <= hole.bottom_m) {
             break;

@@ -15,6 +15,10 @@ std::string word_text(char letter, double value) {
     return letter + format_number(value, 8);
 }
 
+std::string code_word(char letter, int tenths) {
+    return word_text(letter, tenths / 10.0);
+}
+
 }  // namespace
 
 bool Interpreter::set_modes(const Line& line) {
@@ -28,11 +32,10 @@ bool Interpreter::set_modes(const Line& line) {
     if (has(GGroup::plane)) {
         state_.plane = static_cast<Plane>((code(GGroup::plane) - 170) / 10);
     }
-    if (has(GGroup::compensation) && code(GGroup::compensation) != 400) {
-        log_.spot(SpotKind::compensation_ignored);
-    }
-    if (code(GGroup::tool_length) == 430) {
-        log_.spot(SpotKind::tool_length_ignored);
+    compensation();
+    if (has(GGroup::scaling) && axis_word_count_ > 0 && !has(GGroup::motion)) {
+        return fail("program/not-simulated", column(GGroup::scaling), "G50 with axis words",
+                    "G92 or G10 to set positions");
     }
     if (has(GGroup::path_control)) {
         state_.exact_stop = code(GGroup::path_control) == 611;
@@ -56,6 +59,21 @@ bool Interpreter::set_modes(const Line& line) {
         }
     }
     return true;
+}
+
+// An error, but the line moves on: one mistake is one diagnostic.
+void Interpreter::compensation() {
+    if (!has(GGroup::compensation) || code(GGroup::compensation) == 400) {
+        return;
+    }
+    if (settings_.compensation_as_written) {
+        log_.spot(SpotKind::compensation_ignored);
+    } else {
+        fail("program/compensation", column(GGroup::compensation),
+             code_word('G', code(GGroup::compensation)), "the path of the tool's centre",
+             "export it without cutter compensation, or let program.cutter_compensation = "
+             "\"as written\" take the path as it is");
+    }
 }
 
 bool Interpreter::set_feed(const Line& line) {

@@ -6,15 +6,16 @@
 namespace planner {
 namespace {
 
-AxisArray sum(const AxisArray& a, const AxisArray& b) {
-    AxisArray result{};
-    for (std::size_t i = 0; i < result.size(); ++i) {
-        result[i] = a[i] + b[i];
-    }
-    return result;
-}
+constexpr double kMostTools = 1e5;  // above any tool number in a machine file
 
 }  // namespace
+
+void Interpreter::sum_offsets() {
+    for (std::size_t i = 0; i < state_.offset_m.size(); ++i) {
+        state_.offset_m[i] =
+            state_.system_m[state_.system][i] + state_.shift_m[i] + state_.tool_m[i];
+    }
+}
 
 void Interpreter::select_system() {
     if (!has(GGroup::coordinate_system)) {
@@ -24,7 +25,7 @@ void Interpreter::select_system() {
     constexpr int kLastWholeSystem = 590;
     state_.system =
         static_cast<std::size_t>(word <= kLastWholeSystem ? (word - 540) / 10 : word - 591 + 6);
-    state_.offset_m = sum(state_.system_m[state_.system], state_.shift_m);
+    sum_offsets();
 }
 
 // Via the intermediate point where one is given, then home; letters without a number only name
@@ -70,7 +71,7 @@ bool Interpreter::offsets(const Line& line) {
         return true;
     }
     const int word = code(GGroup::offset);
-    const bool takes_axes = word == 100 || word == 920;
+    const bool takes_axes = word == 100 || word == 920 || word == 520;
     const int motion_word = code(GGroup::motion);
     if (takes_axes && motion_word >= 0 && motion_word != 800 && axis_word_count_ > 0) {
         return fail("program/axis-words", column(GGroup::offset),
@@ -80,26 +81,88 @@ bool Interpreter::offsets(const Line& line) {
     if (word == 100) {
         return set_system_origin(line);
     }
-    if (word == 920) {
-        const bool any_axis_word =
-            axis_word_count_ > 0 || (line.present & used_ & ~letter_bit('F')) != 0;
-        if (!any_axis_word) {
-            return fail("program/offset-words", column(GGroup::offset), "G92 without an axis word",
-                        "the value each axis shall read, such as G92 X0");
-        }
-        for (std::size_t i = 0; i < axis_word_count_; ++i) {
-            const auto slot = static_cast<std::size_t>(axis_words_[i].slot);
-            state_.offset_m[slot] = state_.position_m[slot] - state_.metres(axis_words_[i].value);
-            state_.shift_m[slot] = state_.offset_m[slot] - state_.system_m[state_.system][slot];
-        }
-        state_.kept_shift_m = state_.shift_m;
-        return true;
+    const bool local = word == 520;
+    if (local != state_.local_shift && state_.shift_m != AxisArray{}) {
+        return fail("program/offset-words", column(GGroup::offset), "G52 and G92 together",
+                    "one of them", "controls differ in what both together do");
+    }
+    state_.local_shift = local;
+    if (local || word == 920) {
+        return set_shift(line);
     }
     if (word == 921) {
         state_.kept_shift_m = {};
     }
     state_.shift_m = word == 923 ? state_.kept_shift_m : AxisArray{};
-    state_.offset_m = sum(state_.system_m[state_.system], state_.shift_m);
+    sum_offsets();
+    return true;
+}
+
+// G92: the value each axis shall read where it is; G52: how far program zero is from that of the
+// work offset.
+bool Interpreter::set_shift(const Line& line) {
+    const bool local = code(GGroup::offset) == 520;
+    const bool any_axis_word =
+        axis_word_count_ > 0 || (line.present & used_ & ~letter_bit('F')) != 0;
+    if (!any_axis_word) {
+        return fail("program/offset-words", column(GGroup::offset),
+                    local ? "G52 without an axis word" : "G92 without an axis word",
+                    local ? "the shift of each axis, such as G52 X10"
+                          : "the value each axis shall read, such as G92 X0");
+    }
+    for (std::size_t i = 0; i < axis_word_count_; ++i) {
+        const auto slot = static_cast<std::size_t>(axis_words_[i].slot);
+        const double value_m = state_.metres(axis_words_[i].value);
+        if (local) {
+            state_.shift_m[slot] = value_m;
+            continue;
+        }
+        state_.offset_m[slot] = state_.position_m[slot] - value_m;
+        state_.shift_m[slot] =
+            state_.offset_m[slot] - state_.system_m[state_.system][slot] - state_.tool_m[slot];
+    }
+    if (local) {
+        sum_offsets();
+    } else {
+        state_.kept_shift_m = state_.shift_m;
+    }
+    return true;
+}
+
+// G43 H: a length of the machine file on Z; G43.1: the line's own axis words; G49: none.
+bool Interpreter::tool_length(const Line& line) {
+    const int word = code(GGroup::tool_length);
+    if (word < 0) {
+        return true;
+    }
+    if (word == 431) {
+        const int motion_word = code(GGroup::motion);
+        if (axis_word_count_ == 0 || has(GGroup::offset) || has(GGroup::home) ||
+            (motion_word >= 0 && motion_word != 800)) {
+            return fail("program/offset-words", column(GGroup::tool_length),
+                        "G43.1 beside other words or without an axis word",
+                        "the tool's offset alone on its line, such as G43.1 Z12.5");
+        }
+        for (std::size_t i = 0; i < axis_word_count_; ++i) {
+            state_.tool_m[static_cast<std::size_t>(axis_words_[i].slot)] =
+                state_.metres(axis_words_[i].value);
+        }
+        sum_offsets();
+        return true;
+    }
+    state_.tool_m = {};
+    const double number = line.has('H') ? line.value('H') : -1.0;
+    const int z = settings_.axes.slot('Z');
+    if (word == 430 && number != 0.0 && z >= 0) {
+        const auto known = settings_.tool_lengths_m.find(
+            number == std::floor(number) && number < kMostTools ? static_cast<int>(number) : -1);
+        if (known == settings_.tool_lengths_m.end()) {
+            log_.spot(SpotKind::tool_length_ignored);
+        } else {
+            state_.tool_m[static_cast<std::size_t>(z)] = known->second;
+        }
+    }
+    sum_offsets();
     return true;
 }
 
@@ -122,9 +185,11 @@ bool Interpreter::set_system_origin(const Line& line) {
         const auto slot = static_cast<std::size_t>(axis_words_[i].slot);
         const double value_m = state_.metres(axis_words_[i].value);
         state_.system_m[system][slot] =
-            kind == 2.0 ? value_m : state_.position_m[slot] - value_m - state_.shift_m[slot];
+            kind == 2.0
+                ? value_m
+                : state_.position_m[slot] - value_m - state_.shift_m[slot] - state_.tool_m[slot];
     }
-    state_.offset_m = sum(state_.system_m[state_.system], state_.shift_m);
+    sum_offsets();
     return true;
 }
 

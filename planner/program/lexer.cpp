@@ -13,6 +13,9 @@ bool punctuation_only(std::string_view text) {
     });
 }
 
+// NISTIR 6556, table 1 (from memory): home positions and the offsets of G92 and G54 to G59.3.
+constexpr int kFirstOffset = 5161, kLastOffset = 5390;
+
 }  // namespace
 
 Lexer::Lexer(const ProgramSettings& settings, ProgramLog& log)
@@ -35,7 +38,7 @@ LineKind Lexer::read(std::string_view text, Line& out) {
     text_ = text;
     line_ = &out;
     position_ = 0;
-    numbered_ = any_word_ = after_m_word_ = false;
+    numbered_ = any_word_ = after_m_word_ = own_arguments_ = false;
     values_.start_line(text);
 
     const auto* const control = std::find_if(text.begin(), text.end(), is_control);
@@ -93,6 +96,10 @@ Lexer::Step Lexer::step() {
             return any_word_ ? fail("program/unexpected-character", position_,
                                     "a word such as X10, or a comment")
                              : program_number(position_);  // ISO 6983-1
+        case '@':
+        case '^':
+            return fail("program/not-simulated", position_, "positions in X and Y",
+                        "polar positions are not simulated");
         case ')':
             log_.spot(SpotKind::unbalanced_parenthesis);
             ++position_;
@@ -145,6 +152,10 @@ Lexer::Step Lexer::assignment() {
     skip_blanks();
     if (at(position_) != '=') {
         return fail("program/parameter", start, "an assignment such as #1=5");
+    }
+    if (index >= kFirstOffset && index <= kLastOffset) {
+        return fail("program/parameter", start, "G10, G28 or G92 to change positions and offsets",
+                    "#5161 to #5390 hold them");
     }
     ++position_;
     bool bare = false;
@@ -215,17 +226,21 @@ Lexer::Step Lexer::loose_number() {
     return Step::next;
 }
 
-// A no-break space (UTF-8) is a blank to whoever wrote it.
-void Lexer::skip_blanks() {
-    for (;;) {
-        if (is_blank(at(position_))) {
-            ++position_;
-        } else if (rest(position_).starts_with("\xC2\xA0")) {
-            position_ += 2;
-        } else {
-            return;
-        }
+bool Lexer::flow_value(std::string_view line, std::size_t& position, double& value) {
+    text_ = line;
+    values_.start_line(line);
+    if (!values_.value(position, value)) {
+        value_failed();
+        return false;
     }
+    if (values_.read_unset_parameter()) {
+        log_.spot(SpotKind::unset_parameter);
+    }
+    return true;
+}
+
+void Lexer::skip_blanks() {
+    position_ = behind_blanks(text_, position_);
 }
 
 Lexer::Step Lexer::fail(std::string_view id, std::size_t position, std::string_view expected,

@@ -2,7 +2,8 @@
 /// after ;, line numbers, checksums ("N3 ... *28": exclusive or of the bytes before the '*'), block
 /// delete, expressions, "#n=value". What it cannot read is an error at its column; what it can read
 /// but no careful person writes is a spot (program_notes.hpp). A word beyond the standard takes the
-/// rest of its line with it: its arguments are nobody's motion. Not here: what the words do
+/// rest of its line with it: its arguments are nobody's motion. Beside a motion word it takes no
+/// axis words, feed or arc words, which are the motion's. Not here: what the words do
 /// (interpreter.hpp), splitting text into lines (program_reader.hpp).
 #pragma once
 
@@ -33,8 +34,12 @@ class Lexer {
     /// Reads `text`, one line without its line break. `out` is overwritten; parameters set on the
     /// line count from the next one. Errors: program/control-byte, unclosed-comment, no-number,
     /// number-too-large, exponent, unexpected-character, repeated-word, checksum, expression,
-    /// division-by-zero, parameter.
+    /// division-by-zero, parameter, not-simulated.
     LineKind read(std::string_view text, Line& out);
+
+    /// The value at `position` of a line with an O word, and `position` behind it; else an error.
+    bool flow_value(std::string_view line, std::size_t& position, double& value);
+    Parameters& parameters() { return parameters_; }
 
   private:
     enum class Step : std::uint8_t { next, end_of_line, failed };
@@ -52,7 +57,12 @@ class Lexer {
     Step zero_code(char letter, std::size_t start);
     Step code_word(char letter, std::size_t start, double number);
     Step known_code(char letter, const CodeWord& code);
-    Step mapped_word(const WordRule& rule);
+    Step unknown_code(const std::string& word, char letter);
+    Step mapped_word(char letter, const WordRule& rule);
+    bool mapped_value(std::string_view key, double& value, bool& found);
+    bool beside_motion() const;
+    bool own_argument(char letter) const;
+    Step beside(char letter);
     Step program_number(std::size_t start);
     Step named_line(std::size_t start);
     Step skip_rest(const std::string& word, bool may_move);
@@ -90,7 +100,8 @@ class Lexer {
     std::vector<std::pair<int, double>> assignments_;
     bool numbered_ = false;
     bool any_word_ = false;
-    bool after_m_word_ = false;  // the word before was an M word: free text may follow
+    bool after_m_word_ = false;   // the word before was an M word: free text may follow
+    bool own_arguments_ = false;  // an unknown word before takes what is no motion's
 };
 
 }  // namespace planner

@@ -4,6 +4,7 @@
 #include "planner/program/ascii.hpp"
 #include "planner/program/codes.hpp"
 #include "planner/program/lexer.hpp"
+#include "planner/program/number.hpp"
 #include "planner/units/units_text.hpp"
 
 namespace planner {
@@ -41,10 +42,20 @@ bool part_of_name(char c) {
     return is_letter(c) || is_digit(c) || c == '_' || c == '.';
 }
 
+bool moves(int tenths) {
+    return g_group(tenths) == GGroup::motion && tenths != 800;
+}
+
 /// What stands behind a word that nobody knows, as far as a comment.
 struct Arguments {
     bool motion_word = false, axis_value = false;
 };
+
+/// The number of a G word times ten; -1 where there is none.
+int tenths_at(std::string_view digits) {
+    const NumberScan scan = scan_number(digits.data(), digits.data() + digits.size());
+    return scan.next != nullptr && is_code(scan.value) ? code_tenths(scan.value) : -1;
+}
 
 Arguments arguments(std::string_view text) {
     text = text.substr(0, text.find_first_of(";("));
@@ -54,7 +65,8 @@ Arguments arguments(std::string_view text) {
         const char next = text[i + 1];
         if (i > 0 && is_letter(text[i - 1])) continue;
         const bool number = is_digit(next) || next == '-' || next == '+' || next == '.';
-        found.motion_word = found.motion_word || (letter == 'G' && is_digit(next));
+        found.motion_word =
+            found.motion_word || (letter == 'G' && moves(tenths_at(text.substr(i + 1))));
         found.axis_value =
             found.axis_value || (is_axis_letter(letter) && (number || next == '#' || next == '['));
     }
@@ -109,7 +121,8 @@ Lexer::Step Lexer::word() {
         return named_line(start);
     }
     if (letter == 'O') {
-        return program_number(start);
+        const bool text = after_m_word_ && is_letter(at(start + 1));
+        return text ? free_text(start) : program_number(start);
     }
     ++position_;
     skip_blanks();
@@ -119,6 +132,9 @@ Lexer::Step Lexer::word() {
 Lexer::Step Lexer::bare_letter(char letter, std::size_t start) {
     if (after_m_word_) {
         return free_text(start);
+    }
+    if (own_argument(letter)) {
+        return Step::next;
     }
     if (letter == 'G' || letter == 'M' || letter == 'N') {
         while (start > 0 && is_letter(at(start - 1))) {
@@ -165,7 +181,10 @@ Lexer::Step Lexer::value_word(char letter, std::size_t start) {
     }
     if (const WordRule* const rule = rule_for(letter, number)) {
         any_word_ = true;
-        return mapped_word(*rule);
+        return mapped_word(letter, *rule);
+    }
+    if (own_argument(letter)) {
+        return Step::next;
     }
     if (line_->has(letter)) {
         return fail("program/repeated-word", start, "each letter once on a line");
@@ -216,11 +235,11 @@ Lexer::Step Lexer::code_word(char letter, std::size_t start, double number) {
     if (!is_code(number)) {
         const std::string text = letter + format_number(number, 8);
         const auto rule = settings_.words.find(text);
-        return rule != settings_.words.end() ? mapped_word(rule->second)
-                                             : skip_rest(text, letter == 'G');
+        return rule != settings_.words.end() ? mapped_word(letter, rule->second)
+                                             : unknown_code(text, letter);
     }
     if (const WordRule* const rule = rule_for(letter, number)) {
-        return mapped_word(*rule);
+        return mapped_word(letter, *rule);
     }
     return known_code(letter, {code_tenths(number), start + 1});
 }
@@ -235,11 +254,46 @@ Lexer::Step Lexer::known_code(char letter, const CodeWord& code) {
         line_->m.push_back(code);
         return Step::next;
     }
-    const bool no_motion_word =
-        std::none_of(line_->g.begin(), line_->g.end(),
-                     [](const CodeWord& word) { return g_group(word.tenths) == GGroup::motion; });
-    const Step step = skip_rest(code_text(letter, code.tenths), letter == 'G');
-    if (letter == 'G' && no_motion_word) {
+    if (letter == 'G' && !refused(code.tenths).empty()) {
+        return fail("program/not-simulated", code.column - 1, refused(code.tenths),
+                    "or say what it does under [program.words]");
+    }
+    return unknown_code(code_text(letter, code.tenths), letter);
+}
+
+/// A motion word stands on this line, before or behind: axis words are its own.
+bool Lexer::beside_motion() const {
+    return std::any_of(line_->g.begin(), line_->g.end(),
+                       [](const CodeWord& word) { return moves(word.tenths); }) ||
+           arguments(rest(position_)).motion_word;
+}
+
+/// The letter is an argument of an unknown word before, and no word of a motion.
+bool Lexer::own_argument(char letter) const {
+    constexpr std::string_view kOfMotions = "FGIJKMNR";
+    return own_arguments_ && !is_axis_letter(letter) &&
+           kOfMotions.find(letter) == std::string_view::npos;
+}
+
+// A word whose arguments are skipped, on a line that moves.
+Lexer::Step Lexer::beside(char letter) {
+    own_arguments_ = true;
+    after_m_word_ = letter == 'M';
+    return Step::next;
+}
+
+// An M word in front may be followed by text that looks like motion: only a G word's motion may
+// stand behind it.
+Lexer::Step Lexer::unknown_code(const std::string& word, char letter) {
+    const bool moving = std::any_of(line_->g.begin(), line_->g.end(),
+                                    [](const CodeWord& known) { return moves(known.tenths); });
+    if (moving || (letter == 'G' && beside_motion())) {
+        log_.unknown_word(word, letter == 'G',
+                          arguments(rest(position_)).axis_value || axis_word_before());
+        return beside(letter);
+    }
+    const Step step = skip_rest(word, letter == 'G');
+    if (letter == 'G') {
         for (const char axis : kAxisLetters) {  // what stands before it belongs to it as well
             line_->present &= ~letter_bit(axis);
         }
@@ -247,39 +301,54 @@ Lexer::Step Lexer::known_code(char letter, const CodeWord& code) {
     return step;
 }
 
-Lexer::Step Lexer::mapped_word(const WordRule& rule) {
-    double value = 0.0;
-    if (rule.effect == WordEffect::set_acceleration) {
-        const std::string_view arguments = rest(position_).substr(0, rest(position_).find(';'));
-        const std::size_t found = value_after(arguments, rule.value_key);
-        if (found == std::string_view::npos) {
-            return end_of_arguments();
-        }
-        position_ += found;
-        if (!values_.value(position_, value)) {
-            return value_failed();
-        }
+/// The value of `key` among the arguments, wherever they stand.
+bool Lexer::mapped_value(std::string_view key, double& value, bool& found) {
+    const std::string_view arguments =
+        rest(position_).substr(0, rest(position_).find_first_of(";("));
+    const std::size_t place = key.empty() ? std::string_view::npos : value_after(arguments, key);
+    found = place != std::string_view::npos;
+    std::size_t at = position_ + place;
+    return !found || values_.value(at, value);
+}
+
+Lexer::Step Lexer::mapped_word(char letter, const WordRule& rule) {
+    MappedWord word{rule.effect};
+    bool valued = false;
+    bool repeated = false;
+    if (!mapped_value(rule.value_key, word.value, valued) ||
+        !mapped_value(rule.repeat_key, word.repeats, repeated)) {
+        return value_failed();
     }
-    if (rule.effect != WordEffect::ignore && rule.effect != WordEffect::text) {
-        line_->mapped.push_back({rule.effect, value});
+    const bool lacks_value = !rule.value_key.empty() && !valued;
+    if (lacks_value && rule.effect == WordEffect::call) {
+        word.value = -1.0;  // an error of the call
+    }
+    const bool silent = rule.effect == WordEffect::ignore || rule.effect == WordEffect::text ||
+                        (lacks_value && rule.effect == WordEffect::set_acceleration);
+    if (!silent) {
+        line_->mapped.push_back(word);
     }
     const bool takes_no_arguments =
         rule.effect == WordEffect::relative_e || rule.effect == WordEffect::absolute_e;
-    return takes_no_arguments ? Step::next : end_of_arguments();
+    if (takes_no_arguments) {
+        return Step::next;
+    }
+    return rule.effect != WordEffect::text && beside_motion() ? beside(letter) : end_of_arguments();
 }
 
+// What follows a program number are words, and what follows another O word has been read before
+// (flow_line.hpp).
 Lexer::Step Lexer::program_number(std::size_t start) {
     std::size_t end = start + 1;
     while (is_digit(at(end)) || is_blank(at(end))) {
         ++end;
     }
-    const char next = at(end);
-    if (end > start + 1 && (next == '\0' || next == ';' || next == '(')) {
-        position_ = end;
-        any_word_ = true;
-        return Step::next;
+    if (any_word_ || !is_digit(at(text_.find_first_not_of(" \t", start + 1)))) {
+        return fail("program/flow", start, "an O word first on its line, with its number");
     }
-    return skip_rest("O", true);
+    position_ = end;
+    any_word_ = true;
+    return Step::next;
 }
 
 Lexer::Step Lexer::named_line(std::size_t start) {
@@ -295,8 +364,8 @@ Lexer::Step Lexer::named_line(std::size_t start) {
     if (rule == settings_.words.end()) {
         return skip_rest(name, true);
     }
-    const Step step = mapped_word(rule->second);
-    return step == Step::next ? end_of_arguments() : step;
+    const Step step = mapped_word('\0', rule->second);
+    return step == Step::next ? end_of_arguments() : step;  // its line is its own
 }
 
 bool Lexer::axis_word_before() const {

@@ -29,10 +29,11 @@ struct CodeWord {
     std::size_t column = 0;
 };
 
-/// A word of the machine file; value is that of its value letter.
+/// A word of the machine file; value is that of its value letter, repeats of its repeat letter.
 struct MappedWord {
     WordEffect effect{};
     double value = 0.0;
+    double repeats = 1.0;
 };
 
 struct Line {

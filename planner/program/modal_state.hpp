@@ -28,12 +28,13 @@ inline constexpr std::size_t kCoordinateSystems = 9;  // G54 to G59.3
 /// The sticky words of a drilling cycle, in metres; see interpreter_cycle.cpp.
 struct CycleState {
     int tenths = 0;  // 810 for G81
-    bool has_bottom = false, has_clearance = false, has_peck = false;
+    bool has_bottom = false, has_clearance = false, has_peck = false, has_counterbore = false;
     double bottom_m =
         0.0;  // absolute: machine position; incremental: distance from the clearance plane
     double clearance_m =
         0.0;  // absolute: machine position; incremental: distance from where the tool is
     double peck_m = 0.0;
+    double side_first_m = 0.0, side_second_m = 0.0, counterbore_m = 0.0;  // G87: I, J and K
     double dwell_s = 0.0;
 };
 
@@ -51,9 +52,11 @@ struct ModalState {
     double feed_m_s = std::numeric_limits<double>::infinity();
     bool feed_given = false;
 
-    AxisArray position_m{};    // machine position
-    AxisArray offset_m{};      // machine position of program zero: system_m[system] + shift_m
-    AxisArray shift_m{};       // G92
+    AxisArray position_m{};  // machine position
+    AxisArray offset_m{};  // machine position of program zero: system_m[system] + shift_m + tool_m
+    AxisArray shift_m{};   // G92 or G52
+    AxisArray tool_m{};    // G43, G43.1
+    bool local_shift = false;  // the shift is that of G52
     AxisArray kept_shift_m{};  // what G92.3 brings back
     std::array<AxisArray, kCoordinateSystems> system_m{};
     std::size_t system = 0;

@@ -70,9 +70,9 @@ std::string_view spot_text(SpotKind kind) {
         case SpotKind::home_with_motion_word:
             return "home word beside a motion word";
         case SpotKind::probe_as_feed:
-            return "probe move taken as a straight feed move";
+            return "probe move, whose end only the machine knows: taken to end where it is written";
         case SpotKind::compensation_ignored:
-            return "cutter compensation not simulated";
+            return "cutter compensation: the path is taken as it is written";
         case SpotKind::tool_length_ignored:
             return "tool length offset taken as zero";
         case SpotKind::arc_radius_mismatch:
@@ -121,6 +121,10 @@ void ProgramLog::spot(Spot spot) {
 }
 
 void ProgramLog::unknown_word(const std::string& word, bool may_move, bool beside_axes) {
+    if (may_move) {
+        skipped_ =
+            word + " at line " + std::to_string(line_) + " was skipped: not a word of the standard";
+    }
     auto place = word_places_.find(word);
     if (place == word_places_.end()) {
         if (notes_.unknown_words.size() >= kMaxUnknownWords) {

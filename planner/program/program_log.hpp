@@ -22,6 +22,7 @@ class ProgramLog {
         text_ = text;
     }
     std::uint64_t line() const { return line_; }
+    std::string_view text() const { return text_; }
 
     /// `column` counts from 1; `found` is raw input. Keeps kMaxErrors, and kMaxErrorsPerId of one
     /// id.
@@ -32,6 +33,8 @@ class ProgramLog {
     void spot(Spot spot);
     /// `beside_axes`: axis words stand on the line too.
     void unknown_word(const std::string& word, bool may_move, bool beside_axes = false);
+    /// Names the last unknown word that may have moved an axis, for errors that may come of it.
+    const std::string& skipped() const { return skipped_; }
 
     const std::vector<Diagnostic>& errors() const { return errors_; }
     ProgramNotes& notes() { return notes_; }
@@ -41,6 +44,7 @@ class ProgramLog {
     std::string file_;
     std::uint64_t line_ = 0;
     std::string_view text_;
+    std::string skipped_;
     std::vector<Diagnostic> errors_;
     ProgramNotes notes_;
     std::unordered_map<std::string, std::size_t> word_places_;

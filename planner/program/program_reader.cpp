@@ -8,13 +8,6 @@
 namespace planner {
 namespace {
 
-// Blank lines, comments and a closing '%' may follow the end of a program.
-bool harmless_after_end(std::string_view text) {
-    const std::size_t first = text.find_first_not_of(" \t");
-    return first == std::string_view::npos || text[first] == '%' || text[first] == '(' ||
-           text[first] == ';';
-}
-
 /// Up to the line break: LF, or a CR that is none of CR LF. npos: it may lie beyond the block.
 std::size_t line_length(std::string_view block) {
     const void* const feed = std::memchr(block.data(), '\n', block.size());
@@ -33,13 +26,14 @@ std::size_t line_length(std::string_view block) {
 
 }  // namespace
 
-ProgramReader::ProgramReader(ProgramSettings settings, std::string file)
+ProgramReader::ProgramReader(ProgramSettings settings, std::string file, const FlowBounds& bounds)
     : settings_(std::move(settings)),
       log_(std::move(file)),
       lexer_(settings_, log_),
       interpreter_(settings_, log_),
       plain_(settings_),
-      extrusion_(settings_) {}
+      extrusion_(settings_),
+      bounds_(bounds) {}
 
 void ProgramReader::read(std::string_view block, std::vector<Command>& out) {
     const std::size_t whole_lines = block.rfind('\n') + 1;  // wraps to 0 where there is none
@@ -48,7 +42,7 @@ void ProgramReader::read(std::string_view block, std::vector<Command>& out) {
         line(std::exchange(carry_, {}), out);
     }
     while (!block.empty()) {
-        if (carry_.empty() && !ended_) {
+        if (carry_.empty() && !ended_ && !flow_) {
             const std::size_t before = out.size();
             const char* const next =
                 plain_.read(block.data(), lines_end, interpreter_.state(), log_.notes(), out);
@@ -81,10 +75,13 @@ void ProgramReader::keep(std::string_view piece) {
     carry_.append(piece.substr(0, room));
 }
 
-void ProgramReader::finish(std::vector<Command>& out) {
+bool ProgramReader::finish(std::vector<Command>& out, std::size_t about) {
     if (!carry_.empty()) {
         const std::string last = std::exchange(carry_, {});
         line(last, out);
+    }
+    if (flow_ && !run_flow(out, about)) {
+        return false;
     }
     extrusion_.finish(log_);
     if (!any_words_ && log_.notes().errors == 0) {
@@ -92,6 +89,7 @@ void ProgramReader::finish(std::vector<Command>& out) {
         log_.error("program/empty", 0, "no program word",
                    "a program with at least one word such as G1");
     }
+    return true;
 }
 
 void ProgramReader::line(std::string_view text, std::vector<Command>& out) {
@@ -101,17 +99,32 @@ void ProgramReader::line(std::string_view text, std::vector<Command>& out) {
     if (notes.lines == 1 && text.starts_with("\xEF\xBB\xBF")) {
         text.remove_prefix(3);
     }
+    if (flow_) {
+        keep_flow(text);
+        keep_flow("\n");
+        return;
+    }
     const std::size_t before = out.size();
     if (ended_) {
         if (!harmless_after_end(text)) {
             log_.start_line(notes.lines, text);
             log_.spot(SpotKind::text_after_end);
+            const FlowLine program = read_flow_line(text, settings_.block_delete);
+            if (program.word == FlowWord::number) {
+                // Perhaps a word that we do not know calls it.
+                log_.unknown_word("program O" + program.name + " behind the end", true);
+            }
         }
     } else {
         careful_line(text, out);
         watch(before, out);
     }
     notes.commands += out.size() - before;
+}
+
+bool ProgramReader::steers(std::string_view text) const {
+    const FlowWord word = read_flow_line(text, settings_.block_delete).word;
+    return word != FlowWord::none && word != FlowWord::number;
 }
 
 void ProgramReader::careful_line(std::string_view text, std::vector<Command>& out) {
@@ -130,6 +143,13 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
             return;
         }
     }
+    if (!flow_ && steers(text)) {
+        any_words_ = true;
+        start_flow(log_.notes().lines);
+        keep_flow(text);
+        keep_flow("\n");
+        return;
+    }
     switch (lexer_.read(text, words_)) {
         case LineKind::nothing:
             break;
@@ -144,6 +164,7 @@ void ProgramReader::careful_line(std::string_view text, std::vector<Command>& ou
             any_words_ = true;
             interpreter_.run(words_, out);
             ended_ = interpreter_.ended();
+            obey_calls();
             break;
     }
 }

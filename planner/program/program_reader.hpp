@@ -1,12 +1,15 @@
 /// G-code text (RS274/NGC) to commands. Feed it the text in blocks cut anywhere; commands come out
 /// in program order, positions in metres with modal state applied. Memory does not grow with the
-/// program: one line, the parameters and bounded lists. Grammar: see lexer.hpp. Words the standard
+/// program: one line, the parameters and bounded lists; only from an O word or a call on is the
+/// text kept (flow_text.hpp) and run when it is complete. Grammar: see lexer.hpp. Words the standard
 /// and the machine file do not know move nothing and are counted in notes(). Not here: geometry of
 /// arcs and zero-length moves (planner/path). Nothing throws; errors() holds what was wrong and
 /// where. Read next: command.hpp, program_notes.hpp.
 #pragma once
 
 #include <cstdint>
+#include <limits>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -14,6 +17,8 @@
 
 #include "planner/program/command.hpp"
 #include "planner/program/extrusion_watch.hpp"
+#include "planner/program/flow_runner.hpp"
+#include "planner/program/flow_text.hpp"
 #include "planner/program/interpreter.hpp"
 #include "planner/program/lexer.hpp"
 #include "planner/program/plain_line.hpp"
@@ -26,7 +31,8 @@ namespace planner {
 class ProgramReader {
   public:
     /// `file` names the program in diagnostics.
-    explicit ProgramReader(ProgramSettings settings, std::string file = {});
+    explicit ProgramReader(ProgramSettings settings, std::string file = {},
+                           const FlowBounds& bounds = {});
     ProgramReader(const ProgramReader&) = delete;
     ProgramReader& operator=(const ProgramReader&) = delete;
     ~ProgramReader() = default;
@@ -36,11 +42,14 @@ class ProgramReader {
     /// E0.01234" (bench/read_bench.cpp).
     void read(std::string_view block, std::vector<Command>& out);
 
-    /// Call once after the last block: reads a last line without line break. Error: program/empty.
-    void finish(std::vector<Command>& out);
+    /// Call after the last block: reads a last line without line break and runs what was kept. It
+    /// may stop once `out` holds `about` commands; then it returns false and wants to be called
+    /// again. Error: program/empty.
+    bool finish(std::vector<Command>& out,
+                std::size_t about = std::numeric_limits<std::size_t>::max());
 
     /// The first errors, at most kMaxErrors; notes().errors counts all. Ids: those of Lexer and
-    /// Interpreter, program/line-too-long, program/empty.
+    /// Interpreter and FlowRunner, program/line-too-long, program/too-long, program/empty.
     const std::vector<Diagnostic>& errors() const { return log_.errors(); }
     const ProgramNotes& notes() const { return log_.notes(); }
 
@@ -52,6 +61,14 @@ class ProgramReader {
     void careful_line(std::string_view text, std::vector<Command>& out);
     void keep(std::string_view piece);
     void watch(std::size_t before, std::span<const Command> out);
+    bool steers(std::string_view text) const;
+    void start_flow(std::uint64_t first_line);
+    void keep_flow(std::string_view text);
+    bool run_flow(std::vector<Command>& out, std::size_t about);
+    void run_lines(std::vector<Command>& out);
+    void start_runner();
+    void end_flow();
+    void obey_calls();
 
     ProgramSettings settings_;
     ProgramLog log_;
@@ -61,6 +78,10 @@ class ProgramReader {
     ExtrusionWatch extrusion_;
     Line words_;
     std::string carry_;  // an unfinished line
+    FlowBounds bounds_;
+    std::optional<FlowText> flow_;  // where the program has O words
+    std::optional<FlowRunner> runner_;
+    MappedWord first_call_;  // that made flow_ necessary; or its effect is `ignore`
     bool ended_ = false;
     bool any_words_ = false;
 };

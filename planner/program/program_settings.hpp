@@ -16,15 +16,20 @@ enum class WordEffect : std::uint8_t {
     ignore,            // no effect on motion; its arguments are skipped and it is not reported
     text,              // the rest of the line is free text
     wait,              // motion comes to rest before it
-    set_acceleration,  // value letter: path acceleration cap in mm/s^2 (in program units per s^2)
+    set_acceleration,  // its value: path acceleration cap in mm/s^2 (in program units per s^2)
     relative_e,        // E words are distances from here on
     absolute_e,        // E words are positions from here on
+    call,              // runs the program whose number its value is, from "O<number>" on
+    give_back,         // ends what `call` began; both share all parameters with their caller
 };
 
 struct WordRule {
     WordEffect effect = WordEffect::ignore;
-    // Of set_acceleration: the letter, or on a named line the key, of its value.
-    std::string value_key = {};  // NOLINT(readability-redundant-member-init): g++ warns of {effect}
+    // NOLINTBEGIN(readability-redundant-member-init): g++ warns of {effect}
+    // Of set_acceleration and call: the letter, or on a named line the key, of its value.
+    std::string value_key = {};
+    std::string repeat_key = {};  // of call: how often; empty: once
+    // NOLINTEND(readability-redundant-member-init)
 };
 
 /// How E words are read where no word of the machine file has said so.
@@ -52,6 +57,8 @@ struct ProgramSettings {
                                  // it names, as most controls do
     bool rapid_is_feed =
         false;  // G0 moves at the feed rate (drawing machines) instead of traversing at full speed
+    bool compensation_as_written = false;  // the path under G41 and G42 is the tool centre's
+    std::map<int, double> tool_lengths_m;  // what G43 H adds to Z, by number
     double dwell_unit_s = 1.0;             // what one unit of G4 P means; RS274/NGC: seconds
     double arc_radius_tolerance_m = 5e-6;  // start and end radius of an arc may differ by this
                                            // without a note (measured on real files: up to 5 um)

@@ -28,7 +28,6 @@ bool may_change_motion(SpotKind kind) {
         case SpotKind::skipped_motion:
         case SpotKind::plunge_at_traverse:
         case SpotKind::probe_as_feed:
-        case SpotKind::compensation_ignored:
         case SpotKind::coarse_arc:
         case SpotKind::incomplete_cycle:
         case SpotKind::e_like_distances:

@@ -10,6 +10,7 @@ namespace {
 
 constexpr double kMaxPosition_m = 1000.0;
 constexpr double kMaxArcTolerance_m = 0.01;
+constexpr int kMostTools = 99999;  // five digits, as the largest word number
 
 char upper(char c) {
     return static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
@@ -65,13 +66,20 @@ void read_ignored_axes(FieldReader& reader, Machine& machine) {
     }
 }
 
+/// The whole of a key that is a number from 1 to `most`.
+std::optional<int> whole_number(const std::string& key, int most) {
+    int number = 0;
+    const char* end = key.data() + key.size();
+    const auto [stop, error] = std::from_chars(key.data(), end, number);
+    const bool good = error == std::errc() && stop == end && number >= 1 && number <= most;
+    return good ? std::optional<int>(number) : std::nullopt;
+}
+
 /// Values of the program's numbered parameters: { 100 = 2.5 } is #100.
 void read_parameters(const Node& table, Machine& machine, Faults& faults) {
     for (const Field& field : table.fields) {
-        int number = 0;
-        const char* end = field.name.data() + field.name.size();
-        const auto [stop, error] = std::from_chars(field.name.data(), end, number);
-        if (error != std::errc() || stop != end || number < 1 || number > planner::kParameters) {
+        const std::optional<int> number = whole_number(field.name, planner::kParameters);
+        if (!number) {
             faults.add({"machine/unknown-key", field.place, planner::printable(field.name),
                         "a parameter number from 1 to " + std::to_string(planner::kParameters),
                         ""});
@@ -80,7 +88,25 @@ void read_parameters(const Node& table, Machine& machine, Faults& faults) {
         const auto value =
             value_of<double>(field.value, {}, "program.parameters." + field.name, faults);
         if (value) {
-            machine.program.parameters[number] = *value;
+            machine.program.parameters[*number] = *value;
+        }
+    }
+}
+
+/// Lengths of tools, by the number that G43 H names: { 1 = "50 mm" }.
+void read_tool_lengths(const Node& table, Machine& machine, Faults& faults) {
+    for (const Field& field : table.fields) {
+        const std::optional<int> number = whole_number(field.name, kMostTools);
+        if (!number) {
+            faults.add({"machine/unknown-key", field.place, planner::printable(field.name),
+                        "a tool number from 1 to 99999", ""});
+            continue;
+        }
+        const auto length =
+            value_of<planner::Length>(field.value, from_to(-kMaxPosition_m, kMaxPosition_m),
+                                      "program.tool_lengths." + field.name, faults);
+        if (length) {
+            machine.program.tool_lengths_m[*number] = length->value();
         }
     }
 }
@@ -101,6 +127,11 @@ void read_program(const Node& table, Machine& machine, Faults& faults) {
     program.e_reading =
         static_cast<planner::EReading>(reader.choice("e_reading", readings).value_or(0U));
     program.resume_after_g80 = reader.choice("after_g80", after_g80) == 1U;
+    const auto paths = std::to_array<std::string>({"refuse", "as written"});
+    program.compensation_as_written = reader.choice("cutter_compensation", paths) == 1U;
+    if (const Node* tools = reader.table("tool_lengths")) {
+        read_tool_lengths(*tools, machine, faults);
+    }
     const auto tolerance =
         reader.maybe<planner::Length>("arc_radius_tolerance", above_zero_to(kMaxArcTolerance_m));
     if (tolerance) {

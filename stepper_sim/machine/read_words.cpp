@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "planner/program/line.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
@@ -11,17 +12,21 @@
 namespace stepper_sim::reading {
 namespace {
 
+/// A word's keys are what its values stand behind: a letter, or on a named line a name.
 struct Effect {
     std::string_view key;
     planner::WordEffect effect;
+    std::size_t least_keys = 0, most_keys = 0;
 };
 constexpr auto kEffects =
     std::to_array<Effect>({{"ignore", planner::WordEffect::ignore},
                            {"text", planner::WordEffect::text},
                            {"wait", planner::WordEffect::wait},
-                           {"set_acceleration", planner::WordEffect::set_acceleration},
+                           {"set_acceleration", planner::WordEffect::set_acceleration, 1, 1},
                            {"relative_e", planner::WordEffect::relative_e},
-                           {"absolute_e", planner::WordEffect::absolute_e}});
+                           {"absolute_e", planner::WordEffect::absolute_e},
+                           {"call", planner::WordEffect::call, 1, 2},
+                           {"return", planner::WordEffect::give_back}});
 
 char upper(char c) {
     return static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
@@ -82,12 +87,33 @@ std::optional<WordText> read_word(std::string_view text) {
     return result;
 }
 
-/// The letter in "M7301 S" or the key in "HURRY BY"; empty: neither.
-std::string value_key(std::string_view rest, bool is_name) {
-    rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
-    const bool plain = std::all_of(rest.begin(), rest.end(), part_of_name);
-    const bool good = !rest.empty() && is_letter(rest[0]) && plain && (is_name || rest.size() == 1);
-    return good ? in_capitals(rest) : std::string();
+/// What stands behind the word in "M7301 S", "M7409 P L" or "HURRY BY", as a rule; nothing where
+/// that is not what the effect takes.
+std::optional<planner::WordRule> read_rule(const Effect& effect, std::string_view rest,
+                                           bool is_name) {
+    std::vector<std::string> keys;
+    while (!rest.empty()) {
+        rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
+        const std::string_view key = rest.substr(0, rest.find(' '));
+        const bool plain = std::all_of(key.begin(), key.end(), part_of_name);
+        if (key.empty() || !is_letter(key[0]) || !plain || (!is_name && key.size() > 1))
+            return std::nullopt;
+        keys.push_back(in_capitals(key));
+        rest.remove_prefix(key.size());
+    }
+    if (keys.size() < effect.least_keys || keys.size() > effect.most_keys) return std::nullopt;
+    keys.resize(2);
+    return planner::WordRule{effect.effect, keys[0], keys[1]};
+}
+
+std::string expected_of(planner::WordEffect effect) {
+    if (effect == planner::WordEffect::set_acceleration)
+        return "a G or M word and the letter of its value, such as \"M7306 S\", or the name that a "
+               "line begins with and the key of its value, for ";
+    if (effect == planner::WordEffect::call)
+        return "a G or M word, the letter of the program's number and that of the repeats, such as "
+               "\"M7306 P L\", for ";
+    return "a G or M word such as \"M7306\", or the name that a line begins with, for ";
 }
 
 void keep(const WordText& word, const planner::WordRule& rule, const planner::Place& place,
@@ -97,23 +123,15 @@ void keep(const WordText& word, const planner::WordRule& rule, const planner::Pl
 }
 
 /// An item of `ignore = ["M7301"]`.
-void add_word(const Node& item, planner::WordEffect effect, const std::string& path,
-              Machine& machine, Faults& faults) {
-    const bool takes_value = effect == planner::WordEffect::set_acceleration;
+void add_word(const Node& item, const Effect& effect, const std::string& path, Machine& machine,
+              Faults& faults) {
     const auto word = item.kind == Node::Kind::text ? read_word(item.text) : std::nullopt;
-    const std::string key = word ? value_key(word->rest, word->is_name) : std::string();
-    if (word && (takes_value ? !key.empty() : word->rest.empty())) {
-        keep(*word, {effect, key}, item.place(), shown(item), machine, faults);
-        return;
-    }
-    faults.add({"machine/bad-word", item.place(), shown(item),
-                takes_value ? "a G or M word and the letter of its value, such as \"M7306 S\", or "
-                              "the name that a line begins with and the key of its value, for " +
-                                  path
-                            : "a G or M word such as \"M7306\", or the name that a line begins "
-                              "with, for " +
-                                  path,
-                ""});
+    const auto rule = word ? read_rule(effect, word->rest, word->is_name) : std::nullopt;
+    if (rule)
+        keep(*word, *rule, item.place(), shown(item), machine, faults);
+    else
+        faults.add(
+            {"machine/bad-word", item.place(), shown(item), expected_of(effect.effect) + path, ""});
 }
 
 /// `M7301 = "ignore"`: the same the other way round.
@@ -124,16 +142,16 @@ void add_meaning(const Field& field, const WordText& word, Machine& machine, Fau
     const auto* const row = std::find_if(kEffects.begin(), kEffects.end(), [&](const Effect& each) {
         return each.key == text.substr(0, space);
     });
-    const bool takes_value =
-        row != kEffects.end() && row->effect == planner::WordEffect::set_acceleration;
-    const std::string key = value_key(text.substr(space), word.is_name);
-    if (row != kEffects.end() && (takes_value ? !key.empty() : space == text.size())) {
-        keep(word, {row->effect, key}, field.place, field.name, machine, faults);
+    const auto rule =
+        row != kEffects.end() ? read_rule(*row, text.substr(space), word.is_name) : std::nullopt;
+    if (rule) {
+        keep(word, *rule, field.place, field.name, machine, faults);
         return;
     }
     faults.add({"machine/unknown-choice", field.value.place(), shown(field.value),
-                "\"ignore\", \"text\", \"wait\", \"relative_e\", \"absolute_e\" or "
-                "\"set_acceleration S\" (the letter or key of its value) for program.words." +
+                "\"ignore\", \"text\", \"wait\", \"relative_e\", \"absolute_e\", \"return\", "
+                "\"call P L\" or \"set_acceleration S\" (the letters or keys of its values) for "
+                "program.words." +
                     planner::printable(field.name),
                 "what the word does on this machine; its controller's manual says"});
 }
@@ -155,9 +173,9 @@ void read_words(const Node& table, Machine& machine, Faults& faults) {
         const std::string path = reader.full_name(row.key);
         if (node->kind == Node::Kind::array)
             for (const Node& item : node->items)
-                add_word(item, row.effect, path, machine, faults);
+                add_word(item, row, path, machine, faults);
         else
-            add_word(*node, row.effect, path, machine, faults);
+            add_word(*node, row, path, machine, faults);
     }
     for (const Field& field : table.fields)
         if (const auto word = word_of_key(field.name)) {

@@ -19,7 +19,9 @@ constexpr std::string_view kMeanings =
     "#   wait                 motion comes to rest before it\n"
     "#   set_acceleration S   path acceleration, to the value behind this letter or key\n"
     "#   relative_e           E words are distances from here on\n"
-    "#   absolute_e           E words are positions from here on\n";
+    "#   absolute_e           E words are positions from here on\n"
+    "#   call P L             runs program O<P> of the same file, L times\n"
+    "#   return               ends it\n";
 
 /// One word in all programs; of "G10 L1", which the standard does not know, the table's key is G10.
 struct Row {
@@ -28,11 +30,17 @@ struct Row {
     std::string file;
 };
 
+/// As no word does: "program O7 behind the end".
+bool starts_low(std::string_view word) {
+    return !word.empty() && word.front() >= 'a' && word.front() <= 'z';
+}
+
 std::vector<Row> rows_of(std::span<const ProgramWords> programs) {
     std::vector<Row> rows;
     for (const ProgramWords& program : programs)
         for (const planner::UnknownWord& word : program.notes.unknown_words) {
-            const std::string key = word.word.substr(0, word.word.find(' '));
+            const std::string key =
+                starts_low(word.word) ? word.word : word.word.substr(0, word.word.find(' '));
             const auto same = std::find_if(rows.begin(), rows.end(),
                                            [&](const Row& row) { return row.key == key; });
             if (same == rows.end()) {
@@ -62,9 +70,9 @@ std::string comment_on(const Row& row, bool many_files) {
                              : fmt::format("; axis words beside it {}", times(word.beside_axes)));
 }
 
-/// A lone letter cannot be declared.
+/// A lone letter cannot be declared, nor a program.
 bool declarable(std::string_view word) {
-    return word.size() > 1;
+    return word.size() > 1 && !starts_low(word);
 }
 
 std::string line_of(const Row& row, bool many_files) {

@@ -42,11 +42,10 @@ TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const Moto
     std::array<Block, kBlocksInFlight> blocks;
     std::string text(kBlockBytes, '\0');
     std::atomic<bool> wanted = true;
-    bool ended = false;
     double read_bytes = 0.0;
     std::size_t next = 0;
     const auto plan = [&](tbb::flow_control& flow) -> Block* {
-        if ((ended && !stages.has_more()) || !wanted) {
+        if (stages.ended() || !wanted) {
             flow.stop();
             return nullptr;
         }
@@ -56,14 +55,13 @@ TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const Moto
             stages.more();
         } else {
             const std::size_t got = std::fread(text.data(), 1, text.size(), file);
-            ended = got == 0;
             read_bytes += static_cast<double>(got);
-            if (ended && std::ferror(file) != 0) {
+            if (got == 0 && std::ferror(file) != 0) {
                 end.read_error = errno;
                 flow.stop();
                 return nullptr;
             }
-            ended ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
+            got == 0 ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
         }
         block.read_bytes = read_bytes;
         std::swap(block.moves, stages.motor_moves);

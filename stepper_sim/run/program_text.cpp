@@ -14,6 +14,8 @@ namespace stepper_sim {
 namespace {
 
 constexpr std::size_t kBlockBytes = std::size_t{1} << 16U;
+// Guess: about as many as a block of text gives.
+constexpr std::size_t kCommandsAtOnce = 1024;
 
 }  // namespace
 
@@ -52,7 +54,8 @@ planner::Result<ProgramWords> read_program_words(const Machine& machine, const s
         commands.clear();
     }
     if (std::ferror(file) != 0) return unreadable_program(name, std::strerror(errno));
-    reader.finish(commands);
+    while (!reader.finish(commands, kCommandsAtOnce))
+        commands.clear();
     return ProgramWords{name, reader.notes(), reader.errors()};
 }
 

@@ -43,23 +43,24 @@ struct Stages {
         return more();
     }
 
-    /// The end of the text; likewise the first of the rest.
+    /// The end of the text; likewise the first of the rest, or of the next few that loops give: call
+    /// it until `ended`.
     std::span<const planner::MotorMove> finish() {
         commands.clear();
         done = 0;
-        last = true;
-        reader.finish(commands);
+        last = reader.finish(commands, kMovesAtOnce);
         return more();
     }
 
     /// Whether more() has moves of the block that was read last.
     bool has_more() const { return done < commands.size(); }
+    bool ended() const { return last && !has_more(); }
 
     /// So many more of them that memory does not grow with what a line of text asks for.
     std::span<const planner::MotorMove> more() {
         moves.clear();
         done += path.push_some(std::span(commands).subspan(done), kMovesAtOnce, moves);
-        return take(moves, last && !has_more());
+        return take(moves, ended());
     }
 
     /// Moves that come from no program text.

@@ -27,9 +27,16 @@ planner::ProgramSettings settings() {
                     {"M7303", {planner::WordEffect::absolute_e}},
                     {"M7301", {planner::WordEffect::set_acceleration, "S"}},
                     {"M7302", {planner::WordEffect::text}},
+                    {"M7305", {planner::WordEffect::call, "P", "L"}},
+                    {"M7306", {planner::WordEffect::give_back}},
                     {"G7029", {planner::WordEffect::ignore}}};
+    result.tool_lengths_m = {{1, 0.05}};
+    result.compensation_as_written = true;
     return result;
 }
+
+// So that endless programs, of which noise makes many, cost little.
+constexpr planner::FlowBounds kBounds{300, 2000, 8};
 
 struct Outcome {
     std::vector<planner::Command> commands;
@@ -38,13 +45,15 @@ struct Outcome {
 
 Outcome read(std::string_view text, std::size_t cut) {
     static const planner::ProgramSettings machine = settings();
-    planner::ProgramReader reader(machine, "fuzz");
+    planner::ProgramReader reader(machine, "fuzz", kBounds);
     Outcome outcome;
     reader.read(text.substr(0, cut), outcome.commands);
     reader.read(text.substr(cut), outcome.commands);
-    reader.finish(outcome.commands);
+    while (!reader.finish(outcome.commands, outcome.commands.size() + 1 + cut)) {
+    }
     outcome.errors = reader.notes().errors;
     require(reader.errors().size() <= planner::kMaxErrors);
+    require(reader.notes().commands == outcome.commands.size());
     require(reader.notes().unknown_words.size() <= planner::kMaxUnknownWords);
     for (const planner::Diagnostic& error : reader.errors()) {
         require(to_line(error).find('\n') == std::string::npos);

@@ -284,6 +284,47 @@ TEST(NgcRules, LeniencesAreNotedNeverSilent) {
     EXPECT_FALSE(noted("F100\nG2 X10.001 Y0 I5 J0", SpotKind::arc_radius_mismatch));
 }
 
+// Section 3.5.13 and 3.5.5, from memory: P1 to P9 are G54 to G59.3, and G10 moves nothing.
+TEST(NgcRules, NineCoordinateSystemsHaveTheirOwnOrigins) {
+    std::string text;
+    for (int system = 1; system <= 9; ++system) {
+        text += "G10 L2 P" + std::to_string(system) + " X" + std::to_string(10 * system) + "\n";
+    }
+    int number = 0;
+    for (const char* word : {"G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"}) {
+        ++number;
+        const Outcome outcome = run(text + word + " G0 X1");
+        expect_end(outcome, 10.0 * number + 1.0, 0);
+        EXPECT_EQ(outcome.moves.size(), 1U);
+    }
+}
+
+// Section 3.5.16.8, from memory: aside by I and J, down, back over the hole, up to K at the feed
+// rate, down at the feed rate, aside, up, back.
+TEST(NgcRules, BackBoringMakesItsMovesInTheirOrder) {
+    const Outcome outcome = run("G0 Z5\nG87 X10 Y20 Z-8 R1 I2 J1 K-3 F100");
+    ASSERT_TRUE(outcome.read.errors.empty());
+    const std::vector<std::array<double, 3>> ends = {
+        {0, 0, 5},    {10, 20, 5},  {10, 20, 1},  {12, 21, 1}, {12, 21, -8}, {10, 20, -8},
+        {10, 20, -3}, {10, 20, -8}, {12, 21, -8}, {12, 21, 5}, {10, 20, 5}};
+    ASSERT_EQ(outcome.moves.size(), ends.size());
+    for (std::size_t i = 0; i < ends.size(); ++i) {
+        for (std::size_t axis = 0; axis < 3; ++axis) {
+            EXPECT_NEAR(mm(outcome.moves[i].end_m[axis]), ends[i][axis], kExact_mm) << i;
+        }
+        EXPECT_EQ(outcome.moves[i].rapid, i != 6 && i != 7) << i;
+    }
+}
+
+// Section 3.5.10, from memory: with a length of 30 mm in use the controlled point is the tool's
+// tip, so that Z ends 30 mm higher.
+TEST(NgcRules, ToolLengthOffsetMovesTheEndsOfZ) {
+    ProgramSettings settings = standard_tolerance();
+    settings.tool_lengths_m = {{1, 0.03}};
+    expect_end(run("G43 H1\nG0 Z2", settings), 0, 0, 32);
+    expect_end(run("G43 H1\nG0 Z2\nG49 Z2", settings), 0, 0, 2);
+}
+
 // M7 and M8 may both be on (section 3.4, from memory).
 TEST(NgcRules, BothCoolantsMayBeOn) {
     EXPECT_FALSE(refused("M7 M8"));

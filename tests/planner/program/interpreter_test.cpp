@@ -282,8 +282,75 @@ TEST(Interpreter, OneBadArcIsOneError) {
     EXPECT_EQ(read_text("F100\nG2 X10 Y0 I6\nG2 X0 Y0 I-5\nG1 X5\n").errors.size(), 1U);
 }
 
-TEST(Interpreter, CompensationIsNotedAsNotSimulated) {
-    const ReadResult result = read_text("G41 D1\nG43 H2\nG40 G49\nG38.2 Z-1 F10\n");
+TEST(Interpreter, CompensationIsAnErrorOnceALineAndTheLineMovesOn) {
+    for (const char* word : {"G41", "G42", "G41.1", "G42.1"}) {
+        const ReadResult result = read_text("F100\n" + std::string(word) + " G1 X5 D1\nX10\n");
+        ASSERT_EQ(result.errors.size(), 1U) << word;
+        EXPECT_EQ(result.errors[0].id, "program/compensation");
+        EXPECT_EQ(result.errors[0].found, word);
+        EXPECT_NE(result.errors[0].hint.find("cutter_compensation"), std::string::npos);
+        EXPECT_EQ(result.commands.size(), 2U);
+    }
+}
+
+TEST(Interpreter, ToolLengthsOfTheMachineFileLiftZ) {
+    ProgramSettings settings;
+    settings.tool_lengths_m = {{2, 0.03}};
+    const ReadResult result = read_text(
+        "G43 H2\nG0 Z1\nG53 G0 Z1\nG49\nG0 Z2\nG43.1 X1 Z5\nG0 X0 Z0\nG92 Z10\nG0 Z11\nG49\nG0 "
+        "Z11\nG43 "
+        "H0\nZ5",
+        settings);
+    ASSERT_TRUE(result.errors.empty());
+    const std::vector<double> z_mm = {31, 1, 2, 5, 6, 1, -5};
+    ASSERT_EQ(result.commands.size(), z_mm.size());
+    for (std::size_t i = 0; i < z_mm.size(); ++i) {
+        EXPECT_NEAR(mm(result.commands[i].target_m[2]), z_mm[i], kRounding_mm) << i;
+    }
+    EXPECT_NEAR(mm(result.commands[3].target_m[0]), 1.0, kRounding_mm);
+    EXPECT_TRUE(result.notes.spots.empty());
+    EXPECT_NE(find_spot(read_text("G43 H3", settings), SpotKind::tool_length_ignored), nullptr);
+    EXPECT_EQ(read_text("G43.1 G0 Z5").errors.at(0).id, "program/offset-words");
+    EXPECT_EQ(read_text("G43.1").errors.at(0).id, "program/offset-words");
+}
+
+TEST(Interpreter, LocalShiftIsAddedToTheWorkOffset) {
+    const ReadResult result = read_text(
+        "G10 L2 P1 X10\nG52 X5\nG0 X1\nG55 X1\nG54 G52 X0\nG0 X1\nG92 X0\nG0 X1\nG92.1\nX1");
+    ASSERT_TRUE(result.errors.empty());
+    const std::vector<double> x_mm = {16, 6, 11, 12, 11};
+    ASSERT_EQ(result.commands.size(), x_mm.size());
+    for (std::size_t i = 0; i < x_mm.size(); ++i) {
+        EXPECT_NEAR(mm(result.commands[i].target_m[0]), x_mm[i], kRounding_mm) << i;
+    }
+    EXPECT_EQ(read_text("G52 X5\nG92 X0").errors.at(0).id, "program/offset-words");
+    EXPECT_EQ(read_text("G92 X5\nG52 X1").errors.at(0).id, "program/offset-words");
+    EXPECT_EQ(read_text("G52").errors.at(0).id, "program/offset-words");
+}
+
+TEST(Interpreter, BackBoringStepsAsideToPassTheHole) {
+    const ReadResult result = read_text("F100\nG0 Z5\nG98 G87 X10 Y20 Z-8 R1 I2 J1 K-3\n");
+    ASSERT_TRUE(result.errors.empty());
+    std::string path;
+    for (const Command& command : result.commands) {
+        if (command.kind != CommandKind::line) continue;
+        path += (command.rapid ? "r" : "f");
+        for (const std::size_t slot : {0U, 1U, 2U})
+            path += ' ' + std::to_string(std::lround(mm(command.target_m[slot])));
+        path += '\n';
+    }
+    EXPECT_EQ(
+        path,
+        "r 0 0 5\nr 10 20 5\nr 10 20 1\nr 12 21 1\nr 12 21 -8\nr 10 20 -8\nf 10 20 -3\nf 10 20 "
+        "-8\nr 12 21 -8\nr 12 21 5\nr 10 20 5\n");
+    EXPECT_EQ(read_text("F100\nG87 X1 Z-8 R1").errors.at(0).id, "program/cycle-words");
+}
+
+TEST(Interpreter, WhatIsNotSimulatedInFullIsNoted) {
+    ProgramSettings settings;
+    settings.compensation_as_written = true;
+    const ReadResult result =
+        read_text("G41 D1\nG43 H2\nG40 G49\nG38.2 Z-1 F10\nG38.5 Z-2\n", settings);
     EXPECT_TRUE(result.errors.empty());
     EXPECT_NE(find_spot(result, SpotKind::compensation_ignored), nullptr);
     EXPECT_NE(find_spot(result, SpotKind::tool_length_ignored), nullptr);

@@ -70,7 +70,7 @@ INSTANTIATE_TEST_SUITE_P(
                     BadLine{"#6000=1", "program/parameter", 1, 2},
                     BadLine{"#0=1", "program/parameter", 1, 2},
                     BadLine{"#1.5=1", "program/parameter", 1, 2},
-                    BadLine{"#<name>=1", "program/parameter", 1, 2},
+                    BadLine{"#<>=1", "program/parameter", 1, 2},
                     BadLine{"#1", "program/parameter", 1, 1},
                     BadLine{"G0 X" + std::string(65, '[') + "1" + std::string(65, ']'),
                             "program/expression", 1, 69},
@@ -162,6 +162,7 @@ TEST(Lexer, CarelessLinesAreReadAndNotedWithTheirLine) {
         {"G0 X1 (a (b) c)", SpotKind::nested_comment},
         {"M0 \"turn the part\"", SpotKind::text_after_word},
         {"M0 turn the part", SpotKind::text_after_word},
+        {"M0 open the door", SpotKind::text_after_word},
         {"G90 G90", SpotKind::repeated_word},
         {"G0 X1 Q5", SpotKind::unused_word},
         {"M7305 G1 X5", SpotKind::skipped_motion},
@@ -200,10 +201,9 @@ TEST(Lexer, AnUnknownMWordMayMoveWhereAxesWithValuesStandBesideIt) {
 
 TEST(Lexer, UnknownWordsAreCountedOnceEachWithTheirFirstLine) {
     const ReadResult result = read_text(
-        "M7305 S255\nG1 X1 F100\nM7305 S0\nG7096 S90\nCOOL_PART SPEED=100 X=5\no100 sub\n",
-        printer());
+        "M7305 S255\nG1 X1 F100\nM7305 S0\nG7096 S90\nCOOL_PART SPEED=100 X=5\n", printer());
     ASSERT_TRUE(result.errors.empty());
-    ASSERT_EQ(result.notes.unknown_words.size(), 4U);
+    ASSERT_EQ(result.notes.unknown_words.size(), 3U);
     EXPECT_EQ(result.notes.unknown_words[0].word, "M7305");
     EXPECT_EQ(result.notes.unknown_words[0].count, 2U);
     EXPECT_EQ(result.notes.unknown_words[0].first_line, 1U);
@@ -211,7 +211,6 @@ TEST(Lexer, UnknownWordsAreCountedOnceEachWithTheirFirstLine) {
     EXPECT_EQ(result.notes.unknown_words[1].word, "G7096");
     EXPECT_TRUE(result.notes.unknown_words[1].may_move);
     EXPECT_EQ(result.notes.unknown_words[2].word, "COOL_PART");
-    EXPECT_EQ(result.notes.unknown_words[3].word, "O");
     EXPECT_EQ(result.commands.size(), 1U);
 }
 
@@ -223,6 +222,69 @@ TEST(Lexer, ArgumentsOfUnknownWordsNeverMoveTheMachine) {
         EXPECT_TRUE(result.commands.empty()) << text;
         EXPECT_EQ(result.notes.unknown_words.size(), 1U) << text;
     }
+}
+
+TEST(Lexer, AnUnknownWordBesideAMotionWordTakesNoneOfItsWords) {
+    for (const char* text : {"G1 G7041 X5 F600 D3", "G7041 G1 D3 X5 F600", "G1 X5 G7041 F600 D3 P2",
+                             "G1 M7341 S3 X5 F600", "G1 X5 F600 M7341 \"text\""}) {
+        const ReadResult result = read_text(text, printer());
+        EXPECT_TRUE(result.errors.empty()) << text;
+        ASSERT_EQ(result.commands.size(), 1U) << text;
+        EXPECT_NEAR(mm(result.commands[0].target_m[0]), 5.0, kRounding_mm) << text;
+        EXPECT_DOUBLE_EQ(result.commands[0].feed_m_s, 0.01) << text;
+        ASSERT_EQ(result.notes.unknown_words.size(), 1U) << text;
+        EXPECT_EQ(
+            result.notes.unknown_words[0].may_move,
+            text[1] == '1' ? std::string_view(text).find('M') == std::string_view::npos : true)
+            << text;
+    }
+}
+
+TEST(Lexer, AnIgnoredWordNeverSilencesTheMotionOnItsLine) {
+    ProgramSettings settings;
+    settings.words = {{"M7341", {WordEffect::ignore}},
+                      {"G7041", {WordEffect::ignore}},
+                      {"M7342", {WordEffect::wait}},
+                      {"M7343", {WordEffect::set_acceleration, "S"}}};
+    for (const char* text : {"M7341 G1 X5 F600", "G1 M7341 P3 X5 F600", "G7041 Q2 G1 X5 F600",
+                             "G1 G7041 X5 F600", "G1 M7342 X5 F600", "G1 F600 M7343 S100 X5"}) {
+        const ReadResult result = read_text(text, settings);
+        EXPECT_TRUE(result.errors.empty()) << text;
+        ASSERT_FALSE(result.commands.empty()) << text;
+        EXPECT_NEAR(mm(result.commands.back().target_m[0]), 5.0, kRounding_mm) << text;
+        EXPECT_DOUBLE_EQ(result.commands.back().feed_m_s, 0.01) << text;
+        EXPECT_TRUE(result.notes.unknown_words.empty()) << text;
+        EXPECT_TRUE(result.notes.spots.empty()) << text;
+    }
+    EXPECT_TRUE(read_text("G0\nM7341 X5\nG7041 X6\n", settings).commands.empty());
+}
+
+TEST(Lexer, ErrorsThatMayComeOfASkippedWordNameIt) {
+    for (const char* text : {"G7012 X1 Y1\nX2 Y2", "G0 X1\nF100 G7012 X5\nG2 X3 Y0 I2"}) {
+        const ReadResult result = read_text(text);
+        ASSERT_EQ(result.errors.size(), 1U) << text;
+        EXPECT_NE(result.errors[0].hint.find("G7012 at line"), std::string::npos)
+            << to_line(result.errors[0]);
+    }
+    EXPECT_EQ(read_text("X2 Y2").errors.at(0).hint, "");
+}
+
+TEST(Lexer, WhatIsNotSimulatedIsRefusedWithItsPlace) {
+    for (const auto& [text, column] : {std::pair{"G0 G16 X5 Y30", 4U},
+                                       {"G51 X2", 1U},
+                                       {"G33 Z5 K1", 1U},
+                                       {"G33.1 Z5 K1", 1U},
+                                       {"G76 Z5 P1", 1U},
+                                       {"G1 @5 ^30", 4U},
+                                       {"G1 ^30", 4U},
+                                       {"G50 X5", 1U}}) {
+        const ReadResult result = read_text(text);
+        ASSERT_EQ(result.errors.size(), 1U) << text;
+        EXPECT_EQ(result.errors[0].id, "program/not-simulated") << text;
+        EXPECT_EQ(result.errors[0].place.column, column) << text;
+        EXPECT_TRUE(result.commands.empty()) << text;
+    }
+    EXPECT_TRUE(read_text("G15 G50 G0 X5").errors.empty());
 }
 
 TEST(Lexer, DistinctUnknownWordsAreKeptWithinABound) {

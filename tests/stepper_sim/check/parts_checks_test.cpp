@@ -287,14 +287,14 @@ TEST(ProgramWords, SpotsThatMayChangeTheMotionAreRisksAndTheOthersNotes) {
          {SpotKind::number_without_letter, SpotKind::punctuation_only,
           SpotKind::unbalanced_parenthesis, SpotKind::glued_e, SpotKind::unset_parameter,
           SpotKind::skipped_motion, SpotKind::plunge_at_traverse, SpotKind::probe_as_feed,
-          SpotKind::compensation_ignored, SpotKind::coarse_arc, SpotKind::incomplete_cycle,
-          SpotKind::e_like_distances, SpotKind::e_like_positions})
+          SpotKind::coarse_arc, SpotKind::incomplete_cycle, SpotKind::e_like_distances,
+          SpotKind::e_like_positions})
         EXPECT_EQ(grade(kind), Grade::risk) << planner::spot_text(kind);
     for (const SpotKind kind :
          {SpotKind::letter_o_for_zero, SpotKind::space_in_word, SpotKind::nested_comment,
           SpotKind::repeated_word, SpotKind::fast_feed, SpotKind::long_dwell, SpotKind::short_dwell,
           SpotKind::tiny_feed, SpotKind::traverse_with_feed, SpotKind::negative_unused,
-          SpotKind::block_deleted, SpotKind::text_after_end})
+          SpotKind::block_deleted, SpotKind::text_after_end, SpotKind::compensation_ignored})
         EXPECT_EQ(grade(kind), Grade::note) << planner::spot_text(kind);
 }
 

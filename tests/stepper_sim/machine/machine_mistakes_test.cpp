@@ -232,6 +232,14 @@ const Mistake kMistakes[] = {
      "m.toml:113:20: found 'M7317', expected a G or M word and the letter of its value, such as "
      "\"M7306 S\", or the name that a line begins with and the key of its value, for "
      "program.words.set_acceleration"},
+    {"CallWordWithoutLetters", "[program.words]", "[program.words]\ncall = \"M7320\"",
+     "m.toml:110:8: found 'M7320', expected a G or M word, the letter of the program's number and "
+     "that of the repeats, such as \"M7306 P L\", for program.words.call"},
+    {"CallWordWithAWordBehindIt", "[program.words]", "[program.words]\ncall = \"M7320 P LL\"",
+     "m.toml:110:8: found 'M7320 P LL', expected a G or M word, the letter of the program's number "
+     "and that of the repeats, such as \"M7306 P L\", for program.words.call"},
+    {"ToolWithoutNumber", "[program.words]", "tool_lengths = { a = \"1 mm\" }\n[program.words]",
+     "m.toml:109:18: found 'a', expected a tool number from 1 to 99999"},
     {"WordGivenTwice", "\"M7318\"", "\"M7307\"",
      "m.toml:114:14: found 'M7307', expected each word once in program.words"},
     {"MistypedWordEffect", "[program.words]", "[program.words]\nignored = 1",

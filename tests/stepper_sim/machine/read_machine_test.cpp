@@ -230,6 +230,24 @@ TEST(ReadMachine, UnknownWorkOffsetIsRemembered) {
     EXPECT_FALSE(result.value().work_offset_known);
 }
 
+TEST(ReadMachine, CallsToolsAndCompensationAreRead) {
+    const auto result =
+        read_text(with("[program.words]",
+                       "cutter_compensation = \"as written\"\ntool_lengths = { 2 = \"30 "
+                       "mm\" }\n[program.words]\ncall = [\"M7320 P  l\", \"M7322 "
+                       "P\"]\nreturn = \"M7321\""));
+    ASSERT_TRUE(result);
+    const planner::ProgramSettings& program = result.value().program;
+    EXPECT_TRUE(program.compensation_as_written);
+    EXPECT_EQ(program.tool_lengths_m, (std::map<int, double>{{2, 0.03}}));
+    EXPECT_EQ(program.words.at("M7320").effect, planner::WordEffect::call);
+    EXPECT_EQ(program.words.at("M7320").value_key, "P");
+    EXPECT_EQ(program.words.at("M7320").repeat_key, "L");
+    EXPECT_EQ(program.words.at("M7322").repeat_key, "");
+    EXPECT_EQ(program.words.at("M7321").effect, planner::WordEffect::give_back);
+    EXPECT_FALSE(read_text(kFullMachine).value().program.compensation_as_written);
+}
+
 TEST(ReadMachine, PanelSwitchesAreRead) {
     const auto result = read_text(
         with("units = \"inch\"", "units = \"mm\"\nblock_delete = false\nhome_all_axes = true"));

@@ -8,6 +8,7 @@
 #include <chrono>
 #include <thread>
 #include <tuple>
+#include <utility>
 #include <vector>
 
 #include "tests/stepper_sim/samples.hpp"
@@ -52,6 +53,40 @@ TEST(PlanFile, HandsOnTheSameMovesInOrderOnAnyNumberOfThreads) {
         if (first.empty()) first = seen;
         EXPECT_EQ(seen, first) << threads << " threads";
     }
+}
+
+TEST(PlanFile, ALoopGivesTheMovesOfTheSameLinesWrittenOutAndInSmallPieces) {
+    const Machine machine = machine_from();
+    constexpr int kTimes = 20'000;
+    constexpr std::size_t kMostAtOnce = 5'000;  // a block of text gives about 500
+    std::string written_out = "G21 G90 G1 F3000 X50 Y50\nG91\n";
+    const TextFile loop(written_out + "O1 repeat [20000]\nX1 Y2\nX-1 Y-2\nO1 endrepeat\n");
+    for (int i = 0; i < kTimes; ++i)
+        written_out += "X1 Y2\nX-1 Y-2\n";
+    std::vector<double> durations;
+    std::size_t most = 0;
+    const auto collect = [&](std::span<const planner::MotorMove> moves) {
+        most = std::max(most, moves.size());
+        for (const planner::MotorMove& move : moves)
+            durations.push_back(move.profile.duration_s);
+        return true;
+    };
+    ASSERT_TRUE(plan_file(machine, loop.path(), collect));
+    EXPECT_LT(most, kMostAtOnce);
+    const std::vector<double> looped = std::exchange(durations, {});
+    const TextFile plain(written_out);
+    ASSERT_TRUE(plan_file(machine, plain.path(), collect));
+    EXPECT_EQ(looped.size(), 2U * kTimes + 1U);
+    EXPECT_EQ(looped, durations);
+}
+
+TEST(PlanFile, AProgramThatNeverEndsIsAnError) {
+    const Machine machine = machine_from();
+    const TextFile file("G21 G90 G1 F3000 X50 Y50\nO1 while [1]\nG4 P0\nO1 endwhile\n");
+    const auto planned = plan_file(machine, file.path(), [](auto) { return true; });
+    ASSERT_FALSE(planned);
+    EXPECT_EQ(planned.diagnostics().front().id, "program/endless");
+    EXPECT_EQ(planned.diagnostics().size(), 1U);
 }
 
 TEST(PlanFile, AnArcCoarserThanItsToleranceIsToldWithItsLine) {
