@@ -1,3 +1,6 @@
+#include <fmt/core.h>
+#include <fmt/ranges.h>
+
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -15,6 +18,7 @@
 #include "stepper_sim/report/markdown.hpp"
 #include "stepper_sim/report/page.hpp"
 #include "stepper_sim/report/pictures.hpp"
+#include "stepper_sim/report/test_xml.hpp"
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/run/run_sources.hpp"
 
@@ -42,6 +46,10 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     {"--svg", "FOLDER", "write the main charts as pictures into FOLDER, made if missing", false,
      false},
     {"--md", "FILE", "write a Markdown summary for pasting, '-' for standard output", false, false},
+    {"--test-xml", "FILE",
+     "write the verdicts as the XML that build servers read from test runs; with --strict a risk "
+     "fails too",
+     false, false},
     {"--words", "",
      "print the lines of [program.words] that the machine file lacks for these programs, and "
      "nothing else",
@@ -121,9 +129,15 @@ bool write_pictures(const std::filesystem::path& folder, const Programs& program
 /// Every file asked for; false, with an error printed, when one cannot be written.
 bool write_views(const Invocation& invocation, const Report& report, const Programs& programs,
                  const std::optional<Proposal>& proposal) {
+    const PairReport pair{
+        report.machine_file, fmt::format("{}", fmt::join(report.program.files, " ")), report, {}};
     if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report)))
         return false;
     if (invocation.has("--md") && !write_file(invocation.text("--md"), to_markdown(report)))
+        return false;
+    if (invocation.has("--test-xml") &&
+        !write_file(invocation.text("--test-xml"),
+                    test_xml({&pair, 1}, invocation.has("--strict"))))
         return false;
     if (invocation.has("--svg") && !write_pictures(invocation.text("--svg"), programs))
         return false;
@@ -174,6 +188,7 @@ Exit run(const Invocation& invocation) {
     if (!write_views(invocation, report, *programs, proposal)) return Exit::unusable;
     const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };
     if (!to_output("--json") && !to_output("--md") && !to_output("--html") &&
+        !to_output("--test-xml") &&
         !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))
         return Exit::unusable;
     return exit_of(report.verdict, invocation);

@@ -8,6 +8,7 @@
 #include "stepper_sim/cli/inputs.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/report/summary.hpp"
+#include "stepper_sim/report/test_xml.hpp"
 
 namespace stepper_sim::cli {
 
@@ -49,7 +50,8 @@ Exit check_many(const Invocation& invocation, const InputFiles& files, const Run
         {files.machines, files.programs, catalogue_folders(invocation), options, margin},
         [&](double share) { progress.share(share); });
     progress.done();
-    const bool as_table = !json_to_output(invocation) && !invocation.has("--quiet");
+    const bool as_table = !json_to_output(invocation) && !invocation.has("--quiet") &&
+                          invocation.text("--test-xml") != "-";
     ErrorsOnce errors;
     if (as_table)
         for (const PairReport& pair : pairs)
@@ -57,10 +59,13 @@ Exit check_many(const Invocation& invocation, const InputFiles& files, const Run
     for (const PairReport& pair : pairs)
         errors.print(pair.errors);
 
+    if (invocation.has("--test-xml") &&
+        !write_file(invocation.text("--test-xml"), test_xml(pairs, invocation.has("--strict"))))
+        return Exit::unusable;
     const Summary summary{pairs, files.left_out, margin, files.errors.empty()};
     if (invocation.has("--json") && !write_file(invocation.text("--json"), summary_json(summary)))
         return Exit::unusable;
-    if (!json_to_output(invocation) &&
+    if (!json_to_output(invocation) && invocation.text("--test-xml") != "-" &&
         !print(invocation.has("--quiet") ? summary_line(summary) : summary_text(summary)))
         return Exit::unusable;
     const auto worst = worst_verdict(pairs);
