@@ -2,8 +2,8 @@
 /// names without a leading '_' belong to the subprogram call that is running, the others to the
 /// whole program. All are 0 until set; who reads one that was never set is told so. A parameter is
 /// known by its index: its number, or one above kParameters for a name. Bounded: kMostNames names.
-/// Source: numbered ones NISTIR 6556, section 3.2.1 (from memory); names and locals are the trade's
-/// extension of it (from memory). Read next: expression.hpp.
+/// Numbered ones are those of NISTIR 6556, section 3.2.1 (from memory); names and locals are the
+/// trade's extension of it (from memory). Read next: expression.hpp.
 #pragma once
 
 #include <cstddef>

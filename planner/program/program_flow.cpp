@@ -122,7 +122,7 @@ void ProgramReader::end_flow() {
         std::any_of(settings_.words.begin(), settings_.words.end(),
                     [](const auto& word) { return word.second.effect == WordEffect::call; });
     for (const FlowStep& step : flow_->steps()) {
-        if (ended_ && !calls && step.word == FlowWord::number && step.line > runner_->line()) {
+        if (ended_ && !calls && step.word == FlowWord::number && step.line >= runner_->line()) {
             log_.start_line(step.line, flow_->line_of(step));
             log_.unknown_word("program O" + step.name + " behind the end", true);
         }

@@ -22,8 +22,8 @@ table = here / "errors.txt"
 approve = f"python3 tests/golden/errors/errors_test.py {sys.argv[1]} . --write"
 
 ID = re.compile(r'"([a-z]+/[a-z0-9-]+)"')
-# What looks like an id in the sources: units, types of content.
-NOT_IDS = set("application/json deg/s in/min in/s m/min m/s mm/min mm/s r/min rad/s turn/s".split())
+# What looks like an id in the sources: units, types of content, what several ids begin with.
+NOT_IDS = set("program/arc application/json deg/s in/min in/s kgf/mm lbf/in m/min m/s mm/min mm/s r/min rad/s turn/s".split())
 
 
 def ids_in_sources():

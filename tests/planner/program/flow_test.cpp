@@ -182,7 +182,8 @@ TEST(Flow, AProgramNumberAloneKeepsNothing) {
 
 TEST(Flow, AProgramBehindTheEndThatNoWordCallsIsReported) {
     for (const char* text : {"G0 X1\nM7331 P0100\nM30\n%\nO0100 (hole)\nX2\nM7332\n",
-                             "O1 call\nM7331 P0100\nM30\nO1 sub\nO1 endsub\nO100\nX2\nM7332\n"}) {
+                             "O1 call\nM7331 P0100\nM30\nO1 sub\nO1 endsub\nO100\nX2\nM7332\n",
+                             "O1 repeat [2]\nO1 endrepeat\nM7331 P0100\nM30\nO100\nX2\n"}) {
         const ReadResult result = read_text(text);
         EXPECT_TRUE(result.errors.empty()) << text;
         ASSERT_EQ(result.notes.unknown_words.size(), 2U) << text;
@@ -199,6 +200,25 @@ TEST(Flow, TextBehindTheEndIsNotedUnlessItIsASubprogram) {
     const ReadResult result = read_text("O1 sub\nO1 endsub\nG0 X1\nM2\n(end)\nX5\n");
     ASSERT_NE(find_spot(result, SpotKind::text_after_end), nullptr);
     EXPECT_EQ(find_spot(result, SpotKind::text_after_end)->first_line, 6U);
+}
+
+TEST(Flow, LoneCarriageReturnsAndNoBreakSpacesAreAsBetweenOtherWords) {
+    for (const char* text :
+         {"G91 G0\rO1 repeat [3]\rX1\rO1 endrepeat\rX7",
+          "G91 G0\n\xC2\xA0O1 \xC2\xA0repeat [3]\nX1\n\xC2\xA0O1 endrepeat\nX7\n"}) {
+        const ReadResult result = read_text(text);
+        EXPECT_TRUE(result.errors.empty()) << text;
+        EXPECT_EQ(result.commands.size(), 4U) << text;
+        EXPECT_EQ(result.notes.lines, 5U) << text;
+    }
+}
+
+TEST(Flow, FilamentThatGoesBackInALoopIsNoticed) {
+    ProgramSettings settings;
+    settings.axes = AxisSet("XYZE");
+    const ReadResult result = read_text(
+        "G90 G1 F600\nO1 repeat [100]\n#1=[#1+2]\nX#1 E1\nX[#1+1] E0.9\nO1 endrepeat\n", settings);
+    EXPECT_NE(find_spot(result, SpotKind::e_like_distances), nullptr);
 }
 
 TEST(Flow, MoreThanSixtyFourMegabytesToKeepAreAnError) {

@@ -27,6 +27,19 @@ TEST(ReadWords, AWordMayBeTheKeyAndItsMeaningTheValue) {
     EXPECT_EQ(words.at("HUM.X").effect, planner::WordEffect::text);
 }
 
+TEST(ReadWords, CallsAreDeclaredByWordToo) {
+    const auto result = read_text(
+        with("[program.words]\n",
+             "[program.words]\nM7401 = \"call P L\"\nM7402 = \"return\"\nM7403 = \"call P\"\n"));
+    ASSERT_TRUE(result) << planner::to_line(result.diagnostics()[0]);
+    const auto& words = result.value().program.words;
+    EXPECT_EQ(words.at("M7401").effect, planner::WordEffect::call);
+    EXPECT_EQ(words.at("M7401").value_key, "P");
+    EXPECT_EQ(words.at("M7401").repeat_key, "L");
+    EXPECT_EQ(words.at("M7402").effect, planner::WordEffect::give_back);
+    EXPECT_EQ(words.at("M7403").repeat_key, "");
+}
+
 TEST(ReadWords, NamesStandInTheListsToo) {
     const auto result = read_text(with("ignore = [\"M7307\",", "ignore = [\"hum_on\", \"M7307\","));
     ASSERT_TRUE(result) << planner::to_line(result.diagnostics()[0]);
@@ -38,7 +51,8 @@ TEST(ReadWords, NamesStandInTheListsToo) {
 
 TEST(ReadWords, AMeaningThatIsNoneIsRefusedWithThoseThereAre) {
     for (const char* line : {"M7401 = \"?\"", "M7401 = 3", "M7401 = \"set_acceleration\"",
-                             "M7401 = \"set_acceleration AB\"", "M7401 = \"ignore S\""}) {
+                             "M7401 = \"set_acceleration AB\"", "M7401 = \"ignore S\"",
+                             "M7401 = \"call\"", "M7401 = \"call P L Q\""}) {
         const auto result =
             read_text(with("[program.words]\n", std::string("[program.words]\n") + line + "\n"));
         ASSERT_FALSE(result) << line;
