@@ -169,7 +169,7 @@ TEST(ChangeFirst, OfAProgramTooLongToRunAgainIsNotChecked) {
     Judged made = judged_text(machine, kSquare);
     ASSERT_EQ(made.report.change_first.cure, Cure::cures);
     const auto cure_of = [&](std::uint64_t moves) {
-        made.results[0].moves = moves;
+        made.results[0].planned_moves = moves;
         const MotorModels models = motor_models(machine);
         return make_report({machine, models, made.results, kDefaultMargin},
                            {made.programs, made.options})

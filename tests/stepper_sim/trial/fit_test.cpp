@@ -376,7 +376,9 @@ RC_GTEST_PROP(MapEstimate, NothingBesideItFitsBetter, ()) {
 }
 
 // Its limit jumps between bands of slips: steps that trusted the straightened limits ended twice as far off as before the trials.
+// "Worse" is by more than the grain of limits, as bench/RESULTS.md counts it; within it two searches of one limit differ too.
 TEST(TrialStudy, AFitDoesNotEndWorseWhereTheLimitJumps) {
+    constexpr double kGrain = 0.013;
     constexpr std::uint64_t kSeed = 5;
     constexpr int kDraw = 37;
     trial_answers::Random random(kSeed);
@@ -386,7 +388,7 @@ TEST(TrialStudy, AFitDoesNotEndWorseWhereTheLimitJumps) {
     ASSERT_TRUE(machine);
     const auto one = trial_answers::run_case(*machine, kSeed, kDraw);
     ASSERT_TRUE(one);
-    EXPECT_LT(one->errors.back(), one->error_before);
+    EXPECT_LT(one->errors.back(), one->error_before + kGrain);
 }
 
 TEST(TrialStudy, ThreeTrialsHalveTheErrorOfThePredictedLimit) {
