@@ -376,7 +376,7 @@ RC_GTEST_PROP(MapEstimate, NothingBesideItFitsBetter, ()) {
 }
 
 // Its limit jumps between bands of slips: steps that trusted the straightened limits ended twice as far off as before the trials.
-// "Worse" is by more than the grain of limits, as bench/RESULTS.md counts it; within it two searches of one limit differ too.
+// "Worse" is by more than the grain of limits, as the study counts it; within it two searches of one limit differ too.
 TEST(TrialStudy, AFitDoesNotEndWorseWhereTheLimitJumps) {
     constexpr double kGrain = 0.013;
     constexpr std::uint64_t kSeed = 5;
