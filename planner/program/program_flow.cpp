@@ -34,6 +34,7 @@ void ProgramReader::start_runner() {
     runner_.emplace(*flow_, bounds_, lexer_, log_);
     ended_ = ended_ || !good;
     if (good && first_call_.effect == WordEffect::call) {
+        log_.start_line(flow_->first_line() - 1, first_call_text_);
         runner_->call(first_call_.value, first_call_.repeats);
     }
 }
@@ -95,6 +96,7 @@ void ProgramReader::obey_calls() {
                                             : runner_->give_back();
         } else if (word.effect == WordEffect::call) {
             first_call_ = word;
+            first_call_text_ = log_.text();  // the caller's text may be gone when it runs
             start_flow(log_.notes().lines + 1);
         } else {
             log_.error("program/subprogram", 1, log_.text(),

@@ -82,6 +82,7 @@ class ProgramReader {
     std::optional<FlowText> flow_;  // where the program has O words
     std::optional<FlowRunner> runner_;
     MappedWord first_call_;  // that made flow_ necessary; or its effect is `ignore`
+    std::string first_call_text_;
     bool ended_ = false;
     bool any_words_ = false;
 };

@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <memory>
 
 #include "tests/planner/program/read_text.hpp"
 
@@ -34,6 +35,25 @@ TEST(Flow, LoopsRunAsOftenAsTheirWordsSay) {
               "1 ");
     EXPECT_EQ(x_path("G91 G0\nO1 repeat [2]\nO2 repeat [2]\nX1\nO2 endrepeat\nX10\nO1 endrepeat\n"),
               "1 2 12 13 14 24 ");
+}
+
+// The text of the first call is the caller's, and gone by then: sanitizers see it where it is kept by reference.
+TEST(Flow, AFirstCallThatGoesNowhereIsNamedAfterItsTextIsGone) {
+    const ProgramSettings settings = with_calls();
+    for (const bool ends_its_line : {false, true}) {
+        ProgramReader reader(settings, "part.ngc");
+        std::vector<Command> commands;
+        auto text =
+            std::make_unique<std::string>(ends_its_line ? "G0 X1\nM7331 P5\n" : "G0 X1\nM7331 P5");
+        reader.read(*text, commands);
+        text->assign(text->size(), '?');
+        text.reset();
+        reader.finish(commands);
+        ASSERT_EQ(reader.errors().size(), 1U);
+        EXPECT_EQ(reader.errors()[0].id, "program/subprogram");
+        EXPECT_EQ(reader.errors()[0].place.line, 2U);
+        EXPECT_EQ(reader.errors()[0].found, "M7331 P5");
+    }
 }
 
 TEST(Flow, BreakLeavesAndContinueGoesOnWithTheLoopOfItsName) {

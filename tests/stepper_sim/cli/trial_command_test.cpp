@@ -67,7 +67,7 @@ TEST_F(TrialFiles, WhatWasReadIsNeverWrittenOver) {
 
 TEST_F(TrialFiles, AFilledSheetIsFittedAndWrittenIntoACopyThatChecksLikeAny) {
     const Ran ran = run_tool("fit " + kMachine + " " + kTrials + "tray-printer-y.toml --write " +
-                             in_folder("fitted.toml"));
+                             in_folder("fitted.toml") + " --json " + in_folder("fit.json"));
     EXPECT_EQ(ran.exit, 0) << ran.err;
     EXPECT_NE(ran.out.find("axes.y.stiffness = "), std::string::npos) << ran.out;
     EXPECT_NE(ran.out.find("`limits` also judges corners of X and Y"), std::string::npos)
@@ -79,6 +79,13 @@ TEST_F(TrialFiles, AFilledSheetIsFittedAndWrittenIntoACopyThatChecksLikeAny) {
     const Ran rates =
         run_tool("rates " + in_folder("fitted.toml") + " --catalogue " + STEPPER_SIM_CONFIGS);
     EXPECT_EQ(rates.exit, 0) << rates.err;
+    // The JSON of the same run.
+    const Json json = Json::parse(text_of(folder_ / "fit.json"));
+    EXPECT_EQ(json.at("schema"), "stepper_sim.fit.1");
+    const Json y = json.at("axes").at("y");
+    EXPECT_LT(y.at("after").at("running_factor").at("spread").get<double>(),
+              y.at("before").at("running_factor").at("spread").get<double>());
+    EXPECT_FALSE(json.at("values").empty());
 }
 
 /// The machine with its axis y as an inline table, into which no line can be written.
@@ -115,16 +122,6 @@ TEST_F(TrialFiles, EarlierSheetsMakeTheNextTrialFiner) {
         Json::parse(run_tool(base + " --after " + kTrials + "tray-printer-y.toml").out);
     EXPECT_LT(second.at("predicted_spread").get<double>(),
               0.5 * first.at("predicted_spread").get<double>());
-}
-
-TEST_F(TrialFiles, JsonOfAFitNamesWhatChanged) {
-    const Ran ran = run_tool("fit " + kMachine + " " + kTrials + "tray-printer-y.toml --json -");
-    const Json json = Json::parse(ran.out);
-    EXPECT_EQ(json.at("schema"), "stepper_sim.fit.1");
-    const Json y = json.at("axes").at("y");
-    EXPECT_LT(y.at("after").at("running_factor").at("spread").get<double>(),
-              y.at("before").at("running_factor").at("spread").get<double>());
-    EXPECT_FALSE(json.at("values").empty());
 }
 
 TEST_F(TrialFiles, ContradictoryAndHostileSheetsEndInOneLineEach) {
