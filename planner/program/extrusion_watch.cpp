@@ -1,5 +1,6 @@
 #include "planner/program/extrusion_watch.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace planner {
@@ -12,30 +13,39 @@ double share(std::uint64_t part, std::uint64_t whole) {
     return whole == 0 ? 0.0 : static_cast<double>(part) / static_cast<double>(whole);
 }
 
+double target_m(const AxisArray& all_m, int slot) {
+    return slot < 0 ? 0.0 : all_m[static_cast<std::size_t>(slot)];
+}
+
 }  // namespace
 
 ExtrusionWatch::ExtrusionWatch(const ProgramSettings& settings)
     : x_(settings.axes.slot('X')),
       y_(settings.axes.slot('Y')),
       e_(settings.axes.slot('E')),
-      last_m_(settings.start_m) {}
+      last_x_m_(target_m(settings.start_m, x_)),
+      last_y_m_(target_m(settings.start_m, y_)),
+      last_e_m_(target_m(settings.start_m, e_)) {}
 
 void ExtrusionWatch::take(std::span<const Command> commands, bool relative) {
-    if (e_ < 0) {
+    if (e_ < 0 || watched_ >= kWatched) {
         return;
     }
-    const auto change = [&](const Command& command, int slot) {
-        const auto s = static_cast<std::size_t>(slot);
-        return slot < 0 ? 0.0 : command.target_m[s] - last_m_[s];
-    };
-    for (const Command& command : commands) {
-        const double path_m = std::hypot(change(command, x_), change(command, y_));
+    for (const Command& command : commands.first(static_cast<std::size_t>(
+             std::min<std::uint64_t>(commands.size(), kWatched - watched_)))) {
+        const double x_m = target_m(command.target_m, x_), y_m = target_m(command.target_m, y_),
+                     e_m = target_m(command.target_m, e_);
+        const double dx_m = x_m - last_x_m_, dy_m = y_m - last_y_m_;
+        const double path_m = std::sqrt(dx_m * dx_m + dy_m * dy_m);
         if (command.e_word && path_m > 0.0) {
-            const double feed_m = change(command, e_);
+            const double feed_m = e_m - last_e_m_;
             relative ? as_distance(command, feed_m, path_m) : as_position(command, feed_m);
         }
-        last_m_ = command.target_m;
+        last_x_m_ = x_m;
+        last_y_m_ = y_m;
+        last_e_m_ = e_m;
     }
+    watched_ += commands.size();
 }
 
 void ExtrusionWatch::as_position(const Command& command, double feed_m) {

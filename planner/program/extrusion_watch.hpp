@@ -4,7 +4,8 @@
 /// Read as positions: E goes back in a quarter of the moves along X or Y that have an E word, or
 /// stands still in nine of ten. Read as distances: E values grow in nine of ten, and the filament per
 /// mm of path changes less from move to move if they are positions.
-/// Guess: all shares; surveyed programs wipe while they retract in up to 5 % of such moves.
+/// Guess: all shares; surveyed programs wipe while they retract in up to 5 % of such moves. A habit shows early: only the first
+/// kWatched commands are looked at.
 #pragma once
 
 #include <cstdint>
@@ -15,6 +16,8 @@
 #include "planner/program/program_settings.hpp"
 
 namespace planner {
+
+inline constexpr std::uint64_t kWatched = 10'000;  // Guess: some layers of a print
 
 class ExtrusionWatch {
   public:
@@ -29,7 +32,8 @@ class ExtrusionWatch {
     void as_distance(const Command& command, double feed_m, double path_m);
 
     int x_, y_, e_;  // slots; -1: no such axis
-    AxisArray last_m_;
+    std::uint64_t watched_ = 0;
+    double last_x_m_ = 0.0, last_y_m_ = 0.0, last_e_m_ = 0.0;
     struct {
         std::uint64_t forward = 0, back = 0, still = 0, first_line = 0;
     } positions_;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <sstream>
 
+#include "planner/program/extrusion_watch.hpp"
 #include "tests/planner/program/read_text.hpp"
 
 namespace planner::test {
@@ -55,6 +56,16 @@ TEST(ExtrusionWatch, RightReadingsOfBothKindsAreNotNoticed) {
         EXPECT_EQ(find_spot(result, SpotKind::e_like_distances), nullptr);
         EXPECT_EQ(find_spot(result, SpotKind::e_like_positions), nullptr);
     }
+}
+
+TEST(ExtrusionWatch, LooksAtTheFirstCommandsOnly) {
+    const int all = static_cast<int>(kWatched);
+    EXPECT_NE(find_spot(read_text(squares(false, all - 9000) + squares(true, 9000), printer()),
+                        SpotKind::e_like_distances),
+              nullptr);
+    EXPECT_EQ(find_spot(read_text(squares(false, all + 10) + squares(true, 9000), printer()),
+                        SpotKind::e_like_distances),
+              nullptr);
 }
 
 TEST(ExtrusionWatch, EqualDistancesReadAsPositionsStandStill) {
