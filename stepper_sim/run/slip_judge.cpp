@@ -18,7 +18,7 @@ constexpr double kTurn_rad = 2.0 * std::numbers::pi;
 // Draws behind a likelihood: good to about 9 points.
 constexpr int kDraws = 32;
 constexpr std::uint64_t kSeed = 20261125;
-constexpr double kSoft = 0.0, kMiddle = 0.5, kStiff = 1.0;
+constexpr double kSoft = 0.0, kStiff = 1.0;
 // Frequencies of neighbours on the spread differ less than a swing is wide.
 constexpr double kSameShare = 0.12;
 // A large swing is slower than a small one: a spring a little stiffer meets the same reversals.
