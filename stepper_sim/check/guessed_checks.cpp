@@ -41,6 +41,15 @@ std::optional<Findings> at_corner(const GuessEnd& corner, double margin, const R
 
 }  // namespace
 
+Finding ends_unseen() {
+    Finding unseen;
+    unseen.check = "guesses";
+    unseen.grade = Grade::risk;
+    unseen.unit = "1";
+    unseen.message = "the ends of what is guessed were not looked at";
+    return unseen;
+}
+
 void join_corner(const Findings& at_corner, const std::string& said, Findings& findings) {
     for (Finding& finding : findings)
         if (finding.grade == Grade::fault && !any(at_corner, finding, Grade::fault)) {
@@ -60,8 +69,12 @@ void add_guess_ends(const CheckInput& input, const Recheck& recheck, Findings& f
     const bool dynamics = swings_matter(findings);
     for (const GuessEnd& corner :
          guess_ends(input.machine, guesses_of(input.machine, input.models))) {
-        if (const auto found = at_corner(corner, input.margin, recheck, dynamics))
-            join_corner(*found, corner.said, findings);
+        const auto found = at_corner(corner, input.margin, recheck, dynamics);
+        if (!found) {
+            findings.push_back(ends_unseen());
+            return;
+        }
+        join_corner(*found, corner.said, findings);
     }
 }
 

@@ -12,6 +12,9 @@ Findings run_guessed_checks(const CheckInput& input, const Recheck& recheck);
 /// Likewise, where the nominal ones are known.
 void add_guess_ends(const CheckInput& input, const Recheck& recheck, Findings& findings);
 
+/// Where the ends could not be run, or nobody asked for it, nobody can be sure.
+Finding ends_unseen();
+
 /// The nominal findings with those at the ends: unsorted.
 void join_corner(const Findings& at_corner, const std::string& said, Findings& findings);
 

@@ -9,14 +9,13 @@
 
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/dynamics/machine_axis.hpp"
+#include "stepper_sim/dynamics/spread.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
 namespace stepper_sim {
 
 namespace {
 
-// Guess, as in dynamics/spread.hpp: a belt or screw swings with a damping ratio of 0.01 to 0.05.
-constexpr double kDampingLow = 0.01, kDampingHigh = 0.05;
 constexpr std::string_view kOfPlates = "45 plates of its frame size, by the holding torque";
 
 ClassBand around(double nominal, double low, double high) {
@@ -41,7 +40,8 @@ class Collector {
                 around(spring->nominal_N_m, spring->low_factor, spring->high_factor),
                 stiffness_source(axis.drive));
         if (spring && !axis.damping)
-            add(GuessKey::damping, {kDampingLow, kDefaultModalDamping, kDampingHigh},
+            add(GuessKey::damping,
+                around(kDefaultModalDamping, kDampingLowFactor, kDampingHighFactor),
                 "common practice, no source");
         if (axis.load.friction_guessed)
             add(GuessKey::friction, typical_friction(axis.load.mass, !axis.travel_max),

@@ -9,7 +9,6 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/run/run_sources.hpp"
-#include "stepper_sim/run/slip_cure.hpp"
 
 namespace stepper_sim {
 
@@ -163,10 +162,7 @@ class Search {
 
 std::optional<Measurement> measure_next(const CheckInput& input, const Recheck& recheck) {
     Search search(input, recheck);
-    const bool too_long =
-        std::any_of(input.programs.begin(), input.programs.end(),
-                    [](const auto& program) { return program.moves > kMostCureMoves; });
-    if (!too_long)
+    if (!too_long(input))
         for (const Guess& guess : guesses_of(input.machine, input.models))
             search.guess(guess);
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot)

@@ -54,11 +54,6 @@ bool got_worse(const Finding& finding, const Findings& before, const Findings& a
     return is.excess > was.excess * (1.0 + kSameExcess);
 }
 
-bool too_long(const CheckInput& input) {
-    return std::any_of(input.programs.begin(), input.programs.end(),
-                       [](const auto& program) { return program.planned_moves > kMostCureMoves; });
-}
-
 Machine with(const Change& change, Machine machine) {
     for (const SettingChange& setting : change.settings)
         apply(setting.to, machine);
@@ -131,6 +126,11 @@ bool cures(const Finding& finding, const Findings& before, const Findings& after
     return std::none_of(after.begin(), after.end(), [&](const Finding& left) {
         return objects(left) && (alike(left, finding) || got_worse(left, before, after));
     });
+}
+
+bool too_long(const CheckInput& input) {
+    return std::any_of(input.programs.begin(), input.programs.end(),
+                       [](const auto& program) { return program.planned_moves > kMostCureMoves; });
 }
 
 ChangeFirst unverified_change(const Findings& findings) {

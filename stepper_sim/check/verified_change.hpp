@@ -46,6 +46,9 @@ struct Recheck {
     RunOptions options;
 };
 
+/// A program of it has more moves than are planned again and again (slip_cure.hpp).
+bool too_long(const CheckInput& input);
+
 /// What stands first without checking it again. `findings`: in the order of consequence.hpp.
 ChangeFirst unverified_change(const Findings& findings);
 

@@ -312,15 +312,6 @@ std::map<char, std::string> by_axis(std::string_view text, std::string_view aske
     return values;
 }
 
-const KindRow* kind_of(const Answers& answers) {
-    const auto said = answers.find("kind");
-    if (said == answers.end()) return nullptr;
-    const auto* const found = std::find_if(kKinds.begin(), kKinds.end(), [&](const KindRow& row) {
-        return row.name == trimmed(said->second);
-    });
-    return found == kKinds.end() ? nullptr : found;
-}
-
 std::string kind_names() {
     std::string names;
     for (const KindRow& row : kKinds)
@@ -376,6 +367,15 @@ void read_answer(const Question& question, const std::string& answer,
 }
 
 }  // namespace
+
+const KindRow* kind_of(const Answers& answers) {
+    const auto said = answers.find("kind");
+    if (said == answers.end()) return nullptr;
+    const auto* const found = std::find_if(kKinds.begin(), kKinds.end(), [&](const KindRow& row) {
+        return row.name == trimmed(said->second);
+    });
+    return found == kKinds.end() ? nullptr : found;
+}
 
 std::span<const KindRow> machine_kinds() {
     return kKinds;

@@ -38,6 +38,9 @@ std::span<const Question> questions();
 /// By key, as typed.
 using Answers = std::map<std::string, std::string, std::less<>>;
 
+/// The kind that was answered; null: none, or none that there is.
+const KindRow* kind_of(const Answers& answers);
+
 struct DescribedPart {
     std::string name;  // as a machine file names it: "motors/NAME.toml"
 };

@@ -79,13 +79,6 @@ Answers given(const Invocation& invocation) {
     return answers;
 }
 
-const KindRow* kind_of(const Answers& answers) {
-    const auto said = answers.find("kind");
-    for (const KindRow& row : machine_kinds())
-        if (said != answers.end() && said->second == row.name) return &row;
-    return nullptr;
-}
-
 void put_question(const Question& question, const KindRow* kind) {
     std::string of;
     if (question.axes != nullptr && kind != nullptr)

@@ -16,17 +16,20 @@
 
 namespace stepper_sim {
 
+/// Guess: a belt or screw swings with a damping ratio of 0.01 to 0.05; factors on kDefaultModalDamping, 0.02.
+inline constexpr double kDampingLowFactor = 0.5, kDampingHighFactor = 2.5;
+
 struct Spread {
-    double friction_share = 0.30;        // +-, even
-    double mass_share = 0.10;            // +-, even; on the whole reflected inertia
-    double stiffness_low_factor = 0.8;   // even in the logarithm from low ...
-    double stiffness_high_factor = 1.2;  // ... to high
-    double supply_sag_share = 0.05;      // 0 to -, even
-    double viscous_factor = 3.0;         // x or /, even in the logarithm
-    double damping_low_factor = 0.5;     // of the transmission (0.02 -> 0.01) ...
-    double damping_high_factor = 2.5;    // ... to (0.02 -> 0.05), even in the logarithm
-    double torque_low_factor = 1.0;      // of the running factor, even from low ...
-    double torque_high_factor = 1.0;     // ... to high
+    double friction_share = 0.30;                     // +-, even
+    double mass_share = 0.10;                         // +-, even; on the whole reflected inertia
+    double stiffness_low_factor = 0.8;                // even in the logarithm from low ...
+    double stiffness_high_factor = 1.2;               // ... to high
+    double supply_sag_share = 0.05;                   // 0 to -, even
+    double viscous_factor = 3.0;                      // x or /, even in the logarithm
+    double damping_low_factor = kDampingLowFactor;    // of the transmission ...
+    double damping_high_factor = kDampingHighFactor;  // ... even in the logarithm
+    double torque_low_factor = 1.0;                   // of the running factor, even from low ...
+    double torque_high_factor = 1.0;                  // ... to high
 };
 
 /// Draw number `draw` of `seed`: the same on every machine and compiler.

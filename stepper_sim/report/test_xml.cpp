@@ -2,6 +2,9 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <vector>
+
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/report/escape.hpp"
 
@@ -44,12 +47,18 @@ std::string cases_of(const PairReport& pair, const std::string& suite, bool stri
         add("reading", errors);
         return out;
     }
-    for (const CheckRow& row : check_table()) {
+    std::vector<std::string_view> names;
+    for (const CheckRow& row : check_table())
+        names.push_back(row.name);
+    for (const Finding& finding : pair.report->findings)  // of no check: ends of guesses not seen
+        if (std::find(names.begin(), names.end(), finding.check) == names.end())
+            names.push_back(finding.check);
+    for (const std::string_view name : names) {
         std::string failures;
         for (const Finding& finding : pair.report->findings)
-            if (finding.check == row.name && fails(finding, strict)) failures += failure(finding);
+            if (finding.check == name && fails(finding, strict)) failures += failure(finding);
         if (!failures.empty()) ++counts.failures;
-        add(row.name, failures);
+        add(name, failures);
     }
     return out;
 }

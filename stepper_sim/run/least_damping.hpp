@@ -2,14 +2,14 @@
 /// nominal one, which is axis_dynamics.hpp's default.
 #pragma once
 
+#include "stepper_sim/dynamics/spread.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
 namespace stepper_sim {
 
-/// Of the damping that is taken, what it may be at least: 0.01 of 0.02, the spread of axis_dynamics.hpp.
+/// Of the damping that is taken, the share it may be at least.
 inline double least_damping(const Axis& axis) {
-    constexpr double kLowEnd = 0.5;
-    return axis.damping ? 1.0 : kLowEnd;
+    return axis.damping ? 1.0 : kDampingLowFactor;
 }
 
 }  // namespace stepper_sim

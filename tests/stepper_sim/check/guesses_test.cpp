@@ -52,6 +52,18 @@ Machine bench(const std::string& friction, const std::string& acceleration) {
                             "\", speed_step = \"5 mm/s\" }\n[axes.y]")));
 }
 
+TEST(Guesses, WhereTheEndsCannotBeRunNothingIsClear) {
+    const Machine machine = bench("guess", "100 mm/s^2");
+    const MotorModels models = motor_models(machine);
+    const std::vector results{run_text(machine, kMove)};
+    const std::vector<ProgramSource> gone{ProgramSource("gone.nc")};
+    Findings findings;
+    add_guess_ends({machine, models, results, kDefaultMargin}, {gone, kQuick}, findings);
+    ASSERT_EQ(findings.size(), 1U);
+    EXPECT_EQ(findings[0].check, "guesses");
+    EXPECT_EQ(verdict_of(findings), Verdict::thin);
+}
+
 TEST(Guesses, AMachineThatSaysAllHasNoCorners) {
     const Machine machine = machine_from();
     EXPECT_TRUE(guess_ends(machine, guesses_of(machine, motor_models(machine))).empty());

@@ -41,6 +41,12 @@ TEST(TestXml, ARiskFailsOnlyWhereThinMayNotPass) {
     EXPECT_FALSE(has(test_xml({&pair, 1}, false), "near the end"));
 }
 
+TEST(TestXml, AFindingOfNoCheckOfTheTableFailsToo) {
+    PairReport pair = judged();
+    pair.report->findings[1].check = "guesses";
+    EXPECT_TRUE(has(test_xml({&pair, 1}, true), "name=\"guesses\">\n      <failure"));
+}
+
 TEST(TestXml, WhatCannotBeJudgedIsAnErrorAndNeverPasses) {
     const planner::Diagnostic wrong{
         "machine/no-file", {"gone.toml", 0, 0}, "nothing", "a file", ""};
