@@ -35,8 +35,8 @@
 namespace {
 
 using namespace stepper_sim::adversary;
-using stepper_sim::Finding;
-using stepper_sim::Verdict;
+using stepper_sim::check::Finding;
+using stepper_sim::check::Verdict;
 namespace fs = std::filesystem;
 
 constexpr std::array kVerdicts{"clear", "thin", "fault"};

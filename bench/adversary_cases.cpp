@@ -35,7 +35,7 @@ constexpr std::array<std::string_view, 10> kDrivers{"a4988",   "drv8825", "drv88
 
 struct Parts {
     std::string motor, driver;
-    MotorConstants constants;
+    motor::MotorConstants constants;
     int steps_per_turn = 200;
     double current_A = 1.0;  // RMS
     double supply_V = 24.0;
@@ -53,18 +53,19 @@ Parts draw_parts(Random& random) {
     Parts parts;
     parts.large = random.chance(0.15);
     parts.motor = parts.large ? random.pick(kLargeMotors) : random.pick(kSmallMotors);
-    const MotorPart motor = read_motor(kConfigs / "motors" / (parts.motor + ".toml")).value();
+    const machine::MotorPart motor =
+        machine::read_motor(kConfigs / "motors" / (parts.motor + ".toml")).value();
     for (;;) {
         parts.driver = random.pick(kDrivers);
         parts.supply_V = random.pick(std::array{12.0, 18.0, 24.0, 24.0, 24.0, 36.0});
         parts.microsteps = random.pick(std::array{1, 1, 2, 4, 8, 16, 16, 16, 32});
-        const DriverPart driver =
-            read_driver(kConfigs / "drivers" / (parts.driver + ".toml")).value();
+        const machine::DriverPart driver =
+            machine::read_driver(kConfigs / "drivers" / (parts.driver + ".toml")).value();
         const double rated_A = motor.rated_current.rms().value();
         double most_A = rated_A;
         if (driver.current_max)
             most_A =
-                std::min(most_A, driver.current_max->basis == CurrentBasis::rms
+                std::min(most_A, driver.current_max->basis == machine::CurrentBasis::rms
                                      ? driver.current_max->value.value()
                                      : driver.current_max->value.value() / std::numbers::sqrt2);
         parts.current_A = most_A * random.between(0.6, 1.0);
@@ -77,7 +78,7 @@ Parts draw_parts(Random& random) {
                             (!motor.max_supply || parts.supply_V <= motor.max_supply->value());
         if (offers && stands && parts.current_A >= kEnough * rated_A) break;
     }
-    parts.constants = motor_constants(motor);
+    parts.constants = motor::motor_constants(motor);
     parts.steps_per_turn = motor.steps_per_turn;
     return parts;
 }
@@ -94,8 +95,8 @@ AxisDraw draw_axis(Random& random, bool large) {
 /// What a motor on plates like these makes at a speed, for choosing accelerations only. Guess: 0.6 of the ideal.
 double likely_torque_Nm(const Parts& parts, double rate_rad_s) {
     constexpr double kLikely = 0.6;
-    return kLikely * ideal_torque_Nm(parts.constants, std::numbers::sqrt2 * parts.current_A,
-                                     parts.supply_V, rate_rad_s);
+    return kLikely * motor::ideal_torque_Nm(parts.constants, std::numbers::sqrt2 * parts.current_A,
+                                            parts.supply_V, rate_rad_s);
 }
 
 struct Draw {
@@ -198,7 +199,7 @@ Occasion occasion_of(const Draw& draw) {
     occasion.microsteps = draw.parts.microsteps;
     const double r = draw.radius_m();
     const double share = draw.crossed ? 0.5 : 1.0;
-    const MotorConstants& motor = draw.parts.constants;
+    const motor::MotorConstants& motor = draw.parts.constants;
     constexpr double kLikely = 0.8;  // Guess: of the ideal torque, at small swings
     const double magnet = kLikely * motor.rotor_teeth * motor.torque_constant_Nm_A *
                           std::numbers::sqrt2 * draw.parts.current_A;

@@ -43,7 +43,7 @@ std::vector<Edge> loads_at(Level level, double torque) {
     return edges;
 }
 
-double torque_Nm(const AvailableTorque& available, Level level) {
+double torque_Nm(const motor::AvailableTorque& available, Level level) {
     switch (level) {
         case Level::low:
             return available.low_Nm(0.0);
@@ -56,12 +56,12 @@ double torque_Nm(const AvailableTorque& available, Level level) {
 }
 
 /// The pulses of a program, as the full model of anyone would need them.
-class PulseSink final : public EdgeSink {
+class PulseSink final : public controller::EdgeSink {
   public:
     explicit PulseSink(double tick_hz) : tick_hz_(tick_hz) {}
-    void take(std::span<const stepper_sim::Edge> edges) override {
-        for (const stepper_sim::Edge& edge : edges)
-            if (edge.kind == EdgeKind::step_rise)
+    void take(std::span<const stepper_sim::controller::Edge> edges) override {
+        for (const stepper_sim::controller::Edge& edge : edges)
+            if (edge.kind == controller::EdgeKind::step_rise)
                 pulses.push_back({static_cast<double>(edge.tick) / tick_hz_, edge.motor,
                                   static_cast<double>(edge.direction)});
     }
@@ -71,14 +71,16 @@ class PulseSink final : public EdgeSink {
     double tick_hz_;
 };
 
-planner::Result<std::vector<Pulse>> pulses_of(const Machine& machine, const ProgramSource& source) {
-    PulseRun run(machine);
+planner::Result<std::vector<Pulse>> pulses_of(const machine::Machine& machine,
+                                              const run::ProgramSource& source) {
+    controller::PulseRun run(machine);
     PulseSink sink(static_cast<double>(run.tick_hz()));
     run.edges_to(&sink);
-    const auto planned = plan_file(machine, source, [&](std::span<const planner::MotorMove> moves) {
-        run.push(moves);
-        return true;
-    });
+    const auto planned =
+        run::plan_file(machine, source, [&](std::span<const planner::MotorMove> moves) {
+            run.push(moves);
+            return true;
+        });
     if (!planned) return planned.diagnostics();
     run.finish();
     return std::move(sink.pulses);
@@ -102,13 +104,13 @@ class Prepared {
     Prepared(const Case& drawn, const std::filesystem::path& folder)
         : file_(folder / (drawn.name + ".gcode")) {
         std::ofstream(file_) << drawn.program;
-        auto read = read_machine_text(drawn.machine, drawn.name + ".toml", {kConfigs});
+        auto read = machine::read_machine_text(drawn.machine, drawn.name + ".toml", {kConfigs});
         if (!read) {
             unusable_ = first_of(read.diagnostics());
             return;
         }
         machine_ = std::move(read).value();
-        models_ = motor_models(*machine_);
+        models_ = run::motor_models(*machine_);
         auto pulses = pulses_of(*machine_, source());
         if (!pulses)
             unusable_ = first_of(pulses.diagnostics());
@@ -123,9 +125,9 @@ class Prepared {
     Prepared& operator=(const Prepared&) = delete;
 
     const std::string& unusable() const { return unusable_; }
-    const Machine& machine() const { return *machine_; }
-    const MotorModels& models() const { return models_; }
-    ProgramSource source() const { return {file_}; }
+    const machine::Machine& machine() const { return *machine_; }
+    const run::MotorModels& models() const { return models_; }
+    run::ProgramSource source() const { return {file_}; }
 
     Answer at(const Edge& edge, double step_s) const {
         return run(plant_of(*machine_, models_, edge), pulses_, step_s);
@@ -134,24 +136,24 @@ class Prepared {
   private:
     std::filesystem::path file_;
     std::string unusable_;
-    std::optional<Machine> machine_;
-    MotorModels models_;
+    std::optional<machine::Machine> machine_;
+    run::MotorModels models_;
     std::vector<Pulse> pulses_;
 };
 
 /// What `check` says.
 void ask_the_tool(const Prepared& prepared, Judged& judged) {
-    auto result = run_program(prepared.machine(), prepared.models(), prepared.source());
+    auto result = run::run_program(prepared.machine(), prepared.models(), prepared.source());
     if (!result) {
         judged.unusable = first_of(result.diagnostics());
         return;
     }
-    const std::vector<ProgramResult> programs{std::move(result).value()};
-    const Findings findings =
-        run_checks({prepared.machine(), prepared.models(), programs, kDefaultMargin});
-    judged.verdict = verdict_of(findings);
+    const std::vector<run::ProgramResult> programs{std::move(result).value()};
+    const check::Findings findings =
+        check::run_checks({prepared.machine(), prepared.models(), programs, run::kDefaultMargin});
+    judged.verdict = check::verdict_of(findings);
     std::copy_if(findings.begin(), findings.end(), std::back_inserter(judged.objections),
-                 [](const Finding& finding) { return finding.grade != Grade::note; });
+                 [](const check::Finding& finding) { return finding.grade != check::Grade::note; });
     for (std::size_t m = 0; m < prepared.machine().axes.size(); ++m)
         judged.torque_use = std::max(judged.torque_use, programs.front().motors[m].torque.use_low);
 }
@@ -177,7 +179,7 @@ class Questions {
         judged_.first = first ? *known_[*first] : nominal;
         judged_.slips = nominal.slipped ? Slips::nominal : Slips::some_edge;
         if (nominal.slipped && all_slip()) judged_.slips = Slips::all_edges;
-        if (judged_.verdict != Verdict::clear) return;
+        if (judged_.verdict != check::Verdict::clear) return;
         const std::size_t of_a_torque = stated_.size() / judged_.edges_that_slip.size();
         for (std::size_t i = 0; i < stated_.size(); ++i)
             judged_.edges_that_slip[i / of_a_torque] += stated(i).slipped ? 1 : 0;
@@ -237,15 +239,15 @@ std::vector<Edge> spare_edges() {
     return loads_at(Level::low, kMarginLeft * kSpare);
 }
 
-Plant plant_of(const Machine& machine, const MotorModels& models, const Edge& edge) {
+Plant plant_of(const machine::Machine& machine, const run::MotorModels& models, const Edge& edge) {
     Plant plant;
     plant.motors = static_cast<int>(machine.axes.size());
     // Stiffness and damping of an axis are what the tool feels with both motors held: each belt has half of them.
     const double share = plant.motors == 2 ? 0.5 : 1.0;
     for (std::size_t m = 0; m < machine.axes.size(); ++m) {
-        const Axis& axis = machine.axes[m];
-        const AvailableTorque& available = models.available[m];
-        const MotorConstants& plate = available.constants();
+        const machine::Axis& axis = machine.axes[m];
+        const motor::AvailableTorque& available = models.available[m];
+        const motor::MotorConstants& plate = available.constants();
         Motor& motor = plant.motor[m];
         motor.resistance_ohm = plate.resistance_ohm;
         motor.inductance_H = plate.inductance_H;
@@ -278,7 +280,7 @@ int Judged::edges() const {
 bool Judged::only(const char* check) const {
     return !objections.empty() &&
            std::all_of(objections.begin(), objections.end(),
-                       [&](const Finding& finding) { return finding.check == check; });
+                       [&](const check::Finding& finding) { return finding.check == check; });
 }
 
 Judged judge(const Case& drawn, const std::filesystem::path& folder, double step_s) {

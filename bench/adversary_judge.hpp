@@ -30,15 +30,15 @@ std::vector<Edge> stated_edges();
 std::vector<Edge> spare_edges();
 
 /// A machine as the second model sees it.
-Plant plant_of(const Machine& machine, const MotorModels& models, const Edge& edge);
+Plant plant_of(const machine::Machine& machine, const run::MotorModels& models, const Edge& edge);
 
 /// How far the second model slips.
 enum class Slips : std::uint8_t { none, some_edge, nominal, all_edges };
 
 struct Judged {
     std::string unusable;  // why there is no answer; empty: there is
-    Verdict verdict = Verdict::clear;
-    std::vector<Finding> objections;  // worse than a note
+    check::Verdict verdict = check::Verdict::clear;
+    std::vector<check::Finding> objections;  // worse than a note
     Slips slips = Slips::none;
     // Of a clear case that slips: edges that slip at each of the four torques, of eight. One edge alone may be chance, see --halve.
     std::array<int, 4> edges_that_slip{};

@@ -33,11 +33,12 @@ std::filesystem::path program_file() {
     return file;
 }
 
-Machine tray_printer(double share) {
+machine::Machine tray_printer(double share) {
     const std::filesystem::path configs = STEPPER_SIM_CONFIGS;
-    Machine machine =
-        std::move(read_machine(configs / "machines" / "tray-printer.toml", {configs})).value();
-    for (Axis& axis : machine.axes) {
+    machine::Machine machine =
+        std::move(machine::read_machine(configs / "machines" / "tray-printer.toml", {configs}))
+            .value();
+    for (machine::Axis& axis : machine.axes) {
         axis.settings.max_acceleration *= share;
         axis.settings.speed_step *= share;
     }
@@ -58,14 +59,14 @@ void floor_newline_scan(benchmark::State& state) {
 }
 
 void check(benchmark::State& state, double share, bool dynamics) {
-    const Machine machine = tray_printer(share);
-    const MotorModels models = motor_models(machine);
-    RunOptions options;
+    const machine::Machine machine = tray_printer(share);
+    const run::MotorModels models = run::motor_models(machine);
+    run::RunOptions options;
     options.dynamics = dynamics;
     std::int64_t steps = 0;
     double suspicious = 0.0;
     for (auto _ : state) {
-        const auto result = run_program(machine, models, program_file(), options);
+        const auto result = run::run_program(machine, models, program_file(), options);
         if (!result) {
             state.SkipWithError("the program was refused");
             return;
@@ -74,7 +75,7 @@ void check(benchmark::State& state, double share, bool dynamics) {
         if (steps != 0 && steps != now) state.SkipWithError("the steps changed between runs");
         steps = now;
         suspicious = 0.0;
-        for (const MotorSlip& motor : result.value().slips.motors)
+        for (const run::MotorSlip& motor : result.value().slips.motors)
             suspicious += static_cast<double>(motor.suspicious);
     }
     per_move(state);

@@ -24,8 +24,8 @@ namespace {
 
 using namespace stepper_sim;
 
-AxisDynamics axis() {
-    AxisDynamics a;
+dynamics::AxisDynamics axis() {
+    dynamics::AxisDynamics a;
     a.resistance_ohm = 1.65;
     a.inductance_H = 2.8e-3;
     a.torque_constant_Nm_A = 0.17;
@@ -34,8 +34,8 @@ AxisDynamics axis() {
     a.rotor_inertia_kg_m2 = 5.4e-6;
     a.load_inertia_kg_m2 = 1.8e-5;
     a.stiffness_Nm_rad = 2.4;
-    a.coupling_damping_Nms_rad = coupling_damping_for(a, kDefaultModalDamping);
-    a.rotor_viscous_Nms_rad = kDefaultViscousShare_s * peak_torque_Nm(a);
+    a.coupling_damping_Nms_rad = dynamics::coupling_damping_for(a, dynamics::kDefaultModalDamping);
+    a.rotor_viscous_Nms_rad = dynamics::kDefaultViscousShare_s * dynamics::peak_torque_Nm(a);
     a.metres_per_rad = 6.366e-3;
     return a;
 }
@@ -43,9 +43,9 @@ AxisDynamics axis() {
 constexpr int kMoves = 40;
 constexpr double kMove_s = 0.025;
 
-std::vector<RatePhase> zigzag(double scale) {
+std::vector<dynamics::RatePhase> zigzag(double scale) {
     const double top = 25.0 * scale;
-    std::vector<RatePhase> phases;
+    std::vector<dynamics::RatePhase> phases;
     for (int i = 0; i < kMoves; ++i) {
         const double sign = i % 2 == 0 ? 1.0 : -1.0;
         const double ramp_s = 0.3 * kMove_s;
@@ -60,15 +60,15 @@ std::vector<RatePhase> zigzag(double scale) {
 constexpr double kSeconds = kMoves * kMove_s;
 
 struct Windows {
-    AxisDynamics motor = axis();
-    std::vector<std::vector<StepEdge>> edges;
-    std::vector<WindowRun> runs;
-    std::vector<WindowOutcome> outcomes;
+    dynamics::AxisDynamics motor = axis();
+    std::vector<std::vector<dynamics::StepEdge>> edges;
+    std::vector<dynamics::WindowRun> runs;
+    std::vector<dynamics::WindowOutcome> outcomes;
 
-    explicit Windows(CurrentRegulator regulator, std::size_t count = 16) {
+    explicit Windows(dynamics::CurrentRegulator regulator, std::size_t count = 16) {
         for (std::size_t i = 0; i < count; ++i)
-            edges.push_back(ideal_edges(zigzag(1.0 + 0.01 * static_cast<double>(i)),
-                                        microstep_angle_rad(motor)));
+            edges.push_back(dynamics::ideal_edges(zigzag(1.0 + 0.01 * static_cast<double>(i)),
+                                                  dynamics::microstep_angle_rad(motor)));
         for (const auto& e : edges)
             runs.push_back({&motor, e, kSeconds, 0.0, 30.0, regulator, 1.0});
         outcomes.resize(runs.size());
@@ -83,16 +83,17 @@ void report(benchmark::State& state, double motors, bool right) {
 }
 
 void screen(benchmark::State& state) {
-    const AxisDynamics motor = axis();
-    const TorqueTable torque([](double rate) { return 0.28 / (1.0 + rate / 200.0); }, 500.0);
-    std::vector<std::vector<RatePhase>> programs;
+    const dynamics::AxisDynamics motor = axis();
+    const dynamics::TorqueTable torque([](double rate) { return 0.28 / (1.0 + rate / 200.0); },
+                                       500.0);
+    std::vector<std::vector<dynamics::RatePhase>> programs;
     for (int i = 0; i < 8; ++i)
         programs.push_back(zigzag(1.0 + 0.01 * i));
     std::vector<double> first(programs.size(), -1.0);
     std::size_t next = 0;
     bool right = true;
     for (auto _ : state) {
-        ModalScreen s(motor, torque);
+        dynamics::ModalScreen s(motor, torque);
         double peak = 0.0;
         const auto& phases = programs[next];
         for (std::size_t i = 0; i < phases.size(); ++i) {
@@ -106,13 +107,13 @@ void screen(benchmark::State& state) {
     report(state, 1.0, right);
 }
 
-void full_model(benchmark::State& state, CurrentRegulator regulator) {
+void full_model(benchmark::State& state, dynamics::CurrentRegulator regulator) {
     Windows w(regulator);
     std::vector<double> first(w.runs.size(), -1.0);
     std::size_t next = 0;
     bool right = true;
     for (auto _ : state) {
-        const double peak = simulate(w.runs[next]).peak_load_angle_rad;
+        const double peak = dynamics::simulate(w.runs[next]).peak_load_angle_rad;
         if (first[next] < 0.0) first[next] = peak;
         right = right && peak == first[next];
         next = (next + 1) % w.runs.size();
@@ -120,14 +121,14 @@ void full_model(benchmark::State& state, CurrentRegulator regulator) {
     report(state, 1.0, right);
 }
 
-void full_model_batch(benchmark::State& state, CurrentRegulator regulator) {
+void full_model_batch(benchmark::State& state, dynamics::CurrentRegulator regulator) {
     Windows w(regulator);
     std::vector<double> alone;
-    for (const WindowRun& run : w.runs)
-        alone.push_back(simulate(run).peak_load_angle_rad);
+    for (const dynamics::WindowRun& run : w.runs)
+        alone.push_back(dynamics::simulate(run).peak_load_angle_rad);
     bool right = true;
     for (auto _ : state) {
-        simulate(w.runs, w.outcomes);
+        dynamics::simulate(w.runs, w.outcomes);
         for (std::size_t i = 0; i < alone.size(); ++i)
             right = right && w.outcomes[i].peak_load_angle_rad == alone[i];
     }
@@ -136,7 +137,7 @@ void full_model_batch(benchmark::State& state, CurrentRegulator regulator) {
 
 /// The same motor and window with rk8pd; the same sampled dead-beat regulator.
 struct GslMotor {
-    AxisDynamics a = axis();
+    dynamics::AxisDynamics a = axis();
     double voltage_a_V = 0.0, voltage_b_V = 0.0;
 
     static int slope(double, const double y[], double dy[], void* self) {
@@ -177,8 +178,8 @@ using MotorValues = std::array<double, 6>;
 /// regulator.
 template <class Advance>
 void reference(benchmark::State& state, GslMotor& motor, double period_s, Advance&& advance) {
-    const Windows w(CurrentRegulator::dead_beat, 1);
-    const double expected = simulate(w.runs[0]).peak_load_angle_rad;
+    const Windows w(dynamics::CurrentRegulator::dead_beat, 1);
+    const double expected = dynamics::simulate(w.runs[0]).peak_load_angle_rad;
     const auto periods = static_cast<int>(std::lround(kSeconds / period_s));
     const double microstep_e_rad = std::numbers::pi / (2.0 * motor.a.microsteps);
     double peak = 0.0;
@@ -238,16 +239,16 @@ void odeint_dopri5(benchmark::State& state) {
 /// speed and a force that rises evenly; the lags at the end must agree. It looks for no peaks.
 void matrix_exponential(benchmark::State& state) {
     constexpr double kSameLag = 1e-9;  // of the peak torque's lag, about 0.1 rad: rounding
-    const AxisDynamics motor = axis();
-    const VibrationModes modes = vibration_modes(motor);
-    const std::vector<RatePhase> phases = zigzag(1.0);
-    ModalScreen screen(motor, TorqueTable([](double) { return 1.0; }, 500.0));
-    for (const RatePhase& phase : phases)
+    const dynamics::AxisDynamics motor = axis();
+    const dynamics::VibrationModes modes = dynamics::vibration_modes(motor);
+    const std::vector<dynamics::RatePhase> phases = zigzag(1.0);
+    dynamics::ModalScreen screen(motor, dynamics::TorqueTable([](double) { return 1.0; }, 500.0));
+    for (const dynamics::RatePhase& phase : phases)
         screen.phase(phase);
     double lag_rad = 0.0;
     for (auto _ : state) {
         lag_rad = 0.0;
-        for (const VibrationMode& mode : modes.used()) {
+        for (const dynamics::VibrationMode& mode : modes.used()) {
             const double viscous = mode.rotor_shape * motor.rotor_viscous_Nms_rad +
                                    mode.load_shape * motor.load_viscous_Nms_rad;
             Eigen::Matrix4d a = Eigen::Matrix4d::Zero();
@@ -256,7 +257,7 @@ void matrix_exponential(benchmark::State& state) {
             a(1, 1) = -2.0 * mode.damping * mode.rate_rad_s;
             Eigen::Vector4d y = Eigen::Vector4d::Zero();
             double rate_rad_s = 0.0;
-            for (const RatePhase& phase : phases) {
+            for (const dynamics::RatePhase& phase : phases) {
                 y(1) += mode.participation * (phase.start_rate_rad_s - rate_rad_s);
                 y(2) = mode.participation * phase.acceleration_rad_s2 +
                        viscous * phase.start_rate_rad_s;
@@ -272,12 +273,12 @@ void matrix_exponential(benchmark::State& state) {
 }
 
 BENCHMARK(screen);
-BENCHMARK_CAPTURE(full_model, dead_beat, CurrentRegulator::dead_beat);
-BENCHMARK_CAPTURE(full_model, mixed_decay, CurrentRegulator::mixed_decay);
+BENCHMARK_CAPTURE(full_model, dead_beat, dynamics::CurrentRegulator::dead_beat);
+BENCHMARK_CAPTURE(full_model, mixed_decay, dynamics::CurrentRegulator::mixed_decay);
 // These share their windows between threads.
-BENCHMARK_CAPTURE(full_model_batch, dead_beat, CurrentRegulator::dead_beat)
+BENCHMARK_CAPTURE(full_model_batch, dead_beat, dynamics::CurrentRegulator::dead_beat)
     ->MeasureProcessCPUTime();
-BENCHMARK_CAPTURE(full_model_batch, mixed_decay, CurrentRegulator::mixed_decay)
+BENCHMARK_CAPTURE(full_model_batch, mixed_decay, dynamics::CurrentRegulator::mixed_decay)
     ->MeasureProcessCPUTime();
 BENCHMARK(gsl_rk8pd);
 BENCHMARK(odeint_dopri5);

@@ -31,17 +31,18 @@ struct Said {
     std::string why;
 };
 
-Said checked(const Machine& machine, double margin, const std::vector<ProgramSource>& programs) {
-    const MotorModels models = motor_models(machine);
-    std::vector<ProgramResult> results;
-    for (const ProgramSource& source : programs) {
-        auto result = run_program(machine, models, source);
+Said checked(const machine::Machine& machine, double margin,
+             const std::vector<run::ProgramSource>& programs) {
+    const run::MotorModels models = run::motor_models(machine);
+    std::vector<run::ProgramResult> results;
+    for (const run::ProgramSource& source : programs) {
+        auto result = run::run_program(machine, models, source);
         if (!result) return {false, false, result.diagnostics().front().found};
         results.push_back(std::move(result).value());
     }
     Said said;
-    for (const Finding& finding : run_checks({machine, models, results, margin})) {
-        if (finding.grade == Grade::note) continue;
+    for (const check::Finding& finding : check::run_checks({machine, models, results, margin})) {
+        if (finding.grade == check::Grade::note) continue;
         said.clear = false;
         if (said.why.empty()) said.why = std::string(finding.check) + ": " + finding.message;
     }
@@ -57,8 +58,8 @@ std::vector<fs::path> files(const char* folder, std::string_view extension) {
 }
 
 /// The machine with the axes of one group only.
-Machine alone(Machine machine, const AxisGroup& group) {
-    std::vector<Axis> axes;
+machine::Machine alone(machine::Machine machine, const limits::AxisGroup& group) {
+    std::vector<machine::Axis> axes;
     std::string letters;
     for (const int slot : group.slots) {
         axes.push_back(machine.axes[static_cast<std::size_t>(slot)]);
@@ -75,19 +76,19 @@ Machine alone(Machine machine, const AxisGroup& group) {
 
 struct Weakening {
     const char* name;
-    void (*apply)(Axis&);
+    void (*apply)(machine::Axis&);
 };
 
 constexpr Weakening kWeakenings[]{
-    {"mass x 1.5", [](Axis& axis) { axis.load.mass *= 1.5; }},
-    {"friction x 1.5", [](Axis& axis) { axis.load.friction *= 1.5; }},
-    {"current x 0.7", [](Axis& axis) { axis.current.value *= 0.7; }},
-    {"supply x 0.7", [](Axis& axis) { axis.supply *= 0.7; }},
-    {"running factor 0.6, not 0.8", [](Axis& axis) { axis.running_factor = 0.6; }},
+    {"mass x 1.5", [](machine::Axis& axis) { axis.load.mass *= 1.5; }},
+    {"friction x 1.5", [](machine::Axis& axis) { axis.load.friction *= 1.5; }},
+    {"current x 0.7", [](machine::Axis& axis) { axis.current.value *= 0.7; }},
+    {"supply x 0.7", [](machine::Axis& axis) { axis.supply *= 0.7; }},
+    {"running factor 0.6, not 0.8", [](machine::Axis& axis) { axis.running_factor = 0.6; }},
 };
 
-std::string figures(const Limits& limits) {
-    const AxisLimits& axis = limits.axes.front();
+std::string figures(const limits::Limits& limits) {
+    const limits::AxisLimits& axis = limits.axes.front();
     if (!axis.holds) return "nothing";
     char text[120];
     std::snprintf(text, sizeof text, "%.1f / %.0f / %.1f", axis.speed.just_holds * 1e3,
@@ -102,31 +103,32 @@ void weaker_parts(const std::string& only) {
         "|---|---|---|---|---|\n");
     for (const fs::path& file : files("machines", ".toml")) {
         if (!only.empty() && file.stem() != only) continue;
-        const Machine machine = read_machine(file, {kConfigs}).value();
-        for (const AxisGroup& group : axis_groups(machine)) {
-            Machine strong = alone(machine, group);
-            for (Axis& axis : strong.axes)
+        const machine::Machine machine = machine::read_machine(file, {kConfigs}).value();
+        for (const limits::AxisGroup& group : limits::axis_groups(machine)) {
+            machine::Machine strong = alone(machine, group);
+            for (machine::Axis& axis : strong.axes)
                 axis.running_factor = 0.8;
             const std::string name =
                 file.stem().string() + " " +
                 machine.axes[static_cast<std::size_t>(group.slots.front())].letter;
-            const auto holds_on_stronger = [&](const Machine& settings) {
-                const Said said =
-                    checked(settings, 0.0, worst_programs(settings, motor_models(settings)));
+            const auto holds_on_stronger = [&](const machine::Machine& settings) {
+                const Said said = checked(
+                    settings, 0.0, run::worst_programs(settings, run::motor_models(settings)));
                 return said.clear ? std::string("holds") : said.why;
             };
             std::printf("| %s | as it is | %s | | |\n", name.c_str(),
-                        figures(find_limits({strong, {}, 0.0}).value()).c_str());
+                        figures(limits::find_limits({strong, {}, 0.0}).value()).c_str());
             for (const Weakening& weakening : kWeakenings) {
-                Machine weak = strong;
-                for (Axis& axis : weak.axes)
+                machine::Machine weak = strong;
+                for (machine::Axis& axis : weak.axes)
                     weakening.apply(axis);
-                const Limits limits = find_limits({weak, {}}).value();
+                const limits::Limits limits = limits::find_limits({weak, {}}).value();
                 const bool any = limits.axes.front().holds;
-                std::printf("| %s | %s | %s | %s | %s |\n", name.c_str(), weakening.name,
-                            figures(limits).c_str(),
-                            any ? holds_on_stronger(just_holding(strong, limits)).c_str() : "",
-                            any ? holds_on_stronger(with_margin(strong, limits)).c_str() : "");
+                std::printf(
+                    "| %s | %s | %s | %s | %s |\n", name.c_str(), weakening.name,
+                    figures(limits).c_str(),
+                    any ? holds_on_stronger(limits::just_holding(strong, limits)).c_str() : "",
+                    any ? holds_on_stronger(limits::with_margin(strong, limits)).c_str() : "");
                 std::fflush(stdout);
             }
         }
@@ -134,37 +136,40 @@ void weaker_parts(const std::string& only) {
 }
 
 /// Settings that can be raised past what just holds and are clear; those that nothing but travel, path cap or top speed bind are left out.
-std::string still_clear_above(const Machine& machine, const Limits& limits,
-                              const std::vector<ProgramSource>& programs) {
+std::string still_clear_above(const machine::Machine& machine, const limits::Limits& limits,
+                              const std::vector<run::ProgramSource>& programs) {
     std::string out;
-    const Machine just = just_holding(machine, limits);
-    for (const AxisGroup& group : axis_groups(machine)) {
-        const AxisLimits& axis = limits.axes[static_cast<std::size_t>(group.slots.front())];
+    const machine::Machine just = limits::just_holding(machine, limits);
+    for (const limits::AxisGroup& group : limits::axis_groups(machine)) {
+        const limits::AxisLimits& axis = limits.axes[static_cast<std::size_t>(group.slots.front())];
         if (!axis.holds) continue;
         for (int setting = 0; setting < 3; ++setting) {
             if (setting == 2 && !axis.step) continue;
-            const SettingLimit& limit = setting == 0   ? axis.speed
-                                        : setting == 1 ? axis.acceleration
-                                                       : *axis.step;
-            if (limit.binds == Binding::travel || limit.binds == Binding::path_cap ||
-                limit.binds == Binding::top_speed)
+            const limits::SettingLimit& limit = setting == 0   ? axis.speed
+                                                : setting == 1 ? axis.acceleration
+                                                               : *axis.step;
+            if (limit.binds == run::Binding::travel || limit.binds == run::Binding::path_cap ||
+                limit.binds == run::Binding::top_speed)
                 continue;
-            Machine raised = just;
+            machine::Machine raised = just;
             const auto raise = [](auto& value) {
-                value = std::decay_t<decltype(value)>::from_value(next_setting(value.value()));
+                value =
+                    std::decay_t<decltype(value)>::from_value(limits::next_setting(value.value()));
             };
             for (const int slot : group.slots) {
-                AxisSettings& settings = raised.axes[static_cast<std::size_t>(slot)].settings;
+                machine::AxisSettings& settings =
+                    raised.axes[static_cast<std::size_t>(slot)].settings;
                 if (setting == 0) raise(settings.max_speed);
                 if (setting == 1) raise(settings.max_acceleration);
                 if (setting == 2) raise(settings.speed_step);
             }
-            bool clear = checked(raised, 0.0, worst_programs(raised, motor_models(raised))).clear;
+            bool clear =
+                checked(raised, 0.0, run::worst_programs(raised, run::motor_models(raised))).clear;
             if (clear && !programs.empty()) clear = checked(raised, 0.0, programs).clear;
             constexpr const char* kNames[]{"speed", "acceleration", "speed step"};
             if (clear)
                 out += std::string(out.empty() ? "" : ", ") + axis.letter + ' ' + kNames[setting] +
-                       " (" + std::string(to_word(limit.binds)) + ")";
+                       " (" + std::string(run::to_word(limit.binds)) + ")";
         }
     }
     return out;
@@ -174,22 +179,22 @@ void pairs(const std::string& only) {
     std::printf("| machine | program | with margin | above what just holds |\n|---|---|---|---|\n");
     for (const fs::path& file : files("machines", ".toml")) {
         if (!only.empty() && file.stem() != only) continue;
-        const Machine machine = read_machine(file, {kConfigs}).value();
+        const machine::Machine machine = machine::read_machine(file, {kConfigs}).value();
         std::vector<fs::path> programs = files("programs", ".gcode");
         programs.insert(programs.begin(), fs::path());
         for (const fs::path& program : programs) {
-            std::vector<ProgramSource> sources;
+            std::vector<run::ProgramSource> sources;
             if (!program.empty()) sources.emplace_back(program.string());
-            const auto found = find_limits({machine, sources});
+            const auto found = limits::find_limits({machine, sources});
             if (!found) {
                 std::printf("| %s | %s | not run: %s | |\n", file.stem().c_str(),
                             program.stem().c_str(), found.diagnostics().front().found.c_str());
                 continue;
             }
-            const Limits& limits = found.value();
-            const Machine proposed = with_margin(machine, limits);
-            Said said =
-                checked(proposed, limits.margin, worst_programs(proposed, motor_models(proposed)));
+            const limits::Limits& limits = found.value();
+            const machine::Machine proposed = limits::with_margin(machine, limits);
+            Said said = checked(proposed, limits.margin,
+                                run::worst_programs(proposed, run::motor_models(proposed)));
             if (said.clear && !sources.empty()) said = checked(proposed, limits.margin, sources);
             const std::string above = still_clear_above(machine, limits, sources);
             std::printf(

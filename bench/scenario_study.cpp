@@ -34,10 +34,10 @@ constexpr std::array<const char*, kinds> kKindNames{"start at a speed step", "co
 
 struct Scenario {
     Kind kind = start_step;
-    AxisDynamics axis;
-    MotorConstants motor;
-    std::vector<RatePhase> phases;
-    std::vector<StepEdge> edges;
+    dynamics::AxisDynamics axis;
+    motor::MotorConstants motor;
+    std::vector<dynamics::RatePhase> phases;
+    std::vector<dynamics::StepEdge> edges;
     double duration_s = 0.0, top_rate_rad_s = 0.0;
 };
 
@@ -50,13 +50,13 @@ void draw_axis(Random& random, Scenario& s) {
     const double holding_Nm = random.between_logarithms(0.15, 3.0);
     const double rated_A = random.between_logarithms(0.8, 4.0);  // RMS
     s.motor.torque_constant_Nm_A = holding_Nm / (std::numbers::sqrt2 * rated_A);
-    s.motor.inductance_H = kTypicalInductance_H_A2_Nm * holding_Nm / (rated_A * rated_A) *
+    s.motor.inductance_H = motor::kTypicalInductance_H_A2_Nm * holding_Nm / (rated_A * rated_A) *
                            random.between_logarithms(1.0 / 1.5, 1.5);
     s.motor.resistance_ohm =
         random.between_logarithms(4.0, 18.0) * holding_Nm / (rated_A * rated_A);
     s.motor.rotor_inertia_kg_m2 = random.between_logarithms(1.2e-5, 3.5e-5) * holding_Nm;
     s.motor.rotor_teeth = random.chance(0.8) ? 50 : 100;
-    AxisDynamics& axis = s.axis;
+    dynamics::AxisDynamics& axis = s.axis;
     axis.resistance_ohm = s.motor.resistance_ohm;
     axis.inductance_H = s.motor.inductance_H;
     axis.torque_constant_Nm_A = s.motor.torque_constant_Nm_A;
@@ -66,17 +66,17 @@ void draw_axis(Random& random, Scenario& s) {
     axis.supply_V = random.pick(std::array{12.0, 24.0, 24.0, 36.0, 48.0});
     axis.microsteps = static_cast<int>(random.pick(std::array{8.0, 16.0, 16.0, 32.0, 64.0}));
     axis.detent_torque_Nm = holding_Nm * random.between(0.0, 0.08);
-    const double peak_Nm = peak_torque_Nm(axis);
+    const double peak_Nm = dynamics::peak_torque_Nm(axis);
     axis.load_inertia_kg_m2 = axis.rotor_inertia_kg_m2 * random.between_logarithms(0.3, 20.0);
     axis.coulomb_Nm = peak_Nm * random.between_logarithms(0.02, 0.3);
     axis.gravity_Nm = random.chance(0.15) ? peak_Nm * random.between(0.05, 0.3) : 0.0;
     axis.rotor_viscous_Nms_rad =
-        kDefaultViscousShare_s * peak_Nm * random.between_logarithms(1.0 / 3.0, 3.0);
+        dynamics::kDefaultViscousShare_s * peak_Nm * random.between_logarithms(1.0 / 3.0, 3.0);
     if (random.chance(0.15)) return;  // rigid
     const double load_rad_s = 2.0 * std::numbers::pi * random.between_logarithms(20.0, 200.0);
     axis.stiffness_Nm_rad = axis.load_inertia_kg_m2 * load_rad_s * load_rad_s;
     axis.coupling_damping_Nms_rad =
-        coupling_damping_for(axis, random.between_logarithms(0.01, 0.05));
+        dynamics::coupling_damping_for(axis, random.between_logarithms(0.01, 0.05));
 }
 
 void move_by(Scenario& s, double from, double to, double accel_rad_s2) {
@@ -99,11 +99,12 @@ void trapezoid(Scenario& s, double rate, double accel_rad_s2, double seconds, do
 }
 
 void draw_program(Random& random, Scenario& s) {
-    const double inertia = total_inertia_kg_m2(s.axis);
-    const double largest_accel = peak_torque_Nm(s.axis) / inertia;
+    const double inertia = dynamics::total_inertia_kg_m2(s.axis);
+    const double largest_accel = dynamics::peak_torque_Nm(s.axis) / inertia;
     const double accel = largest_accel * random.between(0.03, 1.1);
-    const double corner = base_rate_rad_s(s.axis);
-    const double jump = speed_step_rad_s(peak_torque_Nm(s.axis), inertia, s.axis.rotor_teeth, 0.0);
+    const double corner = dynamics::base_rate_rad_s(s.axis);
+    const double jump =
+        motor::speed_step_rad_s(dynamics::peak_torque_Nm(s.axis), inertia, s.axis.rotor_teeth, 0.0);
     const double speed = corner * random.between(0.15, 1.3);
     if (s.kind == start_step) {
         trapezoid(s, speed, accel, random.between(0.05, 0.2), jump * random.between(0.1, 1.4));
@@ -121,7 +122,7 @@ void draw_program(Random& random, Scenario& s) {
         }
         move_by(s, rate, 0.0, accel);
     } else if (s.kind == zigzag) {
-        const double natural = vibration_modes(s.axis).mode[0].rate_rad_s;
+        const double natural = dynamics::vibration_modes(s.axis).mode[0].rate_rad_s;
         const double half_period_s =
             std::numbers::pi / (natural * random.between_logarithms(0.5, 2.0));
         const double top = std::min(0.5 * accel * half_period_s, corner);
@@ -149,23 +150,23 @@ Scenario draw_scenario(Random& random, int index) {
     s.kind = static_cast<Kind>(index % kinds);
     draw_axis(random, s);
     draw_program(random, s);
-    for (const RatePhase& phase : s.phases) {
+    for (const dynamics::RatePhase& phase : s.phases) {
         s.duration_s += phase.duration_s;
         s.top_rate_rad_s = std::max({s.top_rate_rad_s, std::fabs(phase.start_rate_rad_s),
                                      std::fabs(phase.end_rate_rad_s())});
     }
     s.duration_s += kSettle_s;
-    s.edges = ideal_edges(s.phases, microstep_angle_rad(s.axis));
+    s.edges = dynamics::ideal_edges(s.phases, dynamics::microstep_angle_rad(s.axis));
     return s;
 }
 
 double available_Nm(const Scenario& s, double rate) {
-    return average_torque_Nm(s.motor, s.axis.current_A, s.axis.supply_V, std::fabs(rate));
+    return motor::average_torque_Nm(s.motor, s.axis.current_A, s.axis.supply_V, std::fabs(rate));
 }
 
 /// Steady torque asked at one instant, over torque available.
 double static_use(const Scenario& s, double rate, double accel, double direction) {
-    const double asked_Nm = total_inertia_kg_m2(s.axis) * accel +
+    const double asked_Nm = dynamics::total_inertia_kg_m2(s.axis) * accel +
                             s.axis.rotor_viscous_Nms_rad * rate + s.axis.coulomb_Nm * direction +
                             s.axis.gravity_Nm;
     return std::fabs(asked_Nm) / std::max(available_Nm(s, rate), 1e-9);
@@ -173,29 +174,30 @@ double static_use(const Scenario& s, double rate, double accel, double direction
 
 Layers judge_cheaply(const Scenario& s) {
     Layers layers;
-    ModalScreen screen(s.axis, TorqueTable([&s](double rate) { return available_Nm(s, rate); },
-                                           1.05 * s.top_rate_rad_s + 1.0));
+    dynamics::ModalScreen screen(
+        s.axis, dynamics::TorqueTable([&s](double rate) { return available_Nm(s, rate); },
+                                      1.05 * s.top_rate_rad_s + 1.0));
     double rate = 0.0;
-    for (const RatePhase& phase : s.phases) {
+    for (const dynamics::RatePhase& phase : s.phases) {
         const double end = phase.end_rate_rad_s();
         const double direction = phase.start_rate_rad_s + end > 0.0 ? 1.0 : -1.0;
         const double entry =
             static_use(s, phase.start_rate_rad_s, phase.acceleration_rad_s2, direction);
         layers.quasi_static = std::max(
             {layers.quasi_static, entry, static_use(s, end, phase.acceleration_rad_s2, direction)});
-        const double largest_rad_s =
-            speed_step_rad_s(available_Nm(s, phase.start_rate_rad_s), total_inertia_kg_m2(s.axis),
-                             s.axis.rotor_teeth, entry);
+        const double largest_rad_s = motor::speed_step_rad_s(
+            available_Nm(s, phase.start_rate_rad_s), dynamics::total_inertia_kg_m2(s.axis),
+            s.axis.rotor_teeth, entry);
         const double jump = std::fabs(phase.start_rate_rad_s - rate);
         if (jump > 1e-9) layers.jump = std::max(layers.jump, jump / std::max(largest_rad_s, 1e-9));
         rate = end;
         screen.phase(phase);
     }
     screen.rest(kSettle_s);
-    const MoveScreen whole = screen.end_move();
+    const dynamics::MoveScreen whole = screen.end_move();
     layers.jump = std::max(layers.jump, layers.quasi_static);
     layers.modal = whole.ratio;
-    layers.long_fast_stretch = whole.fast_stretch_s > kLongFastStretch_s;
+    layers.long_fast_stretch = whole.fast_stretch_s > dynamics::kLongFastStretch_s;
     return layers;
 }
 
@@ -248,15 +250,15 @@ double cpu_s() {
 }
 
 void run_full(const std::vector<Scenario>& scenarios, std::vector<Layers>& layers,
-              CurrentRegulator regulator) {
-    std::vector<WindowRun> runs;
+              dynamics::CurrentRegulator regulator) {
+    std::vector<dynamics::WindowRun> runs;
     for (const Scenario& s : scenarios)
         runs.push_back({&s.axis, s.edges, s.duration_s, 0.0, s.top_rate_rad_s, regulator, 1.0});
-    std::vector<WindowOutcome> outcomes(runs.size());
-    simulate(runs, outcomes);
+    std::vector<dynamics::WindowOutcome> outcomes(runs.size());
+    dynamics::simulate(runs, outcomes);
     for (std::size_t i = 0; i < runs.size(); ++i)
-        (regulator == CurrentRegulator::dead_beat ? layers[i].slips_dead_beat
-                                                  : layers[i].slips_chopper) =
+        (regulator == dynamics::CurrentRegulator::dead_beat ? layers[i].slips_dead_beat
+                                                            : layers[i].slips_chopper) =
             outcomes[i].slipped();
 }
 
@@ -279,10 +281,10 @@ int main(int argc, char** argv) {
         layers.push_back(judge_cheaply(s));
     const double cheap_s = cpu_s() - start_s;
     start_s = cpu_s();
-    run_full(scenarios, layers, CurrentRegulator::dead_beat);
+    run_full(scenarios, layers, dynamics::CurrentRegulator::dead_beat);
     const double dead_beat_s = cpu_s() - start_s;
     start_s = cpu_s();
-    run_full(scenarios, layers, CurrentRegulator::mixed_decay);
+    run_full(scenarios, layers, dynamics::CurrentRegulator::mixed_decay);
     const double chopper_s = cpu_s() - start_s;
 
     std::printf("## %d scenarios, seed %llu\n\n", total, static_cast<unsigned long long>(seed));

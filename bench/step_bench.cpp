@@ -77,25 +77,26 @@ void floor_store_per_step(benchmark::State& state) {
 }
 BENCHMARK(floor_store_per_step);
 
-struct NoEdges final : EdgeSink {
-    void take(std::span<const Edge> edges) override { count += edges.size(); }
+struct NoEdges final : controller::EdgeSink {
+    void take(std::span<const controller::Edge> edges) override { count += edges.size(); }
     std::size_t count = 0;
 };
 
-void account(benchmark::State& state, ControllerStyle style, const Moves& moves, bool edges) {
-    const Machine machine = testing::example_machine(style);
+void account(benchmark::State& state, machine::ControllerStyle style, const Moves& moves,
+             bool edges) {
+    const machine::Machine machine = testing::example_machine(style);
     std::int64_t steps = 0;
     for (auto _ : state) {
         NoEdges sink;
-        PulseRun pulses(machine, edges ? &sink : nullptr);
+        controller::PulseRun pulses(machine, edges ? &sink : nullptr);
         pulses.push(moves);
         pulses.finish();
         steps = 0;
         for (std::size_t m = 0; m < testing::kMotors; ++m) {
-            const MotorTiming& timing = pulses.motor(static_cast<int>(m));
+            const controller::MotorTiming& timing = pulses.motor(static_cast<int>(m));
             steps += timing.steps;
             const double scale = machine.axes[m].steps_per_m();
-            if (timing.net_steps != whole_steps(moves.back().motor_end_m[m], scale)) {
+            if (timing.net_steps != controller::whole_steps(moves.back().motor_end_m[m], scale)) {
                 state.SkipWithError("net steps differ from the rounded end position");
             }
         }
@@ -105,14 +106,14 @@ void account(benchmark::State& state, ControllerStyle style, const Moves& moves,
 
 /// The account as account() makes it, but without passing over anything.
 void every_step(benchmark::State& state, const Moves& moves) {
-    const Machine machine = testing::example_machine(ControllerStyle::line);
-    std::vector<StepEvent> events(1024);
+    const machine::Machine machine = testing::example_machine(machine::ControllerStyle::line);
+    std::vector<controller::StepEvent> events(1024);
     std::int64_t steps = 0;
     for (auto _ : state) {
-        const auto style = make_style(machine);
-        Emitter emitter(machine.controller, nullptr);
+        const auto style = controller::make_style(machine);
+        controller::Emitter emitter(machine.controller, nullptr);
         for (const planner::MotorMove& move : moves) {
-            const MoveSteps& of_move = style->begin(move);
+            const controller::MoveSteps& of_move = style->begin(move);
             if (of_move.moving == 0) continue;
             emitter.begin(of_move, move.line);
             while (const std::size_t count = style->events(events)) {
@@ -138,19 +139,19 @@ BENCHMARK(short_line_every_step)->Unit(benchmark::kMillisecond);
 BENCHMARK(long_line_every_step)->Unit(benchmark::kMillisecond);
 
 void short_line(benchmark::State& state) {
-    account(state, ControllerStyle::line, short_moves(), false);
+    account(state, machine::ControllerStyle::line, short_moves(), false);
 }
 void short_line_edges(benchmark::State& state) {
-    account(state, ControllerStyle::line, short_moves(), true);
+    account(state, machine::ControllerStyle::line, short_moves(), true);
 }
 void short_scheduled(benchmark::State& state) {
-    account(state, ControllerStyle::scheduled, short_moves(), false);
+    account(state, machine::ControllerStyle::scheduled, short_moves(), false);
 }
 void short_fixed_rate(benchmark::State& state) {
-    account(state, ControllerStyle::fixed_rate, short_moves(), false);
+    account(state, machine::ControllerStyle::fixed_rate, short_moves(), false);
 }
 void long_line(benchmark::State& state) {
-    account(state, ControllerStyle::line, long_moves(), false);
+    account(state, machine::ControllerStyle::line, long_moves(), false);
 }
 BENCHMARK(short_line)->Unit(benchmark::kMillisecond);
 BENCHMARK(short_line_edges)->Unit(benchmark::kMillisecond);

@@ -57,44 +57,48 @@ inline std::string machine_text(Random& random) {
     return text;
 }
 
-inline std::optional<Machine> draw_machine(Random& random, const std::filesystem::path& configs) {
-    auto machine = read_machine_text(machine_text(random), "random.toml", {configs});
+inline std::optional<machine::Machine> draw_machine(Random& random,
+                                                    const std::filesystem::path& configs) {
+    auto machine = machine::read_machine_text(machine_text(random), "random.toml", {configs});
     if (!machine) return std::nullopt;
     return std::move(machine).value();
 }
 
 /// The hidden machine: a draw over all that is uncertain.
-inline AxisDynamics hidden_truth(const Machine& machine, const MotorModels& models,
-                                 std::uint64_t seed, std::uint64_t draw) {
-    const AvailableTorque& available = models.available[0];
-    Spread spread;
+inline dynamics::AxisDynamics hidden_truth(const machine::Machine& machine,
+                                           const run::MotorModels& models, std::uint64_t seed,
+                                           std::uint64_t draw) {
+    const motor::AvailableTorque& available = models.available[0];
+    dynamics::Spread spread;
     spread.torque_low_factor = available.low_Nm(0.0) / available.nominal_Nm(0.0);
     spread.torque_high_factor = available.high_Nm(0.0) / available.nominal_Nm(0.0);
-    return draw_axis(trial_prior(machine, models, 0).nominal, spread, seed, draw);
+    return dynamics::draw_axis(trial::trial_prior(machine, models, 0).nominal, spread, seed, draw);
 }
 
 /// The sheet as an operator would fill it in who stops at the first loss; in a resonance trial the loudest rung is marked.
-inline TrialSheet answered(const Trial& trial, const AxisDynamics& truth, const std::string& name) {
-    TrialSheet sheet;
+inline trial::TrialSheet answered(const trial::Trial& trial, const dynamics::AxisDynamics& truth,
+                                  const std::string& name) {
+    trial::TrialSheet sheet;
     sheet.file = name;
     sheet.letter = trial.letter;
     sheet.slot = trial.rig.slot;
     sheet.motion = trial.motion;
-    std::vector<RungMotion> motions;
+    std::vector<trial::RungMotion> motions;
     for (const double value : trial.rungs)
-        motions.push_back(with_value(trial.motion, value));
-    const std::vector<WindowOutcome> outcomes = run_rungs(trial.rig, truth, motions);
-    const bool sweep = trial.motion.question == TrialQuestion::resonance;
+        motions.push_back(trial::with_value(trial.motion, value));
+    const std::vector<dynamics::WindowOutcome> outcomes =
+        trial::run_rungs(trial.rig, truth, motions);
+    const bool sweep = trial.motion.question == trial::TrialQuestion::resonance;
     std::size_t loudest = 0;
     for (std::size_t i = 0; i < outcomes.size(); ++i) {
         const bool lost = outcomes[i].slipped();
         sheet.rungs.push_back({trial.rungs[i],
-                               lost && !sweep ? RungResult::lost : RungResult::held,
+                               lost && !sweep ? trial::RungResult::lost : trial::RungResult::held,
                                {name, i + 1, 1}});
         if (outcomes[i].peak_load_angle_rad > outcomes[loudest].peak_load_angle_rad) loudest = i;
         if (lost && !sweep) break;
     }
-    if (sweep) sheet.rungs[loudest].result = RungResult::resonance;
+    if (sweep) sheet.rungs[loudest].result = trial::RungResult::resonance;
     return sheet;
 }
 
@@ -120,58 +124,60 @@ inline int blind_runs(double from, double limit) {
     return runs;
 }
 
-inline std::optional<RungMotion> strokes_of(const std::vector<TrialSheet>& sheets,
-                                            TrialQuestion question) {
-    std::optional<RungMotion> strokes;
-    for (const TrialSheet& sheet : sheets)
+inline std::optional<trial::RungMotion> strokes_of(const std::vector<trial::TrialSheet>& sheets,
+                                                   trial::TrialQuestion question) {
+    std::optional<trial::RungMotion> strokes;
+    for (const trial::TrialSheet& sheet : sheets)
         if (sheet.motion.question == question) strokes = sheet.motion;
     return strokes;
 }
 
 /// Three trials of one machine: acceleration, resonance, acceleration again.
-inline std::optional<Case> run_case(const Machine& machine, std::uint64_t seed,
+inline std::optional<Case> run_case(const machine::Machine& machine, std::uint64_t seed,
                                     std::uint64_t draw) {
-    const MotorModels models = motor_models(machine);
-    const TrialPrior prior = trial_prior(machine, models, 0);
-    const AxisDynamics truth = hidden_truth(machine, models, seed, draw);
-    const auto first = design_trial(machine, models, 0, TrialQuestion::acceleration);
+    const run::MotorModels models = run::motor_models(machine);
+    const trial::TrialPrior prior = trial::trial_prior(machine, models, 0);
+    const dynamics::AxisDynamics truth = hidden_truth(machine, models, seed, draw);
+    const auto first = trial::design_trial(machine, models, 0, trial::TrialQuestion::acceleration);
     if (!first || !first.value().predicted.slips) return std::nullopt;
-    const Trial& trial = first.value();
+    const trial::Trial& trial = first.value();
     const double before = trial.predicted.value;
-    const double limit = find_loss(trial.rig, truth, trial.motion, before).value;
-    RungMotion other = trial.motion;
+    const double limit = trial::find_loss(trial.rig, truth, trial.motion, before).value;
+    trial::RungMotion other = trial.motion;
     other.speed_m_s *= 0.5;
-    const double other_limit = find_loss(trial.rig, truth, other, before).value;
+    const double other_limit = trial::find_loss(trial.rig, truth, other, before).value;
     const auto error = [](double predicted, double true_limit) {
         return std::fabs(std::log(predicted / true_limit));
     };
     Case result;
     result.error_before = error(before, limit);
     result.elsewhere_before =
-        error(predict_value(trial.rig, prior, other, {}, 0.0).value, other_limit);
+        error(trial::predict_value(trial.rig, prior, other, {}, 0.0).value, other_limit);
     result.blind_runs = blind_runs(0.5 * before, limit);
-    Estimate belief = belief_before(prior);
-    std::vector<TrialSheet> sheets;
-    for (const TrialQuestion question :
-         {TrialQuestion::acceleration, TrialQuestion::resonance, TrialQuestion::acceleration}) {
+    trial::Estimate belief = trial::belief_before(prior);
+    std::vector<trial::TrialSheet> sheets;
+    for (const trial::TrialQuestion question :
+         {trial::TrialQuestion::acceleration, trial::TrialQuestion::resonance,
+          trial::TrialQuestion::acceleration}) {
         const auto next =
-            design_trial(machine, models, 0, question, belief, strokes_of(sheets, question));
+            trial::design_trial(machine, models, 0, question, belief, strokes_of(sheets, question));
         if (!next) return std::nullopt;
         sheets.push_back(
             answered(next.value(), truth, "trial" + std::to_string(sheets.size() + 1)));
         result.rungs += static_cast<int>(sheets.back().rungs.size());
-        const auto fitted = fit(machine, models, sheets);
+        const auto fitted = trial::fit(machine, models, sheets);
         if (fitted)
             belief = fitted.value().front().after;
         else
             result.refused = true;
-        const double now = predict_value(trial.rig, prior, trial.motion, belief.value, 0.0).value;
+        const double now =
+            trial::predict_value(trial.rig, prior, trial.motion, belief.value, 0.0).value;
         result.errors.push_back(error(now, limit));
         if (result.trials_to_know == 0 && result.errors.back() < kKnown)
             result.trials_to_know = static_cast<int>(sheets.size());
     }
     result.elsewhere_after =
-        error(predict_value(trial.rig, prior, other, belief.value, 0.0).value, other_limit);
+        error(trial::predict_value(trial.rig, prior, other, belief.value, 0.0).value, other_limit);
     return result;
 }
 

@@ -8,19 +8,19 @@
 #include "stepper_sim/capture/trace_lines.hpp"
 #include "stepper_sim/controller/pulse_run.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::int64_t kPicosecond_hz = 1'000'000'000'000;
 
 /// The pulses of the plan, in the trace's unit of time.
-class PlanSink : public EdgeSink {
+class PlanSink : public controller::EdgeSink {
   public:
-    explicit PlanSink(const Machine& machine)
-        : clock_(tick_hz_of(machine.controller), kPicosecond_hz) {}
-    void take(std::span<const Edge> edges) final {
-        for (const Edge& edge : edges)
-            if (edge.kind == EdgeKind::step_rise)
+    explicit PlanSink(const machine::Machine& machine)
+        : clock_(controller::tick_hz_of(machine.controller), kPicosecond_hz) {}
+    void take(std::span<const controller::Edge> edges) final {
+        for (const controller::Edge& edge : edges)
+            if (edge.kind == controller::EdgeKind::step_rise)
                 pulse(edge.motor, {clock_.units(edge.tick), edge.line, edge.direction});
         batch_done();
     }
@@ -35,11 +35,11 @@ class PlanSink : public EdgeSink {
     UnitClock clock_;
 };
 
-std::vector<planner::Diagnostic> run_plan(const Machine& machine, const CaptureOptions& options,
-                                          PlanSink& sink) {
-    PulseRun pulses(machine, &sink);
+std::vector<planner::Diagnostic> run_plan(const machine::Machine& machine,
+                                          const CaptureOptions& options, PlanSink& sink) {
+    controller::PulseRun pulses(machine, &sink);
     const auto planned =
-        plan_file(machine, *options.program, [&](std::span<const planner::MotorMove> moves) {
+        run::plan_file(machine, *options.program, [&](std::span<const planner::MotorMove> moves) {
             for (const planner::MotorMove& move : moves) {
                 if (sink.enough()) return false;
                 pulses.push({&move, 1});
@@ -53,7 +53,7 @@ std::vector<planner::Diagnostic> run_plan(const Machine& machine, const CaptureO
 
 class AlignSink final : public PlanSink {
   public:
-    AlignSink(const Machine& machine, CaptureAligner& aligner)
+    AlignSink(const machine::Machine& machine, CaptureAligner& aligner)
         : PlanSink(machine), aligner_(aligner) {}
     bool enough() const override { return aligner_.done(); }
 
@@ -69,7 +69,7 @@ class AlignSink final : public PlanSink {
 /// Reads the trace alongside the plan.
 class MatchSink final : public PlanSink {
   public:
-    MatchSink(const Machine& machine, CaptureFeed& feed, const ProgressCall& progress,
+    MatchSink(const machine::Machine& machine, CaptureFeed& feed, const run::ProgressCall& progress,
               CaptureClock clock, std::int64_t resolution_ps)
         : PlanSink(machine), feed_(feed), progress_(progress), clock_(clock) {
         by_slot_.fill(kNone);
@@ -129,7 +129,7 @@ class MatchSink final : public PlanSink {
     }
 
     CaptureFeed& feed_;
-    const ProgressCall& progress_;
+    const run::ProgressCall& progress_;
     CaptureClock clock_;
     std::array<std::size_t, planner::kMaxAxes> by_slot_{};
     std::vector<PulseMatcher> matchers_;
@@ -143,8 +143,9 @@ std::size_t count_of(const CaptureHead& head) {
     return count;
 }
 
-std::vector<planner::Diagnostic> compare(const Machine& machine, const CaptureOptions& options,
-                                         CaptureFeed& feed, const ProgressCall& progress,
+std::vector<planner::Diagnostic> compare(const machine::Machine& machine,
+                                         const CaptureOptions& options, CaptureFeed& feed,
+                                         const run::ProgressCall& progress,
                                          std::int64_t resolution_ps, CaptureReport& report) {
     report.compared = true;
     report.program_file = options.program->string();
@@ -180,13 +181,13 @@ std::vector<planner::Diagnostic> compare(const Machine& machine, const CaptureOp
     return {};
 }
 
-void describe(const Machine& machine, const CaptureFeed& feed, CaptureReport& report) {
+void describe(const machine::Machine& machine, const CaptureFeed& feed, CaptureReport& report) {
     report.machine_name = machine.name;
     report.machine_file = machine.file;
     report.shared_motors = planner::shares_motors(machine.kinematics, machine.program.axes);
     std::string captured;
     for (const MotorLines& lines : feed.motors()) {
-        const Axis& axis = machine.axes[lines.slot];
+        const machine::Axis& axis = machine.axes[lines.slot];
         captured += axis.letter;
         CapturedMotor motor;
         motor.slot = lines.slot;
@@ -196,16 +197,16 @@ void describe(const Machine& machine, const CaptureFeed& feed, CaptureReport& re
         motor.steps_per_m = axis.steps_per_m();
         report.motors.push_back(std::move(motor));
     }
-    for (const Axis& axis : machine.axes)
+    for (const machine::Axis& axis : machine.axes)
         if (captured.find(axis.letter) == std::string::npos) report.not_captured += axis.letter;
 }
 
 }  // namespace
 
-planner::Result<CaptureReport> run_capture(const Machine& machine, std::istream& trace,
+planner::Result<CaptureReport> run_capture(const machine::Machine& machine, std::istream& trace,
                                            const std::string& trace_name,
                                            const CaptureOptions& options,
-                                           const ProgressCall& progress) {
+                                           const run::ProgressCall& progress) {
     const auto opened = open_trace(trace, trace_name);
     if (!opened) return opened.diagnostics();
     TraceReader& reader = *opened.value();
@@ -220,7 +221,7 @@ planner::Result<CaptureReport> run_capture(const Machine& machine, std::istream&
     report.resolution_s = static_cast<double>(resolution_ps) / kPicoseconds_per_s;
     CaptureFeed feed(reader, machine, std::move(lines).value(), resolution_ps);
     describe(machine, feed, report);
-    const ProgressCall read_share = [&](double) {
+    const run::ProgressCall read_share = [&](double) {
         if (progress && options.trace_bytes > 0)
             progress(static_cast<double>(reader.bytes_read()) /
                      static_cast<double>(options.trace_bytes));
@@ -244,4 +245,4 @@ planner::Result<CaptureReport> run_capture(const Machine& machine, std::istream&
     return report;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -16,7 +16,7 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 struct CaptureOptions {
     std::optional<double> resolution_s;            // of the recording; else the trace's own
@@ -35,7 +35,7 @@ struct CapturedMotor {
 };
 
 struct CaptureReport {
-    Verdict verdict = Verdict::clear;
+    check::Verdict verdict = check::Verdict::clear;
     std::string machine_name, machine_file, trace_file, program_file;
     double resolution_s = 0.0;
     double begin_s = 0.0, end_s = 0.0;  // first edge of a line, last time of the trace
@@ -47,16 +47,16 @@ struct CaptureReport {
     double program_at_begin_s = 0.0;  // program time at begin_s
     double drift = 0.0;               // of the trace's clock against the plan's, as a share
     bool drift_known = false;
-    Findings findings;
+    check::Findings findings;
 };
 
 /// Reads a trace to its end. Errors: those of trace_reader.hpp, capture_lines.hpp and plan_file.hpp.
-planner::Result<CaptureReport> run_capture(const Machine& machine, std::istream& trace,
+planner::Result<CaptureReport> run_capture(const machine::Machine& machine, std::istream& trace,
                                            const std::string& trace_name,
                                            const CaptureOptions& options,
-                                           const ProgressCall& progress = {});
+                                           const run::ProgressCall& progress = {});
 
 /// What is wrong with it, into report.findings and report.verdict.
-void judge_capture(const Machine& machine, CaptureReport& report);
+void judge_capture(const machine::Machine& machine, CaptureReport& report);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <cstdlib>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 // Guesses.
@@ -180,4 +180,4 @@ void CaptureAligner::finish() {
     waiting_.clear();
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

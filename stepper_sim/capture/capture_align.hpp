@@ -13,7 +13,7 @@
 #include "stepper_sim/capture/capture_clock.hpp"
 #include "stepper_sim/capture/capture_match.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 /// The first pulses of a trace, by motor slot.
 using CaptureHead = std::array<std::vector<CapturedPulse>, planner::kMaxAxes>;
@@ -74,4 +74,4 @@ class CaptureAligner {
     CaptureClock clock_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

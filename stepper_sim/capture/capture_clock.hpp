@@ -13,7 +13,7 @@
 
 #include "stepper_sim/capture/trace_reader.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 /// Guess: a controller of the plan's kind may be so far off without anything being wrong, where pulses are rare.
 inline constexpr std::int64_t kMostTolerance_ps = 200'000'000;
@@ -74,4 +74,4 @@ inline void CaptureClock::learn(std::int64_t plan_ps, std::int64_t trace_ps) {
     drift_known_ = true;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -4,7 +4,7 @@
 
 #include "stepper_sim/controller/ceiling.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::size_t kMostAtOnce = std::size_t{1}
@@ -18,13 +18,13 @@ std::int64_t limit_ps(double needed_s, std::int64_t resolution_ps) {
     return std::llround(needed_s * kPicoseconds_per_s) - resolution_ps - rounding_ps;
 }
 
-LineLimits limits_of(const DriverPart& driver, std::int64_t resolution_ps) {
+LineLimits limits_of(const machine::DriverPart& driver, std::int64_t resolution_ps) {
     const auto of = [&](const std::optional<planner::Time>& needed) {
         return limit_ps(needed.value_or(planner::Time()).value(), resolution_ps);
     };
     return {of(driver.step_high_min), of(driver.step_low_min), of(driver.setup_min),
             of(driver.hold_min),
-            limit_ps(1.0 / driver_ceiling_hz(driver, planner::Time()), resolution_ps)};
+            limit_ps(1.0 / controller::driver_ceiling_hz(driver, planner::Time()), resolution_ps)};
 }
 
 Level turned_over(Level level, bool inverted) {
@@ -34,11 +34,11 @@ Level turned_over(Level level, bool inverted) {
 
 }  // namespace
 
-CaptureFeed::CaptureFeed(TraceReader& reader, const Machine& machine,
+CaptureFeed::CaptureFeed(TraceReader& reader, const machine::Machine& machine,
                          std::vector<MotorLines> motors, std::int64_t resolution_ps)
     : reader_(&reader), motors_(std::move(motors)) {
     for (const MotorLines& motor : motors_) {
-        const Axis& axis = machine.axes[motor.slot];
+        const machine::Axis& axis = machine.axes[motor.slot];
         trackers_.emplace_back(limits_of(axis.driver, resolution_ps));
         inverted_.push_back(axis.step_line.inverted);
         inverted_.push_back(axis.direction_line.inverted);
@@ -89,4 +89,4 @@ bool CaptureFeed::read() {
     return true;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

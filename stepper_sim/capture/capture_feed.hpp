@@ -8,12 +8,12 @@
 #include "stepper_sim/capture/capture_lines.hpp"
 #include "stepper_sim/capture/capture_motor.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 class CaptureFeed {
   public:
-    CaptureFeed(TraceReader& reader, const Machine& machine, std::vector<MotorLines> motors,
-                std::int64_t resolution_ps);
+    CaptureFeed(TraceReader& reader, const machine::Machine& machine,
+                std::vector<MotorLines> motors, std::int64_t resolution_ps);
 
     /// Reads the next piece; false when the trace is over.
     bool read();
@@ -42,4 +42,4 @@ class CaptureFeed {
     bool over_ = false;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

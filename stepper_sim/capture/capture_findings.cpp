@@ -8,7 +8,7 @@
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/controller/ceiling.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr double kMostlyWrong = 0.9;  // of the directions: the line is read upside down
@@ -25,7 +25,7 @@ std::string counted(std::int64_t number, std::string_view thing) {
     return fmt::format("{} {}{}", number, thing, number == 1 ? "" : "s");
 }
 
-void add(CaptureReport& report, Finding finding, std::string message, std::int64_t at_ps) {
+void add(CaptureReport& report, check::Finding finding, std::string message, std::int64_t at_ps) {
     finding.time_s = seconds(at_ps);
     finding.message = std::move(message);
     report.findings.push_back(std::move(finding));
@@ -36,10 +36,10 @@ struct Limit {
     double needed_s = 0.0;
 };
 
-void judge_shortest(CaptureReport& report, const Axis& axis, const Shortest& seen,
+void judge_shortest(CaptureReport& report, const machine::Axis& axis, const Shortest& seen,
                     const Limit& limit) {
     if (seen.short_ones == 0) return;
-    Finding finding = words::about("pulse-timing", Grade::fault, axis);
+    check::Finding finding = check::words::about("pulse-timing", check::Grade::fault, axis);
     finding.value = seconds(seen.value_ps);
     finding.limit = limit.needed_s;
     finding.unit = "s";
@@ -49,8 +49,8 @@ void judge_shortest(CaptureReport& report, const Axis& axis, const Shortest& see
             : "";
     add(report, std::move(finding),
         fmt::format("motor {}: {} is only {}, driver {} needs {}, at {}{}; {}", axis.letter,
-                    limit.name, words::interval(seconds(seen.value_ps)), axis.driver.name,
-                    words::interval(limit.needed_s), at(seen.at_ps), often, limit.risk),
+                    limit.name, check::words::interval(seconds(seen.value_ps)), axis.driver.name,
+                    check::words::interval(limit.needed_s), at(seen.at_ps), often, limit.risk),
         seen.at_ps);
 }
 
@@ -58,14 +58,14 @@ double needed(const std::optional<planner::Time>& time) {
     return time.value_or(planner::Time()).value();
 }
 
-void judge_timing(CaptureReport& report, const Axis& axis, const MotorCapture& lines) {
+void judge_timing(CaptureReport& report, const machine::Axis& axis, const MotorCapture& lines) {
     const std::string swallowed =
         fmt::format("in all {} may be swallowed", counted(lines.swallowed, "step"));
-    const std::string wrong =
-        fmt::format("in all {} may go the wrong way: up to {} of position, {}, lost",
-                    counted(lines.wrong_way, "step"), counted(2 * lines.wrong_way, "step"),
-                    words::mm(2.0 * static_cast<double>(lines.wrong_way) / axis.steps_per_m()));
-    const DriverPart& driver = axis.driver;
+    const std::string wrong = fmt::format(
+        "in all {} may go the wrong way: up to {} of position, {}, lost",
+        counted(lines.wrong_way, "step"), counted(2 * lines.wrong_way, "step"),
+        check::words::mm(2.0 * static_cast<double>(lines.wrong_way) / axis.steps_per_m()));
+    const machine::DriverPart& driver = axis.driver;
     judge_shortest(report, axis, lines.high,
                    {"the step line high", swallowed, needed(driver.step_high_min)});
     judge_shortest(report, axis, lines.low,
@@ -77,21 +77,22 @@ void judge_timing(CaptureReport& report, const Axis& axis, const MotorCapture& l
     const Shortest& interval = lines.interval;
     // Shorter only where high or low time is too: said there.
     if (interval.short_ones == 0 || lines.high.short_ones + lines.low.short_ones > 0) return;
-    const double ceiling_hz = driver_ceiling_hz(driver, planner::Time());
-    Finding finding = words::about("step-rate", Grade::fault, axis);
+    const double ceiling_hz = controller::driver_ceiling_hz(driver, planner::Time());
+    check::Finding finding = check::words::about("step-rate", check::Grade::fault, axis);
     finding.value = 1.0 / seconds(std::max<std::int64_t>(interval.value_ps, 1));
     finding.limit = ceiling_hz;
     finding.unit = "Hz";
     const std::string message = fmt::format(
         "motor {}: the shortest interval between steps is {} ({}), driver {} takes {}, at {}",
-        axis.letter, words::interval(seconds(interval.value_ps)), words::rate(finding.value),
-        driver.name, words::rate(ceiling_hz), at(interval.at_ps));
+        axis.letter, check::words::interval(seconds(interval.value_ps)),
+        check::words::rate(finding.value), driver.name, check::words::rate(ceiling_hz),
+        at(interval.at_ps));
     add(report, std::move(finding), message, interval.at_ps);
 }
 
-void judge_levels(CaptureReport& report, const Axis& axis, const MotorCapture& lines) {
+void judge_levels(CaptureReport& report, const machine::Axis& axis, const MotorCapture& lines) {
     if (lines.step_known && lines.unknown_spans == 0 && lines.blind_pulses == 0) return;
-    Finding finding = words::about("unknown-level", Grade::risk, axis);
+    check::Finding finding = check::words::about("unknown-level", check::Grade::risk, axis);
     finding.value = static_cast<double>(lines.unknown_spans);
     finding.unit = "1";
     const std::string seen =
@@ -100,7 +101,8 @@ void judge_levels(CaptureReport& report, const Axis& axis, const MotorCapture& l
                   "a line is unknown (x or z) {}, the step line for {} in all; edges there "
                   "are not counted, and {} had no known direction",
                   lines.unknown_spans == 1 ? "once" : counted(lines.unknown_spans, "time"),
-                  words::interval(seconds(lines.unknown_ps)), counted(lines.blind_pulses, "step"))
+                  check::words::interval(seconds(lines.unknown_ps)),
+                  counted(lines.blind_pulses, "step"))
             : "the trace never shows its step line low or high";
     finding.message = fmt::format("motor {}: {}", axis.letter, seen);
     report.findings.push_back(std::move(finding));
@@ -120,10 +122,10 @@ std::string places(const Differences& differences) {
     return rest > 0 ? out + fmt::format(" and {} more", rest) : out;
 }
 
-void judge_difference(CaptureReport& report, const Axis& axis, std::string_view check,
+void judge_difference(CaptureReport& report, const machine::Axis& axis, std::string_view check,
                       const Differences& differences, const std::string& said) {
     if (differences.count == 0) return;
-    Finding finding = words::about(check, Grade::fault, axis);
+    check::Finding finding = check::words::about(check, check::Grade::fault, axis);
     finding.value = static_cast<double>(differences.count);
     finding.unit = "1";
     if (!differences.places.empty()) finding.line = differences.places.front().line;
@@ -132,13 +134,13 @@ void judge_difference(CaptureReport& report, const Axis& axis, std::string_view 
         differences.places.empty() ? 0 : differences.places.front().trace_ps);
 }
 
-void judge_match(CaptureReport& report, const Axis& axis, const MotorMatch& match) {
+void judge_match(CaptureReport& report, const machine::Axis& axis, const MotorMatch& match) {
     const auto few = [&](const Differences& some) {
         return fmt::format("{}, {}", counted(some.count, "step"),
-                           words::mm(static_cast<double>(some.count) / axis.steps_per_m()));
+                           check::words::mm(static_cast<double>(some.count) / axis.steps_per_m()));
     };
     if (match.lost) {
-        Finding finding = words::about("plan", Grade::fault, axis);
+        check::Finding finding = check::words::about("plan", check::Grade::fault, axis);
         finding.line = match.lost->line;
         add(report, std::move(finding),
             fmt::format("motor {}: from about {} on the trace does not follow the program; nothing "
@@ -155,7 +157,7 @@ void judge_match(CaptureReport& report, const Axis& axis, const MotorMatch& matc
         report, axis, "late-pulses", match.late,
         fmt::format("{} away from their time and back in place later, the worst {} by {}",
                     counted(match.late.count, "pulse"), match.latest_ps < 0 ? "early" : "late",
-                    words::interval(std::abs(seconds(match.latest_ps)))));
+                    check::words::interval(std::abs(seconds(match.latest_ps)))));
     const auto wrong = static_cast<double>(match.wrong_direction.count);
     if (wrong > kMostlyWrong * static_cast<double>(match.matched)) {
         judge_difference(report, axis, "polarity", match.wrong_direction,
@@ -179,8 +181,8 @@ void judge_span(CaptureReport& report) {
             steps += fmt::format("{}{} {} (net {})", steps.empty() ? "" : ", ", motor.letter,
                                  motor.match->before, motor.match->before_net);
     }
-    Finding finding;
-    finding.grade = Grade::risk;
+    check::Finding finding;
+    finding.grade = check::Grade::risk;
     finding.unit = "1";
     if (before > 0) {
         finding.check = "starts-late";
@@ -208,15 +210,15 @@ void judge_whole(CaptureReport& report) {
         pulses += motor.lines.pulses();
         inverted = inverted || motor.inverted;
     }
-    Finding finding;
+    check::Finding finding;
     if (pulses == 0) {
         finding.check = "no-pulses";
-        finding.grade = Grade::fault;
+        finding.grade = check::Grade::fault;
         finding.message = "no step line of the trace ever rises: wrong channels?";
         report.findings.push_back(finding);
     } else if (report.compared && !report.aligned && !inverted) {
         finding.check = "plan";
-        finding.grade = Grade::fault;
+        finding.grade = check::Grade::fault;
         finding.message =
             "the trace fits the program nowhere: another program, other settings or another "
             "controller style than the machine file says";
@@ -226,12 +228,12 @@ void judge_whole(CaptureReport& report) {
 
 }  // namespace
 
-void judge_capture(const Machine& machine, CaptureReport& report) {
+void judge_capture(const machine::Machine& machine, CaptureReport& report) {
     for (CapturedMotor& motor : report.motors) {
-        const Axis& axis = machine.axes[motor.slot];
+        const machine::Axis& axis = machine.axes[motor.slot];
         motor.inverted = motor.lines.looks_inverted();
         if (motor.inverted) {
-            Finding finding = words::about("polarity", Grade::fault, axis);
+            check::Finding finding = check::words::about("polarity", check::Grade::fault, axis);
             const double whole =
                 static_cast<double>(motor.lines.high_ps) + static_cast<double>(motor.lines.low_ps);
             finding.value = static_cast<double>(motor.lines.high_ps) / whole;
@@ -239,7 +241,8 @@ void judge_capture(const Machine& machine, CaptureReport& report) {
             finding.message = fmt::format(
                 "motor {}: the step line is active {} of the time, so it is read upside down; say "
                 "--invert step.{} (nothing else is judged for this motor)",
-                axis.letter, words::percent(finding.value), static_cast<char>(axis.letter | 0x20));
+                axis.letter, check::words::percent(finding.value),
+                static_cast<char>(axis.letter | 0x20));
             report.findings.push_back(std::move(finding));
             motor.match.reset();
             continue;
@@ -250,9 +253,10 @@ void judge_capture(const Machine& machine, CaptureReport& report) {
     }
     judge_whole(report);
     judge_span(report);
-    std::stable_sort(report.findings.begin(), report.findings.end(),
-                     [](const Finding& a, const Finding& b) { return a.grade > b.grade; });
-    report.verdict = verdict_of(report.findings);
+    std::stable_sort(
+        report.findings.begin(), report.findings.end(),
+        [](const check::Finding& a, const check::Finding& b) { return a.grade > b.grade; });
+    report.verdict = check::verdict_of(report.findings);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -4,10 +4,10 @@
 
 #include "stepper_sim/capture/trace_lines.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
-bool named(const Axis& axis) {
+bool named(const machine::Axis& axis) {
     return !axis.step_line.channel.empty() || !axis.direction_line.channel.empty();
 }
 
@@ -31,13 +31,14 @@ planner::Diagnostic no_motor(const std::string& trace, const std::vector<std::st
 
 }  // namespace
 
-planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, TraceReader& trace,
+planner::Result<std::vector<MotorLines>> select_lines(const machine::Machine& machine,
+                                                      TraceReader& trace,
                                                       const std::string& trace_name) {
     const std::vector<std::string> channels = trace.channels();
     std::vector<MotorLines> motors;
     std::vector<std::string> names;
     for (std::size_t slot = 0; slot < machine.axes.size(); ++slot) {
-        const Axis& axis = machine.axes[slot];
+        const machine::Axis& axis = machine.axes[slot];
         MotorLines lines{slot, axis.step_line.channel, axis.direction_line.channel};
         if (lines.step.empty()) lines.step = step_line_name(axis.letter);
         if (lines.direction.empty()) lines.direction = direction_line_name(axis.letter);
@@ -53,4 +54,4 @@ planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, Tr
     return motors;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -9,7 +9,7 @@
 #include "stepper_sim/capture/trace_reader.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 struct MotorLines {
     std::size_t slot = 0;
@@ -20,7 +20,8 @@ struct MotorLines {
 /// direction line. A motor of which no line is named nor found under its usual name is left out.
 /// Errors: trace/no-motor where that leaves none; trace/no-such-channel for one line of two or a
 /// named one that is not there; the others of TraceReader::select().
-planner::Result<std::vector<MotorLines>> select_lines(const Machine& machine, TraceReader& trace,
+planner::Result<std::vector<MotorLines>> select_lines(const machine::Machine& machine,
+                                                      TraceReader& trace,
                                                       const std::string& trace_name);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

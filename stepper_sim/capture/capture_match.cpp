@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cstdlib>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::int64_t kTolerancePart = 4;  // of the shorter neighbouring interval
@@ -198,4 +198,4 @@ void PulseMatcher::advance(const Reach& reach, std::int64_t end_ps) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

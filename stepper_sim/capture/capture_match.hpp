@@ -18,7 +18,7 @@
 #include "stepper_sim/capture/capture_clock.hpp"
 #include "stepper_sim/capture/capture_motor.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 struct PlannedPulse {
     std::int64_t time_ps = 0;
@@ -108,4 +108,4 @@ class PulseMatcher {
     MotorMatch result_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

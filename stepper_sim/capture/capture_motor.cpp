@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::int64_t kWindow_ps = 10'000'000'000;
@@ -158,4 +158,4 @@ void MotorTracker::finish() {
     window_ = {};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -19,7 +19,7 @@
 #include "stepper_sim/capture/duration_histogram.hpp"
 #include "stepper_sim/capture/trace_reader.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 /// A rise of the step line (of its active level).
 struct CapturedPulse {
@@ -115,4 +115,4 @@ class MotorTracker {
     Window window_, before_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -6,7 +6,7 @@
 
 #include "stepper_sim/capture/trace_reader.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::size_t kMaxHeader = std::size_t{1} << 20U;
@@ -261,4 +261,4 @@ planner::Result<std::shared_ptr<TraceReader>> open_csv(TraceText text) {
     return std::shared_ptr<TraceReader>(std::move(reader));
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -8,7 +8,7 @@
 #include <cmath>
 #include <cstdint>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 class DurationHistogram {
   public:
@@ -57,4 +57,4 @@ class DurationHistogram {
     std::int64_t longest_ps_ = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

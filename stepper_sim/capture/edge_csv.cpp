@@ -4,7 +4,7 @@
 #include <charconv>
 #include <ostream>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::int64_t kNanoseconds_hz = 1'000'000'000;
@@ -29,8 +29,8 @@ EdgeCsvWriter::EdgeCsvWriter(std::ostream& out, std::string_view letters, std::i
     text_ += ",line\n";
 }
 
-void EdgeCsvWriter::take(std::span<const Edge> edges) {
-    for (const Edge& edge : edges) {
+void EdgeCsvWriter::take(std::span<const controller::Edge> edges) {
+    for (const controller::Edge& edge : edges) {
         const std::int64_t at_ns = clock_.units(edge.tick);
         if (at_ns != at_ns_) {
             write_row();
@@ -62,4 +62,4 @@ void EdgeCsvWriter::write_row() {
     text_ += '\n';
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

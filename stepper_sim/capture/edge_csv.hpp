@@ -12,14 +12,14 @@
 #include "stepper_sim/capture/trace_lines.hpp"
 #include "stepper_sim/controller/edge.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
-class EdgeCsvWriter final : public EdgeSink {
+class EdgeCsvWriter final : public controller::EdgeSink {
   public:
     /// `letters`: axis letter of each motor slot. Writes the header at once; time is in nanoseconds.
     EdgeCsvWriter(std::ostream& out, std::string_view letters, std::int64_t tick_hz);
 
-    void take(std::span<const Edge> edges) override;
+    void take(std::span<const controller::Edge> edges) override;
     /// Writes the last row.
     void finish();
 
@@ -34,4 +34,4 @@ class EdgeCsvWriter final : public EdgeSink {
     std::string text_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

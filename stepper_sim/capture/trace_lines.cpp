@@ -3,7 +3,7 @@
 #include <cctype>
 #include <numeric>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::int64_t kNanoseconds_hz = 1'000'000'000;
@@ -50,27 +50,27 @@ void EdgeWindow::open() {
     open_ = true;
     for (std::size_t m = 0; m < before_.size(); ++m) {
         if (before_[m] < 0) {
-            batch_.push_back(
-                {from_, 0, static_cast<std::uint8_t>(m), EdgeKind::direction, before_[m]});
+            batch_.push_back({from_, 0, static_cast<std::uint8_t>(m),
+                              controller::EdgeKind::direction, before_[m]});
         }
     }
 }
 
-void EdgeWindow::take(std::span<const Edge> edges) {
+void EdgeWindow::take(std::span<const controller::Edge> edges) {
     batch_.clear();
-    for (const Edge& edge : edges) {
+    for (const controller::Edge& edge : edges) {
         if (edge.tick < from_) {
-            if (edge.kind == EdgeKind::direction) before_[edge.motor] = edge.direction;
+            if (edge.kind == controller::EdgeKind::direction) before_[edge.motor] = edge.direction;
             continue;
         }
         if (!open_) open();
         bool& high = high_[edge.motor];
         const bool inside = edge.tick < to_;
-        if (edge.kind == EdgeKind::step_fall ? high : inside) batch_.push_back(edge);
-        if (edge.kind == EdgeKind::step_rise) high = inside;
-        if (edge.kind == EdgeKind::step_fall) high = false;
+        if (edge.kind == controller::EdgeKind::step_fall ? high : inside) batch_.push_back(edge);
+        if (edge.kind == controller::EdgeKind::step_rise) high = inside;
+        if (edge.kind == controller::EdgeKind::step_fall) high = false;
     }
     if (!batch_.empty()) next_.take(batch_);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

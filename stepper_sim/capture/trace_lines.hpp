@@ -12,7 +12,7 @@
 #include "planner/program/axis_set.hpp"
 #include "stepper_sim/controller/edge.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 /// Steps of the motor slots' letters, such as "XYZE".
 std::string step_line_name(char letter);
@@ -39,15 +39,16 @@ class LineLevels {
         : motors_(motors), levels_(((std::uint32_t{1} << motors) - 1U) << motors) {}
 
     /// The line an edge is on, from 0.
-    int line_of(const Edge& edge) const {
-        return edge.kind == EdgeKind::direction ? motors_ + edge.motor : edge.motor;
+    int line_of(const controller::Edge& edge) const {
+        return edge.kind == controller::EdgeKind::direction ? motors_ + edge.motor : edge.motor;
     }
-    static bool level_of(const Edge& edge) {
-        return edge.kind == EdgeKind::direction ? edge.direction > 0
-                                                : edge.kind == EdgeKind::step_rise;
+    static bool level_of(const controller::Edge& edge) {
+        return edge.kind == controller::EdgeKind::direction
+                   ? edge.direction > 0
+                   : edge.kind == controller::EdgeKind::step_rise;
     }
     /// Takes an edge over; returns whether its line changes.
-    bool apply(const Edge& edge) {
+    bool apply(const controller::Edge& edge) {
         const std::uint32_t bit = std::uint32_t{1} << line_of(edge);
         const std::uint32_t before = levels_;
         levels_ = level_of(edge) ? levels_ | bit : levels_ & ~bit;
@@ -63,23 +64,23 @@ class LineLevels {
 
 /// Passes on the pulses that begin from `from_tick` on and before `to_tick`, whole. Direction lines
 /// that are low when the window opens are shown turning at its first tick.
-class EdgeWindow final : public EdgeSink {
+class EdgeWindow final : public controller::EdgeSink {
   public:
-    EdgeWindow(EdgeSink& next, std::int64_t from_tick, std::int64_t to_tick)
+    EdgeWindow(controller::EdgeSink& next, std::int64_t from_tick, std::int64_t to_tick)
         : next_(next), from_(from_tick), to_(to_tick) {
         before_.fill(1);
     }
-    void take(std::span<const Edge> edges) override;
+    void take(std::span<const controller::Edge> edges) override;
 
   private:
     void open();
 
-    EdgeSink& next_;
+    controller::EdgeSink& next_;
     std::int64_t from_, to_;
     bool open_ = false;
     std::array<std::int8_t, planner::kMaxAxes> before_{};
     std::array<bool, planner::kMaxAxes> high_{};
-    std::vector<Edge> batch_;
+    std::vector<controller::Edge> batch_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 bool is_blank(int c) {
@@ -102,4 +102,4 @@ planner::Diagnostic no_such_line(const std::string& trace, const std::string& na
             "name the right one with --channel or in [capture]"};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -15,7 +15,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/capture/trace_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 enum class Level : std::uint8_t { low, high, unknown };  // unknown: x, z or an empty field
 
@@ -88,4 +88,4 @@ std::string listed(const std::vector<std::string>& names);
 planner::Diagnostic no_such_line(const std::string& trace, const std::string& name,
                                  const std::vector<std::string>& lines);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

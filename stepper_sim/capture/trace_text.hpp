@@ -10,7 +10,7 @@
 
 #include "planner/units/diagnostic.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 class TraceText {
   public:
@@ -59,4 +59,4 @@ class TraceText {
     bool too_long_ = false;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

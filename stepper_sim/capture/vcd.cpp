@@ -4,7 +4,7 @@
 #include <charconv>
 #include <ostream>
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr char kFirstIdentifier = '!';  // identifiers are printable characters from here on
@@ -62,9 +62,9 @@ VcdWriter::VcdWriter(std::ostream& out, std::string_view letters, std::int64_t t
     out_ << text_;
 }
 
-void VcdWriter::take(std::span<const Edge> edges) {
+void VcdWriter::take(std::span<const controller::Edge> edges) {
     text_.clear();
-    for (const Edge& edge : edges) {
+    for (const controller::Edge& edge : edges) {
         if (!levels_.apply(edge)) continue;
         const std::int64_t units = clock_.units(edge.tick);
         if (units != at_) {
@@ -80,4 +80,4 @@ void VcdWriter::take(std::span<const Edge> edges) {
     out_ << text_;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

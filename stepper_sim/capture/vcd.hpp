@@ -10,9 +10,9 @@
 #include "stepper_sim/capture/trace_lines.hpp"
 #include "stepper_sim/controller/edge.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
-class VcdWriter final : public EdgeSink {
+class VcdWriter final : public controller::EdgeSink {
   public:
     /// `letters`: axis letter of each motor slot; `unit_hz`: units of time per second, a power of
     /// ten of at most 1e12. Writes the header at once.
@@ -22,7 +22,7 @@ class VcdWriter final : public EdgeSink {
     VcdWriter(std::ostream& out, std::string_view letters, std::int64_t tick_hz)
         : VcdWriter(out, letters, tick_hz, decimal_unit_hz(tick_hz)) {}
 
-    void take(std::span<const Edge> edges) override;
+    void take(std::span<const controller::Edge> edges) override;
 
   private:
     std::ostream& out_;
@@ -32,4 +32,4 @@ class VcdWriter final : public EdgeSink {
     std::string text_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

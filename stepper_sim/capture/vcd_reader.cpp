@@ -5,7 +5,7 @@
 #include "stepper_sim/capture/trace_reader.hpp"
 #include "stepper_sim/capture/vcd_variable.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 constexpr std::size_t kMaxName = 1024, kMaxDepth = 256;
@@ -279,4 +279,4 @@ planner::Result<std::shared_ptr<TraceReader>> open_vcd(TraceText text) {
     return std::shared_ptr<TraceReader>(std::move(reader));
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

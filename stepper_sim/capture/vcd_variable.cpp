@@ -5,7 +5,7 @@
 
 #include "stepper_sim/capture/trace_reader.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 struct Range {
@@ -103,4 +103,4 @@ planner::Result<VcdBit> find_bit(std::span<const VcdVariable> variables, const s
     return bit;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -10,7 +10,7 @@
 
 #include "planner/units/diagnostic.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 
 /// One $var: a line, or lines side by side.
 struct VcdVariable {
@@ -38,4 +38,4 @@ std::vector<std::string> shown(std::span<const VcdVariable> variables);
 planner::Result<VcdBit> find_bit(std::span<const VcdVariable> variables, const std::string& name,
                                  const std::string& trace);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

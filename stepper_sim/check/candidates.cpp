@@ -7,7 +7,7 @@
 #include "stepper_sim/check/steps_fit.hpp"
 #include "stepper_sim/run/worst_motions.hpp"
 
-namespace stepper_sim::candidates {
+namespace stepper_sim::check::candidates {
 
 namespace {
 
@@ -16,7 +16,7 @@ constexpr int kFewestMicrosteps = 4;
 constexpr int kMostMicrosteps = 256;  // of any driver in the catalogue
 
 /// What drivers of unknown settings usually offer: powers of two. Common practice, no source.
-std::vector<int> offered(const DriverPart& driver) {
+std::vector<int> offered(const machine::DriverPart& driver) {
     if (!driver.microsteps.empty()) return driver.microsteps;
     std::vector<int> powers;
     for (int microsteps = 1; microsteps <= kMostMicrosteps; microsteps *= 2)
@@ -28,17 +28,18 @@ std::vector<int> offered(const DriverPart& driver) {
 double reached_m_s(const CheckInput& input, std::size_t slot, Reached reached) {
     double top_m_s = 0.0;
     if (reached == Reached::in_programs)
-        for (const ProgramResult& program : input.programs)
+        for (const run::ProgramResult& program : input.programs)
             top_m_s = std::max(top_m_s, program.axes[slot].peak_speed_m_s);
     else
-        for (const WorstMotion& motion : worst_motions(input.machine))
+        for (const run::WorstMotion& motion : run::worst_motions(input.machine))
             top_m_s = std::max(top_m_s, std::abs(motion.speed_m_s[slot]));
     return std::min(top_m_s, input.machine.axes[slot].settings.max_speed.value());
 }
 
 template <class Value>
-Change of_moving_axes(const CheckInput& input, std::size_t motor, SettingKey key, Value&& value) {
-    const MotorLoad& load = input.models.loads.motors[motor];
+Change of_moving_axes(const CheckInput& input, std::size_t motor, machine::SettingKey key,
+                      Value&& value) {
+    const motor::MotorLoad& load = input.models.loads.motors[motor];
     Change change;
     for (std::size_t i = 0; i < load.axis.size(); ++i) {
         if (load.motion[i] == 0.0) continue;
@@ -50,14 +51,16 @@ Change of_moving_axes(const CheckInput& input, std::size_t motor, SettingKey key
 }
 
 /// A driver's rating whose basis the maker leaves open is read as a peak: the cautious way.
-planner::Current driver_rms(const RatedCurrent& rating) {
-    return rating.basis == CurrentBasis::rms ? rating.value : rating.value / std::numbers::sqrt2;
+planner::Current driver_rms(const machine::RatedCurrent& rating) {
+    return rating.basis == machine::CurrentBasis::rms ? rating.value
+                                                      : rating.value / std::numbers::sqrt2;
 }
 
 }  // namespace
 
-SettingChange set(const Machine& machine, char axis, SettingKey key, double value) {
-    return {{axis, key, rounded(key, value)}, present_value(machine, axis, key)};
+SettingChange set(const machine::Machine& machine, char axis, machine::SettingKey key,
+                  double value) {
+    return {{axis, key, machine::rounded(key, value)}, machine::present_value(machine, axis, key)};
 }
 
 void add(std::vector<Change>& changes, Change change) {
@@ -84,23 +87,23 @@ void join(Change& change, const Change& more) {
     }
 }
 
-Change scaled(const CheckInput& input, std::size_t motor, SettingKey key, double share,
+Change scaled(const CheckInput& input, std::size_t motor, machine::SettingKey key, double share,
               bool is_try) {
     Change change = of_moving_axes(input, motor, key, [&](std::size_t slot) {
-        return share * present_value(input.machine, input.machine.axes[slot].letter, key);
+        return share * machine::present_value(input.machine, input.machine.axes[slot].letter, key);
     });
     change.is_try = is_try;
     return change;
 }
 
 Change slower(const CheckInput& input, std::size_t motor, double share, Reached reached) {
-    return of_moving_axes(input, motor, SettingKey::max_speed, [&](std::size_t slot) {
+    return of_moving_axes(input, motor, machine::SettingKey::max_speed, [&](std::size_t slot) {
         return share * reached_m_s(input, slot, reached);
     });
 }
 
 std::optional<Change> fewer_microsteps(const CheckInput& input, std::size_t motor, double share) {
-    const Axis& axis = input.machine.axes[motor];
+    const machine::Axis& axis = input.machine.axes[motor];
     if (!steps_fit(axis)) return std::nullopt;
     int best = 0;
     for (const int microsteps : offered(axis.driver))
@@ -109,8 +112,8 @@ std::optional<Change> fewer_microsteps(const CheckInput& input, std::size_t moto
             best = std::max(best, microsteps);
     if (best == 0) return std::nullopt;
     Change change;
-    change.settings = {set(input.machine, axis.letter, SettingKey::microsteps, best),
-                       set(input.machine, axis.letter, SettingKey::steps_per_mm,
+    change.settings = {set(input.machine, axis.letter, machine::SettingKey::microsteps, best),
+                       set(input.machine, axis.letter, machine::SettingKey::steps_per_mm,
                            axis.steps_per_m() * best / axis.microsteps)};
     return change;
 }
@@ -126,10 +129,10 @@ void add_slower_steps(const CheckInput& input, std::size_t motor, double share, 
     if (fewer) add(changes, *fewer);
 }
 
-SettingChange highest_current(const Machine& machine, const Axis& axis) {
+SettingChange highest_current(const machine::Machine& machine, const machine::Axis& axis) {
     planner::Current rms = axis.motor.rated_current.rms();
     if (axis.driver.current_max) rms = std::min(rms, driver_rms(*axis.driver.current_max));
-    return set(machine, axis.letter, SettingKey::current, rms.value());
+    return set(machine, axis.letter, machine::SettingKey::current, rms.value());
 }
 
-}  // namespace stepper_sim::candidates
+}  // namespace stepper_sim::check::candidates

@@ -7,10 +7,11 @@
 
 #include "stepper_sim/check/check.hpp"
 
-namespace stepper_sim::candidates {
+namespace stepper_sim::check::candidates {
 
 /// The setting and its present value; the new one is rounded as it is written.
-SettingChange set(const Machine& machine, char axis, SettingKey key, double value);
+SettingChange set(const machine::Machine& machine, char axis, machine::SettingKey key,
+                  double value);
 
 /// Adds it, unless nothing in it differs from what is set or it is there already.
 void add(std::vector<Change>& changes, Change change);
@@ -19,7 +20,7 @@ void add(std::vector<Change>& changes, Change change);
 void join(Change& change, const Change& more);
 
 /// `key` times `share` for every axis that moves this motor: on crossed belts two.
-Change scaled(const CheckInput& input, std::size_t motor, SettingKey key, double share,
+Change scaled(const CheckInput& input, std::size_t motor, machine::SettingKey key, double share,
               bool is_try = false);
 
 /// Top speeds with which this motor runs at `share` of what it reaches now: in the programs, or as settings and travel allow.
@@ -38,6 +39,6 @@ void add_slower_steps(const CheckInput& input, std::size_t motor, double share, 
                       std::vector<Change>& changes);
 
 /// The highest current that motor and driver both allow.
-SettingChange highest_current(const Machine& machine, const Axis& axis);
+SettingChange highest_current(const machine::Machine& machine, const machine::Axis& axis);
 
-}  // namespace stepper_sim::candidates
+}  // namespace stepper_sim::check::candidates

@@ -5,7 +5,7 @@
 
 #include "stepper_sim/run/use.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -28,7 +28,7 @@ constexpr std::array kTable{
 };
 
 double severity(const Finding& finding) {
-    return use_of(finding.value, finding.limit);
+    return run::use_of(finding.value, finding.limit);
 }
 
 }  // namespace
@@ -57,4 +57,4 @@ Verdict verdict_of(std::span<const Finding> findings) {
     return verdict;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -12,13 +12,13 @@
 #include "stepper_sim/run/margin.hpp"
 #include "stepper_sim/run/program_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 struct CheckInput {
-    const Machine& machine;
-    const MotorModels& models;
-    std::span<const ProgramResult> programs;  // empty: settings only
-    double margin =
+    const machine::Machine& machine;
+    const run::MotorModels& models;
+    std::span<const run::ProgramResult> programs;  // empty: settings only
+    double margin = run::
         kDefaultMargin;  // share of what is available that must stay unused for "clear", in [0, 1)
 };
 
@@ -53,4 +53,4 @@ void check_lost_steps(const CheckInput& input, Findings& findings);
 void check_ringing(const CheckInput& input, Findings& findings);
 void check_program_words(const CheckInput& input, Findings& findings);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -11,22 +11,22 @@
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/run/run_sources.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
 struct MachineAndModels {
-    Machine machine;
-    MotorModels models;
+    machine::Machine machine;
+    run::MotorModels models;
 };
 
 void judge(const MachineAndModels& on, const PairsQuestion& question, PairReport& row) {
-    std::vector<ProgramSource> programs;
+    std::vector<run::ProgramSource> programs;
     if (!row.program.empty()) programs.emplace_back(row.program);
-    RunOptions options = question.options;
+    run::RunOptions options = question.options;
     options.margin = question.margin;
-    const auto sources = sources_of(on.machine, on.models, programs, options);
-    auto results = run_sources(on.machine, on.models, sources, options);
+    const auto sources = run::sources_of(on.machine, on.models, programs, options);
+    auto results = run::run_sources(on.machine, on.models, sources, options);
     if (!results) {
         row.errors = std::move(results).diagnostics();
         return;
@@ -37,12 +37,13 @@ void judge(const MachineAndModels& on, const PairsQuestion& question, PairReport
 
 }  // namespace
 
-std::vector<PairReport> check_pairs(const PairsQuestion& question, const ProgressCall& progress) {
+std::vector<PairReport> check_pairs(const PairsQuestion& question,
+                                    const run::ProgressCall& progress) {
     std::vector<std::optional<MachineAndModels>> machines;
     std::vector<PairReport> rows;
     std::vector<std::size_t> machine_of_row;
     for (const std::string& file : question.machines) {
-        auto machine = read_machine(file, question.catalogue);
+        auto machine = machine::read_machine(file, question.catalogue);
         machines.emplace_back();
         const auto add_row = [&](const std::string& program) {
             rows.push_back({file, program, std::nullopt, {}});
@@ -53,7 +54,7 @@ std::vector<PairReport> check_pairs(const PairsQuestion& question, const Progres
             rows.back().errors = std::move(machine).diagnostics();
             continue;
         }
-        MotorModels models = motor_models(machine.value());
+        run::MotorModels models = run::motor_models(machine.value());
         machines.back() = {std::move(machine).value(), std::move(models)};
         if (question.programs.empty()) add_row({});
         for (const std::string& program : question.programs)
@@ -86,4 +87,4 @@ std::optional<Verdict> worst_verdict(std::span<const PairReport> pairs) {
     return worst;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

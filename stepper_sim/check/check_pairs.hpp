@@ -11,7 +11,7 @@
 #include "stepper_sim/check/report.hpp"
 #include "stepper_sim/run/run_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 struct PairReport {
     std::string machine, program;             // files; program empty: the settings alone
@@ -23,15 +23,15 @@ struct PairsQuestion {
     std::span<const std::string> machines,
         programs;  // without programs the settings alone are judged
     std::vector<std::filesystem::path> catalogue;
-    RunOptions options;
-    double margin = kDefaultMargin;
+    run::RunOptions options;
+    double margin = run::kDefaultMargin;
 };
 
 /// Machine by machine, in the order given; a machine that cannot be read has one row. `progress`: called now and then, from any thread.
 std::vector<PairReport> check_pairs(const PairsQuestion& question,
-                                    const ProgressCall& progress = {});
+                                    const run::ProgressCall& progress = {});
 
 /// The worst verdict; none where any pair could not be judged.
 std::optional<Verdict> worst_verdict(std::span<const PairReport> pairs);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <array>
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -50,4 +50,4 @@ void sort_by_consequence(Findings& findings) {
     });
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -7,7 +7,7 @@
 
 #include "stepper_sim/check/check.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 struct ConsequenceRow {
     std::string_view check;
@@ -20,4 +20,4 @@ std::span<const ConsequenceRow> consequence_table();
 /// Worst grade first, within a grade the gravest consequence, then as they stand.
 void sort_by_consequence(Findings& findings);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -4,15 +4,15 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 // The friction of a machine file may hold what only a cut or a full load adds, so it is named but not relied on: a load that comes
 // down can crush.
 void check_falling_load(const CheckInput& input, Findings& findings) {
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
-        const MotorLoads& loads = input.models.loads;
-        if (!weight_drives_back(loads, m)) continue;
-        const Axis& axis = input.machine.axes[m];
+        const motor::MotorLoads& loads = input.models.loads;
+        if (!motor::weight_drives_back(loads, m)) continue;
+        const machine::Axis& axis = input.machine.axes[m];
         Finding finding = words::about("falling-load", Grade::note, axis);
         finding.value = loads.axes[m].weight_N;
         finding.limit = loads.axes[m].friction_N;
@@ -27,4 +27,4 @@ void check_falling_load(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

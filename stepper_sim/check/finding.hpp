@@ -8,13 +8,13 @@
 
 #include "stepper_sim/machine/setting.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 enum class Grade : std::uint8_t { note, risk, fault };
 enum class Verdict : std::uint8_t { clear, thin, fault };
 
 struct SettingChange {
-    Setting to;
+    machine::Setting to;
     double now = 0.0;  // the present value, SI
 
     bool operator==(const SettingChange&) const = default;
@@ -41,8 +41,8 @@ struct Finding {
     std::string message;          // one sentence for a person, with units and the remedy
     std::vector<Change> changes;  // any one of them may cure it; the best first
     /// What to lower where nobody looked for how far; only where `changes` is empty.
-    std::optional<SettingKey> lower;
+    std::optional<machine::SettingKey> lower;
     std::optional<double> likelihood;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

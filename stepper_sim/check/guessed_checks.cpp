@@ -5,7 +5,7 @@
 #include "stepper_sim/check/guesses.hpp"
 #include "stepper_sim/run/run_sources.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -25,13 +25,13 @@ bool swings_matter(const Findings& findings) {
 
 std::optional<Findings> at_corner(const GuessEnd& corner, double margin, const Recheck& recheck,
                                   bool dynamics) {
-    const MotorModels models = motor_models(corner.machine);
-    RunOptions options = recheck.options;
+    const run::MotorModels models = run::motor_models(corner.machine);
+    run::RunOptions options = recheck.options;
     options.watcher = nullptr;
     options.cures = false;
-    const auto sources = sources_of(corner.machine, models, recheck.programs, options);
+    const auto sources = run::sources_of(corner.machine, models, recheck.programs, options);
     options.dynamics = options.dynamics && dynamics;
-    const auto results = run_sources(corner.machine, models, sources, options);
+    const auto results = run::run_sources(corner.machine, models, sources, options);
     if (!results) return std::nullopt;
     Findings findings = run_checks({corner.machine, models, results.value(), margin});
     if (!dynamics)
@@ -84,4 +84,4 @@ Findings run_guessed_checks(const CheckInput& input, const Recheck& recheck) {
     return findings;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -4,7 +4,7 @@
 
 #include "stepper_sim/check/verified_change.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 /// `input`: at the nominal values, run already. Costs two runs more where something is open, else none.
 Findings run_guessed_checks(const CheckInput& input, const Recheck& recheck);
@@ -18,4 +18,4 @@ Finding ends_unseen();
 /// The nominal findings with those at the ends: unsorted.
 void join_corner(const Findings& at_corner, const std::string& said, Findings& findings);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

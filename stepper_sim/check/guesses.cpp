@@ -12,13 +12,13 @@
 #include "stepper_sim/dynamics/spread.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
 constexpr std::string_view kOfPlates = "45 plates of its frame size, by the holding torque";
 
-ClassBand around(double nominal, double low, double high) {
+machine::ClassBand around(double nominal, double low, double high) {
     return {low * nominal, nominal, high * nominal};
 }
 
@@ -28,26 +28,29 @@ bool searched_anyway(GuessKey key) {
 
 class Collector {
   public:
-    Collector(const Machine& machine, const MotorModels& models, std::vector<Guess>& out)
+    Collector(const machine::Machine& machine, const run::MotorModels& models,
+              std::vector<Guess>& out)
         : machine_(machine), models_(models), out_(out) {}
 
     void of_axis(std::size_t slot) {
         slot_ = slot;
-        const Axis& axis = machine_.axes[slot];
-        const auto spring = stiffness_band(machine_, models_.loads, static_cast<int>(slot));
+        const machine::Axis& axis = machine_.axes[slot];
+        const auto spring =
+            dynamics::stiffness_band(machine_, models_.loads, static_cast<int>(slot));
         if (spring && !spring->given)
             add(GuessKey::stiffness,
                 around(spring->nominal_N_m, spring->low_factor, spring->high_factor),
-                stiffness_source(axis.drive));
+                machine::stiffness_source(axis.drive));
         if (spring && !axis.damping)
             add(GuessKey::damping,
-                around(kDefaultModalDamping, kDampingLowFactor, kDampingHighFactor),
+                around(dynamics::kDefaultModalDamping, dynamics::kDampingLowFactor,
+                       dynamics::kDampingHighFactor),
                 "common practice, no source");
         if (axis.load.friction_guessed)
-            add(GuessKey::friction, typical_friction(axis.load.mass, !axis.travel_max),
-                friction_source(!axis.travel_max));
+            add(GuessKey::friction, machine::typical_friction(axis.load.mass, !axis.travel_max),
+                machine::friction_source(!axis.travel_max));
         of_motor(axis);
-        if (axis.current.basis == CurrentBasis::not_stated) {
+        if (axis.current.basis == machine::CurrentBasis::not_stated) {
             const double number_A = axis.current.value.value();
             add(GuessKey::current,
                 {number_A, number_A * std::numbers::sqrt2, number_A * std::numbers::sqrt2},
@@ -56,27 +59,32 @@ class Collector {
     }
 
   private:
-    void of_motor(const Axis& axis) {
-        const MotorConstants plate = motor_constants(axis.motor);
+    void of_motor(const machine::Axis& axis) {
+        const motor::MotorConstants plate = motor::motor_constants(axis.motor);
         const std::string source(kOfPlates);
         if (plate.inertia_estimated)
             add(GuessKey::rotor_inertia,
-                around(plate.rotor_inertia_kg_m2, 1.0 / kInertiaSpread, kInertiaSpread), source);
+                around(plate.rotor_inertia_kg_m2, 1.0 / motor::kInertiaSpread,
+                       motor::kInertiaSpread),
+                source);
         // A published curve carries the torque; what is left of the coils' part is in its transfer.
         if (plate.resistance_estimated && axis.motor.curves.empty())
-            add(GuessKey::resistance, around(plate.resistance_ohm, kResistanceLow, kResistanceHigh),
+            add(GuessKey::resistance,
+                around(plate.resistance_ohm, motor::kResistanceLow, motor::kResistanceHigh),
                 source);
         if (plate.inductance_estimated && axis.motor.curves.empty())
             add(GuessKey::inductance,
-                around(plate.inductance_H, 1.0 / kInductanceSpread, kInductanceSpread), source);
+                around(plate.inductance_H, 1.0 / motor::kInductanceSpread,
+                       motor::kInductanceSpread),
+                source);
     }
 
-    void add(GuessKey key, const ClassBand& band, const std::string& source) {
+    void add(GuessKey key, const machine::ClassBand& band, const std::string& source) {
         out_.push_back({slot_, machine_.axes[slot_].letter, key, band, source});
     }
 
-    const Machine& machine_;
-    const MotorModels& models_;
+    const machine::Machine& machine_;
+    const run::MotorModels& models_;
     std::vector<Guess>& out_;
     std::size_t slot_ = 0;
 };
@@ -119,7 +127,7 @@ std::string all_listed(const std::vector<Guess>& guesses) {
 
 }  // namespace
 
-std::vector<Guess> guesses_of(const Machine& machine, const MotorModels& models) {
+std::vector<Guess> guesses_of(const machine::Machine& machine, const run::MotorModels& models) {
     std::vector<Guess> guesses;
     Collector collector(machine, models, guesses);
     for (std::size_t slot = 0; slot < machine.axes.size(); ++slot)
@@ -191,8 +199,8 @@ std::string band_text(const Guess& guess) {
     return guess_text(guess.key, guess.band.low) + " to " + guess_text(guess.key, guess.band.high);
 }
 
-void set_guess(const Guess& guess, double value, Machine& machine) {
-    Axis& axis = machine.axes[guess.slot];
+void set_guess(const Guess& guess, double value, machine::Machine& machine) {
+    machine::Axis& axis = machine.axes[guess.slot];
     switch (guess.key) {
         case GuessKey::stiffness:
             axis.stiffness = planner::from_si<planner::Stiffness>(value);
@@ -214,12 +222,13 @@ void set_guess(const Guess& guess, double value, Machine& machine) {
             axis.motor.inductance = planner::from_si<planner::Inductance>(value);
             return;
         case GuessKey::current:
-            axis.current = {planner::from_si<planner::Current>(value), CurrentBasis::peak};
+            axis.current = {planner::from_si<planner::Current>(value), machine::CurrentBasis::peak};
             return;
     }
 }
 
-std::vector<GuessEnd> guess_ends(const Machine& machine, const std::vector<Guess>& guesses) {
+std::vector<GuessEnd> guess_ends(const machine::Machine& machine,
+                                 const std::vector<Guess>& guesses) {
     const std::string what = all_listed(guesses);
     if (what.empty()) return {};
     std::vector<GuessEnd> corners{{machine, "at the hard end of what is guessed (" + what + ")"},
@@ -254,4 +263,4 @@ std::vector<std::string> guess_sentences(const std::vector<Guess>& guesses) {
     return out;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -12,7 +12,7 @@
 #include "stepper_sim/machine/typical.hpp"
 #include "stepper_sim/run/demand.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 enum class GuessKey : std::uint8_t {
     stiffness,      // N/m, its band is searched by the screen and the full model themselves
@@ -28,12 +28,12 @@ struct Guess {
     std::size_t slot = 0;  // of its axis
     char axis = 'X';
     GuessKey key = GuessKey::friction;
-    ClassBand band;
+    machine::ClassBand band;
     std::string source;
 };
 
 /// All that is open, axis by axis.
-std::vector<Guess> guesses_of(const Machine& machine, const MotorModels& models);
+std::vector<Guess> guesses_of(const machine::Machine& machine, const run::MotorModels& models);
 
 /// "axes.x.load.friction"
 std::string path_of(const Guess& guess);
@@ -45,17 +45,18 @@ std::string guess_text(GuessKey key, double value);
 std::string_view name_of(GuessKey key);
 
 /// Sets the value as if it had been measured.
-void set_guess(const Guess& guess, double value, Machine& machine);
+void set_guess(const Guess& guess, double value, machine::Machine& machine);
 
 /// A machine at one end of everything that is open and not searched anyway.
 struct GuessEnd {
-    Machine machine;
+    machine::Machine machine;
     std::string said;  // "with the most friction, ... that axes.x and axes.y may have"
 };
 /// None where nothing is open, else two: the most asked of the weakest motor, and the least damped.
-std::vector<GuessEnd> guess_ends(const Machine& machine, const std::vector<Guess>& guesses);
+std::vector<GuessEnd> guess_ends(const machine::Machine& machine,
+                                 const std::vector<Guess>& guesses);
 
 /// One sentence for each kind of guess, over all axes.
 std::vector<std::string> guess_sentences(const std::vector<Guess>& guesses);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -13,7 +13,7 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -21,7 +21,7 @@ double degrees(double electrical_rad) {
     return electrical_rad * 180.0 / std::numbers::pi;
 }
 
-std::string motors(const CheckInput& input, const SlipWindow& slip) {
+std::string motors(const CheckInput& input, const run::SlipWindow& slip) {
     const auto letter = [&](int slot) {
         return input.machine.axes[static_cast<std::size_t>(slot)].letter;
     };
@@ -29,36 +29,36 @@ std::string motors(const CheckInput& input, const SlipWindow& slip) {
     return fmt::format("motors {} and {}", letter(slip.motor), letter(slip.beside));
 }
 
-std::string reason(const SlipWindow& slip) {
+std::string reason(const run::SlipWindow& slip) {
     const std::string hz = planner::format_number(slip.natural_hz, 3);
     const std::string corner = planner::format_number(slip.base_share, 2);
     switch (slip.reason()) {
-        case SlipReason::late_pulses:
+        case run::SlipReason::late_pulses:
             return "the controller sends pulses late; with punctual ones it holds";
-        case SlipReason::resonance:
+        case run::SlipReason::resonance:
             return fmt::format(
                 "resonance: {} reversals, {} cycles a second, meet the axis's own {} Hz and build "
                 "up a "
                 "swing",
                 slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
-        case SlipReason::instability:
+        case run::SlipReason::instability:
             return fmt::format(
                 "a long cruise at {} times the motor's base speed may swing up by itself", corner);
-        case SlipReason::torque:
+        case run::SlipReason::torque:
             return fmt::format("torque falls off at {} times the motor's base speed", corner);
-        case SlipReason::swing:
+        case run::SlipReason::swing:
             break;
     }
     return fmt::format("speed steps and accelerations swing the axis at its {} Hz", hz);
 }
 
-std::string_view edge_word(BandEdge edge) {
-    if (edge == BandEdge::low) return "low";
-    return edge == BandEdge::high ? "high" : "nominal";
+std::string_view edge_word(dynamics::BandEdge edge) {
+    if (edge == dynamics::BandEdge::low) return "low";
+    return edge == dynamics::BandEdge::high ? "high" : "nominal";
 }
 
 /// "the low torque figure less the margin, friction 30 % less, stiffness 12 % more".
-std::string variant_text(const PlantVariant& v) {
+std::string variant_text(const dynamics::PlantVariant& v) {
     std::string out = fmt::format("the {} torque figure", edge_word(v.edge));
     if (v.torque < 1.0) out += " less the margin";
     const auto off = [&out](std::string_view what, double factor) {
@@ -73,7 +73,7 @@ std::string variant_text(const PlantVariant& v) {
 }
 
 /// Under which assumptions it does not hold.
-std::string when(const SlipAnswer& answer) {
+std::string when(const run::SlipAnswer& answer) {
     if (answer.past_peak)
         return fmt::format(
             "the rotor swings to {:.0f} deg of load angle with the low torque figure, {:.0f} deg "
@@ -82,7 +82,7 @@ std::string when(const SlipAnswer& answer) {
             "at "
             "90 deg)",
             degrees(answer.low_angle_rad), degrees(answer.peak_angle_rad));
-    if (answer.verdict == SlipVerdict::likely)
+    if (answer.verdict == run::SlipVerdict::likely)
         return "it slips at the low, the nominal and the high torque figure";
     std::string out = fmt::format("it slips at {}", variant_text(answer.slips_at));
     if (answer.viscous_factor < 1.0) out += " and a third of the usual bearing friction";
@@ -95,11 +95,11 @@ std::string when(const SlipAnswer& answer) {
 constexpr double kFurther = 0.8, kHalf = 0.5, kQuarter = 0.25;
 
 /// The cure that was found, then tries.
-std::vector<Change> changes_of(const CheckInput& input, const SlipWindow& slip,
-                               const std::optional<SlipCure>& cure) {
+std::vector<Change> changes_of(const CheckInput& input, const run::SlipWindow& slip,
+                               const std::optional<run::SlipCure>& cure) {
     const auto motor = static_cast<std::size_t>(slip.motor);
     std::vector<Change> changes;
-    const auto add = [&](SettingKey key, double share, bool is_try) {
+    const auto add = [&](machine::SettingKey key, double share, bool is_try) {
         candidates::add(changes, candidates::scaled(input, motor, key, share, is_try));
     };
     if (cure) {
@@ -108,14 +108,15 @@ std::vector<Change> changes_of(const CheckInput& input, const SlipWindow& slip,
     }
     if (planner::row_of(input.machine.planning.corner).of_each_axis)
         for (const double share : {kHalf, kQuarter})
-            add(SettingKey::speed_step, share, true);
-    const bool by_speed = slip.lower() == SettingKey::max_speed;
-    add(by_speed ? SettingKey::max_acceleration : SettingKey::max_speed, kHalf, true);
+            add(machine::SettingKey::speed_step, share, true);
+    const bool by_speed = slip.lower() == machine::SettingKey::max_speed;
+    add(by_speed ? machine::SettingKey::max_acceleration : machine::SettingKey::max_speed, kHalf,
+        true);
     return changes;
 }
 
 /// Where the controller is late: what asks it for fewer pulses.
-std::vector<Change> fewer_pulses(const CheckInput& input, const SlipWindow& slip) {
+std::vector<Change> fewer_pulses(const CheckInput& input, const run::SlipWindow& slip) {
     std::vector<Change> changes;
     for (const double share : {kHalf, kQuarter})
         candidates::add_slower_steps(input, static_cast<std::size_t>(slip.motor), share,
@@ -124,20 +125,20 @@ std::vector<Change> fewer_pulses(const CheckInput& input, const SlipWindow& slip
 }
 
 /// How bad one is beside another.
-bool worse(const SlipWindow& slip, const SlipWindow& than) {
-    const SlipAnswer& a = slip.answer;
-    const SlipAnswer& b = than.answer;
+bool worse(const run::SlipWindow& slip, const run::SlipWindow& than) {
+    const run::SlipAnswer& a = slip.answer;
+    const run::SlipAnswer& b = than.answer;
     if (a.verdict != b.verdict) return a.verdict > b.verdict;
     if (a.past_peak != b.past_peak) return !a.past_peak;
     if (slip.likelihood != than.likelihood) return slip.likelihood > than.likelihood;
     return a.slips * b.runs > b.slips * a.runs;
 }
 
-void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t windows,
-             bool cure_sought, const std::optional<SlipCure>& cure, Findings& findings) {
-    const Axis& axis = input.machine.axes[static_cast<std::size_t>(slip.motor)];
-    const SlipAnswer& answer = slip.answer;
-    const bool likely = answer.verdict == SlipVerdict::likely;
+void slipped(const CheckInput& input, const run::SlipWindow& slip, std::uint64_t windows,
+             bool cure_sought, const std::optional<run::SlipCure>& cure, Findings& findings) {
+    const machine::Axis& axis = input.machine.axes[static_cast<std::size_t>(slip.motor)];
+    const run::SlipAnswer& answer = slip.answer;
+    const bool likely = answer.verdict == run::SlipVerdict::likely;
     Finding finding = words::about("lost-steps", likely ? Grade::fault : Grade::risk, axis);
     finding.value = answer.peak_angle_rad;
     finding.limit = answer.past_peak ? 0.5 * std::numbers::pi : 2.0 * std::numbers::pi;
@@ -157,14 +158,15 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
             fmt::format(", in {} of draws over what is uncertain", words::percent(slip.likelihood));
     }
     if (windows > 1) finding.message += fmt::format("; {} windows do not hold", windows);
-    if (slip.reason() == SlipReason::late_pulses) {
+    if (slip.reason() == run::SlipReason::late_pulses) {
         finding.message += "; it needs fewer pulses";
         finding.changes = fewer_pulses(input, slip);
     } else if (cure_sought) {
         finding.changes = changes_of(input, slip, cure);
     } else {
         finding.lower = slip.lower();
-        finding.message += fmt::format("; lower {}", path_text(axis.letter, *finding.lower));
+        finding.message +=
+            fmt::format("; lower {}", machine::path_text(axis.letter, *finding.lower));
     }
     findings.push_back(std::move(finding));
 }
@@ -172,17 +174,17 @@ void slipped(const CheckInput& input, const SlipWindow& slip, std::uint64_t wind
 /// What the simulations of a motor say, over one program or several.
 struct Outcome {
     std::uint64_t suspicious = 0, simulated = 0, like_simulated = 0, cut_off = 0, objected = 0;
-    const SlipWindow* slips = nullptr;  // the worst that does not hold
-    const MotorSlip* of_slips = nullptr;
-    const SlipWindow* holds = nullptr;  // the nearest miss
+    const run::SlipWindow* slips = nullptr;  // the worst that does not hold
+    const run::MotorSlip* of_slips = nullptr;
+    const run::SlipWindow* holds = nullptr;  // the nearest miss
 };
 
-void add(const SlipResult& result, int motor, Outcome& outcome) {
-    const MotorSlip& of_motor = result.motors[static_cast<std::size_t>(motor)];
+void add(const run::SlipResult& result, int motor, Outcome& outcome) {
+    const run::MotorSlip& of_motor = result.motors[static_cast<std::size_t>(motor)];
     outcome.suspicious += of_motor.suspicious;
     outcome.simulated += of_motor.simulated;
     outcome.like_simulated += of_motor.like_simulated;
-    for (const SlipWindow& window : result.windows) {
+    for (const run::SlipWindow& window : result.windows) {
         if (window.motor != motor) continue;
         outcome.cut_off += window.window.cut_off;
         if (window.answer.holds()) {
@@ -203,7 +205,7 @@ void add(const SlipResult& result, int motor, Outcome& outcome) {
 void summary(const CheckInput& input, int motor, const Outcome& outcome, bool made_up,
              Findings& findings) {
     if (outcome.suspicious == 0) return;
-    const Axis& axis = input.machine.axes[static_cast<std::size_t>(motor)];
+    const machine::Axis& axis = input.machine.axes[static_cast<std::size_t>(motor)];
     const std::uint64_t left_out =
         outcome.suspicious -
         std::min(outcome.suspicious, outcome.simulated + outcome.like_simulated);
@@ -222,9 +224,9 @@ void summary(const CheckInput& input, int motor, const Outcome& outcome, bool ma
     if (outcome.cut_off > 0)
         finding.message += fmt::format(
             ", {} of them only for the first {} s of a longer move: its rest was not looked at",
-            outcome.cut_off, planner::format_number(kLongestSimulated_s, 3));
+            outcome.cut_off, planner::format_number(dynamics::kLongestSimulated_s, 3));
     if (outcome.holds != nullptr) {
-        const SlipAnswer& answer = outcome.holds->answer;
+        const run::SlipAnswer& answer = outcome.holds->answer;
         finding.message += fmt::format(
             "; the worst that holds swings to {:.0f} deg of load angle with the low torque figure, "
             "{:.0f} deg in the worst case of all that is uncertain (torque is highest at 90 deg{})",
@@ -252,8 +254,9 @@ void not_looked_at(std::string message, Findings& findings) {
 /// A belt whose give nobody knows may have any natural frequency of its class: what was looked at is not enough to be sure.
 void unknown_stiffness(const CheckInput& input, Findings& findings) {
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
-        const Axis& axis = input.machine.axes[slot];
-        const auto band = stiffness_band(input.machine, input.models.loads, static_cast<int>(slot));
+        const machine::Axis& axis = input.machine.axes[slot];
+        const auto band =
+            dynamics::stiffness_band(input.machine, input.models.loads, static_cast<int>(slot));
         if (!band || band->given || !axis.drive.belt_pitch) continue;
         Finding finding = words::about("lost-steps", Grade::risk, axis);
         finding.value = band->nominal_N_m;
@@ -279,7 +282,7 @@ void check_lost_steps(const CheckInput& input, Findings& findings) {
                       findings);
     else
         unknown_stiffness(input, findings);
-    std::span<const ProgramResult> left = input.programs;
+    std::span<const run::ProgramResult> left = input.programs;
     while (!left.empty()) {
         // The user's programs one by one, made-up ones together.
         const bool made_up = left.front().made_up;
@@ -291,7 +294,7 @@ void check_lost_steps(const CheckInput& input, Findings& findings) {
         }
         for (int m = 0; m < static_cast<int>(input.machine.axes.size()); ++m) {
             Outcome outcome;
-            for (const ProgramResult& program : together)
+            for (const run::ProgramResult& program : together)
                 add(program.slips, m, outcome);
             if (outcome.slips != nullptr)
                 slipped(input, *outcome.slips, outcome.objected, outcome.of_slips->cure_sought,
@@ -301,4 +304,4 @@ void check_lost_steps(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -10,7 +10,7 @@
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/run/run_sources.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -25,9 +25,9 @@ struct Use {
 };
 using Uses = std::vector<Use>;
 
-Uses uses_of(std::span<const ProgramResult> results, std::size_t motors) {
+Uses uses_of(std::span<const run::ProgramResult> results, std::size_t motors) {
     Uses uses(motors);
-    for (const ProgramResult& result : results)
+    for (const run::ProgramResult& result : results)
         for (std::size_t m = 0; m < motors; ++m) {
             const auto keep = [](double& most, double use) {
                 most = std::max(most, std::min(use, kAllTheSame));
@@ -50,7 +50,7 @@ class Search {
 
     void guess(const Guess& guess) {
         const auto at = [&](double value) {
-            Machine machine = input_.machine;
+            machine::Machine machine = input_.machine;
             set_guess(guess, value, machine);
             // Only springs need the screen of swings, which takes most of the time.
             return run(machine, guess.key == GuessKey::stiffness || guess.key == GuessKey::damping);
@@ -61,11 +61,11 @@ class Search {
 
     /// The torque itself, known from plate or curve: its band is the one that every use stands in.
     void torque(std::size_t slot) {
-        const Axis& axis = input_.machine.axes[slot];
+        const machine::Axis& axis = input_.machine.axes[slot];
         if (axis.running_factor) return;
         Uses low(input_.machine.axes.size()), high = low;
-        for (const ProgramResult& result : input_.programs) {
-            const TorqueMoment& moment = result.motors[slot].torque;
+        for (const run::ProgramResult& result : input_.programs) {
+            const run::TorqueMoment& moment = result.motors[slot].torque;
             if (std::min(moment.use_low, kAllTheSame) <= low[slot].torque) continue;
             low[slot].torque = std::min(moment.use_low, kAllTheSame);
             high[slot].torque = moment.use_high;
@@ -82,12 +82,12 @@ class Search {
     std::optional<Measurement> best() const { return best_; }
 
   private:
-    Uses run(const Machine& machine, bool dynamics) const {
-        RunOptions options = options_;
+    Uses run(const machine::Machine& machine, bool dynamics) const {
+        run::RunOptions options = options_;
         options.dynamics = options.dynamics && dynamics;
-        const MotorModels models = motor_models(machine);
-        const auto sources = sources_of(machine, models, recheck_.programs, recheck_.options);
-        const auto results = run_sources(machine, models, sources, options);
+        const run::MotorModels models = run::motor_models(machine);
+        const auto sources = run::sources_of(machine, models, recheck_.programs, recheck_.options);
+        const auto results = run::run_sources(machine, models, sources, options);
         if (!results) return {};
         return uses_of(results.value(), machine.axes.size());
     }
@@ -153,7 +153,7 @@ class Search {
 
     const CheckInput& input_;
     const Recheck& recheck_;
-    RunOptions options_;
+    run::RunOptions options_;
     std::optional<Measurement> best_;
     double moved_ = 0.0;
 };
@@ -179,4 +179,4 @@ std::string sentence_of(const Measurement& m) {
     return fmt::format("{} ({}): {}; {}", m.path, m.band, uses, m.how);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -9,7 +9,7 @@
 #include "stepper_sim/check/guesses.hpp"
 #include "stepper_sim/check/verified_change.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 struct Measurement {
     std::string path;       // "axes.y.stiffness"
@@ -29,4 +29,4 @@ std::optional<Measurement> measure_next(const CheckInput& input, const Recheck& 
 /// "measure axes.y.stiffness ...: motor Y uses 40 to 130 % of ..."
 std::string sentence_of(const Measurement& measurement);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

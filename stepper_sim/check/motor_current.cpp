@@ -9,7 +9,7 @@
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/motor/electrical.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -20,48 +20,48 @@ std::string amps(const planner::Current& current) {
     return planner::format_quantity(current, 3);
 }
 
-std::string_view mistake_words(BasisMistake mistake) {
+std::string_view mistake_words(motor::BasisMistake mistake) {
     switch (mistake) {
-        case BasisMistake::plate_rms_set_as_peak:
+        case motor::BasisMistake::plate_rms_set_as_peak:
             return "; the numbers suggest that the plate's RMS current was set as a peak: 29 % of "
                    "the torque is given away";
-        case BasisMistake::plate_peak_set_as_rms:
+        case motor::BasisMistake::plate_peak_set_as_rms:
             return "; the numbers suggest that a peak was read as RMS: 41 % too much";
-        case BasisMistake::driver_peak_set_as_rms:
+        case motor::BasisMistake::driver_peak_set_as_rms:
             return "; the numbers suggest that the driver's peak limit was set as RMS: 41 % too "
                    "much";
-        case BasisMistake::none:
+        case motor::BasisMistake::none:
             break;
     }
     return {};
 }
 
-std::string_view grade_words(CurrentGrade grade) {
+std::string_view grade_words(motor::CurrentGrade grade) {
     switch (grade) {
-        case CurrentGrade::weak:
+        case motor::CurrentGrade::weak:
             return "under half of it: microsteps lose their accuracy";
-        case CurrentGrade::limited_time:
+        case motor::CurrentGrade::limited_time:
             return "the makers allow that for a limited time only";
-        case CurrentGrade::seconds:
+        case motor::CurrentGrade::seconds:
             return "the makers allow that for seconds only";
-        case CurrentGrade::never:
+        case motor::CurrentGrade::never:
             return "no maker allows that";
-        case CurrentGrade::continuous:
+        case motor::CurrentGrade::continuous:
             break;
     }
     return "within the rating";
 }
 
 /// A rating whose basis the maker leaves open is read as a peak: the cautious way for a driver.
-bool rated_as_peak(const RatedCurrent& rating) {
-    return rating.basis != CurrentBasis::rms;
+bool rated_as_peak(const machine::RatedCurrent& rating) {
+    return rating.basis != machine::CurrentBasis::rms;
 }
 
-void against_motor(const Machine& machine, const Axis& axis, Findings& findings) {
-    const CurrentUse use = current_use(axis.motor, axis.current);
-    const BasisMistake mistake = basis_mistake(axis.motor, axis.driver, axis.current);
+void against_motor(const machine::Machine& machine, const machine::Axis& axis, Findings& findings) {
+    const motor::CurrentUse use = motor::current_use(axis.motor, axis.current);
+    const motor::BasisMistake mistake = motor::basis_mistake(axis.motor, axis.driver, axis.current);
     const bool over = use.share > kAtRating;
-    if (over || use.grade == CurrentGrade::weak || mistake != BasisMistake::none) {
+    if (over || use.grade == motor::CurrentGrade::weak || mistake != motor::BasisMistake::none) {
         Finding finding = words::about("motor-current", over ? Grade::fault : Grade::note, axis);
         finding.value = axis.current.rms().value();
         finding.limit = axis.motor.rated_current.rms().value();
@@ -73,12 +73,12 @@ void against_motor(const Machine& machine, const Axis& axis, Findings& findings)
             words::percent(use.share), amps(axis.motor.rated_current.rms()),
             words::percent(use.loss_share), grade_words(use.grade), mistake_words(mistake));
         const SettingChange highest = candidates::highest_current(machine, axis);
-        if (over ||
-            (mistake == BasisMistake::plate_rms_set_as_peak && highest.to.value > highest.now))
+        if (over || (mistake == motor::BasisMistake::plate_rms_set_as_peak &&
+                     highest.to.value > highest.now))
             candidates::add(finding.changes, {{highest}});
         findings.push_back(std::move(finding));
     }
-    if (axis.motor.rated_current.basis == CurrentBasis::not_stated) {
+    if (axis.motor.rated_current.basis == machine::CurrentBasis::not_stated) {
         Finding finding = words::about("motor-current", Grade::note, axis);
         finding.value = axis.current.rms().value();
         finding.limit = axis.motor.rated_current.value.value();
@@ -90,7 +90,8 @@ void against_motor(const Machine& machine, const Axis& axis, Findings& findings)
     }
 }
 
-void against_driver(const Machine& machine, const Axis& axis, Findings& findings) {
+void against_driver(const machine::Machine& machine, const machine::Axis& axis,
+                    Findings& findings) {
     if (!axis.driver.current_max) {
         Finding finding = words::about("motor-current", Grade::note, axis);
         finding.message =
@@ -99,14 +100,14 @@ void against_driver(const Machine& machine, const Axis& axis, Findings& findings
         findings.push_back(std::move(finding));
         return;
     }
-    const RatedCurrent& rating = *axis.driver.current_max;
+    const machine::RatedCurrent& rating = *axis.driver.current_max;
     const bool as_peak = rated_as_peak(rating);
     const double limit = rating.value.value();
     const double set = as_peak ? axis.current.peak().value() : axis.current.rms().value();
     if (set <= limit * kAtRating) return;
-    Finding finding =
-        words::about("motor-current",
-                     rating.basis == CurrentBasis::not_stated ? Grade::risk : Grade::fault, axis);
+    Finding finding = words::about(
+        "motor-current",
+        rating.basis == machine::CurrentBasis::not_stated ? Grade::risk : Grade::fault, axis);
     finding.value = set;
     finding.limit = limit;
     finding.unit = "A";
@@ -114,8 +115,9 @@ void against_driver(const Machine& machine, const Axis& axis, Findings& findings
         "{}: {} {} is above the {} {} of driver {}{}", axis.letter,
         planner::format_quantity(planner::from_si<planner::Current>(set), 3),
         as_peak ? "peak" : "RMS", amps(rating.value), as_peak ? "peak" : "RMS", axis.driver.name,
-        rating.basis == CurrentBasis::not_stated ? " (basis not stated by the maker, read as peak)"
-                                                 : "");
+        rating.basis == machine::CurrentBasis::not_stated
+            ? " (basis not stated by the maker, read as peak)"
+            : "");
     candidates::add(finding.changes, {{candidates::highest_current(machine, axis)}});
     findings.push_back(std::move(finding));
 }
@@ -123,10 +125,10 @@ void against_driver(const Machine& machine, const Axis& axis, Findings& findings
 }  // namespace
 
 void check_motor_current(const CheckInput& input, Findings& findings) {
-    for (const Axis& axis : input.machine.axes) {
+    for (const machine::Axis& axis : input.machine.axes) {
         against_motor(input.machine, axis, findings);
         against_driver(input.machine, axis, findings);
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

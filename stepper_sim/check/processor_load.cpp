@@ -6,7 +6,7 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -14,7 +14,7 @@ namespace {
 constexpr double kUneven = 0.9;
 
 /// Every motor that steps too fast for the controller makes `share` of the fastest one's steps: with fewer microsteps, or slower.
-std::vector<Change> changes_of(const CheckInput& input, const ProgramResult& program) {
+std::vector<Change> changes_of(const CheckInput& input, const run::ProgramResult& program) {
     const double load = program.controller.load_peak.value;
     const double allowed = kUneven * input.machine.controller.processor_share;
     double fastest_hz = 0.0;
@@ -47,8 +47,8 @@ std::vector<Change> changes_of(const CheckInput& input, const ProgramResult& pro
 
 void check_processor_load(const CheckInput& input, Findings& findings) {
     const double share = input.machine.controller.processor_share;
-    for (const ProgramResult& program : input.programs) {
-        const ControllerTiming& timing = program.controller;
+    for (const run::ProgramResult& program : input.programs) {
+        const controller::ControllerTiming& timing = program.controller;
         if (timing.late_pulses > 0) {
             Finding finding;
             finding.check = "processor-load";
@@ -82,4 +82,4 @@ void check_processor_load(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

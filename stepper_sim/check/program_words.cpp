@@ -5,7 +5,7 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -95,10 +95,10 @@ void spots(const planner::ProgramNotes& notes, Findings& findings) {
 }  // namespace
 
 void check_program_words(const CheckInput& input, Findings& findings) {
-    for (const ProgramResult& program : input.programs) {
+    for (const run::ProgramResult& program : input.programs) {
         unknown_words(program.notes, findings);
         spots(program.notes, findings);
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

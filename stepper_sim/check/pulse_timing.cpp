@@ -7,7 +7,7 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -18,27 +18,29 @@ struct Width {
 };
 
 /// All of the controller's widths that are too short for any driver, at once: they are the same for every motor.
-Change wider(const Machine& machine) {
+Change wider(const machine::Machine& machine) {
     Change change;
-    const auto widen = [&](SettingKey key, auto&& needed_by) {
+    const auto widen = [&](machine::SettingKey key, auto&& needed_by) {
         double needed_s = 0.0;
-        for (const Axis& axis : machine.axes)
+        for (const machine::Axis& axis : machine.axes)
             if (const std::optional<planner::Time> needed = needed_by(axis.driver))
                 needed_s = std::max(needed_s, needed->value());
-        if (needed_s > present_value(machine, 0, key))
+        if (needed_s > machine::present_value(machine, 0, key))
             change.settings.push_back(candidates::set(machine, 0, key, needed_s));
     };
-    widen(SettingKey::pulse_high,
-          [](const DriverPart& driver) { return std::optional(driver.step_high_min); });
-    widen(SettingKey::direction_setup, [](const DriverPart& driver) { return driver.setup_min; });
-    widen(SettingKey::direction_hold, [](const DriverPart& driver) { return driver.hold_min; });
+    widen(machine::SettingKey::pulse_high,
+          [](const machine::DriverPart& driver) { return std::optional(driver.step_high_min); });
+    widen(machine::SettingKey::direction_setup,
+          [](const machine::DriverPart& driver) { return driver.setup_min; });
+    widen(machine::SettingKey::direction_hold,
+          [](const machine::DriverPart& driver) { return driver.hold_min; });
     return change;
 }
 
 /// The pause between pulses is what is left of the interval: longer intervals.
-void add_longer_pause(const CheckInput& input, std::size_t motor, const MotorTiming& timing,
-                      std::vector<Change>& changes) {
-    const Axis& axis = input.machine.axes[motor];
+void add_longer_pause(const CheckInput& input, std::size_t motor,
+                      const controller::MotorTiming& timing, std::vector<Change>& changes) {
+    const machine::Axis& axis = input.machine.axes[motor];
     const double high_s =
         std::max(input.machine.controller.pulse_high.value(), axis.driver.step_high_min.value());
     const double needed_s = high_s + axis.driver.step_low_min.value();
@@ -46,7 +48,8 @@ void add_longer_pause(const CheckInput& input, std::size_t motor, const MotorTim
                                  candidates::Reached::in_programs, changes);
 }
 
-void too_short(const Machine& machine, const Axis& axis, const Width& width, Findings& findings) {
+void too_short(const machine::Machine& machine, const machine::Axis& axis, const Width& width,
+               Findings& findings) {
     if (!width.needed || width.given >= *width.needed) return;
     Finding finding = words::about("pulse-timing", Grade::fault, axis);
     finding.value = width.given.value();
@@ -60,7 +63,7 @@ void too_short(const Machine& machine, const Axis& axis, const Width& width, Fin
 }
 
 /// What the program's pulses really leave, against the driver; the width of `needed` is what the maker asks.
-bool emitted(const Axis& axis, std::string_view name, const Extreme& seen,
+bool emitted(const machine::Axis& axis, std::string_view name, const controller::Extreme& seen,
              const std::optional<planner::Time>& needed, const std::vector<Change>& changes,
              Findings& findings) {
     // Edges stand on ticks and limits are decimal: a picosecond of rounding is no breach.
@@ -81,8 +84,8 @@ bool emitted(const Axis& axis, std::string_view name, const Extreme& seen,
 
 /// A step beside a direction edge that comes too close to it may go the other way: two steps of
 /// position each.
-void position_lost(const Axis& axis, const MotorTiming& timing, const std::vector<Change>& changes,
-                   Findings& findings) {
+void position_lost(const machine::Axis& axis, const controller::MotorTiming& timing,
+                   const std::vector<Change>& changes, Findings& findings) {
     const double lost_m = 2.0 * static_cast<double>(timing.turns) / axis.steps_per_m();
     Finding finding = words::about("pulse-timing", Grade::fault, axis);
     finding.value = lost_m;
@@ -98,9 +101,9 @@ void position_lost(const Axis& axis, const MotorTiming& timing, const std::vecto
 }  // namespace
 
 void check_pulse_timing(const CheckInput& input, Findings& findings) {
-    const ControllerPart& controller = input.machine.controller;
+    const machine::ControllerPart& controller = input.machine.controller;
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
-        const Axis& axis = input.machine.axes[m];
+        const machine::Axis& axis = input.machine.axes[m];
         too_short(input.machine, axis,
                   {"step pulse", controller.pulse_high, axis.driver.step_high_min}, findings);
         too_short(input.machine, axis,
@@ -109,8 +112,8 @@ void check_pulse_timing(const CheckInput& input, Findings& findings) {
         too_short(input.machine, axis,
                   {"direction hold time", controller.direction_hold, axis.driver.hold_min},
                   findings);
-        for (const ProgramResult& program : input.programs) {
-            const MotorTiming& timing = program.motors[m].timing;
+        for (const run::ProgramResult& program : input.programs) {
+            const controller::MotorTiming& timing = program.motors[m].timing;
             std::vector<Change> widths, pauses;
             candidates::add(widths, wider(input.machine));
             add_longer_pause(input, m, timing, pauses);
@@ -129,4 +132,4 @@ void check_pulse_timing(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -12,14 +12,14 @@
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/worst_moves.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
 ProgramSummary sum_programs(const CheckInput& input) {
     ProgramSummary sum;
     sum.default_inches = input.machine.program.default_inches;
-    for (const ProgramResult& program : input.programs) {
+    for (const run::ProgramResult& program : input.programs) {
         if (!program.made_up) sum.files.push_back(program.file);
         sum.lines += program.lines;
         sum.moves += program.moves;
@@ -37,8 +37,8 @@ AxisSummary sum_axis(const CheckInput& input, std::size_t slot) {
     AxisSummary sum;
     sum.letter = input.machine.axes[slot].letter;
     bool first = true;
-    for (const ProgramResult& program : input.programs) {
-        const AxisRange& range = program.axes[slot];
+    for (const run::ProgramResult& program : input.programs) {
+        const run::AxisRange& range = program.axes[slot];
         sum.peak_speed_m_s = std::max(sum.peak_speed_m_s, range.peak_speed_m_s);
         sum.peak_acceleration_m_s2 =
             std::max(sum.peak_acceleration_m_s2, range.peak_acceleration_m_s2);
@@ -50,8 +50,8 @@ AxisSummary sum_axis(const CheckInput& input, std::size_t slot) {
     return sum;
 }
 
-SettingsSummary settings_of(const Machine& machine, const Axis& axis) {
-    const AxisSettings& now = axis.settings;
+SettingsSummary settings_of(const machine::Machine& machine, const machine::Axis& axis) {
+    const machine::AxisSettings& now = axis.settings;
     return {axis.letter,
             now.max_speed.value(),
             now.max_acceleration.value(),
@@ -59,28 +59,28 @@ SettingsSummary settings_of(const Machine& machine, const Axis& axis) {
             now.steps_per_mm,
             axis.current.rms().value(),
             axis.microsteps,
-            to_word(ceilings_of(machine, axis).binding())};
+            run::to_word(run::ceilings_of(machine, axis).binding())};
 }
 
 MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
-    const Axis& axis = input.machine.axes[slot];
-    const AvailableTorque& available = input.models.available[slot];
+    const machine::Axis& axis = input.machine.axes[slot];
+    const motor::AvailableTorque& available = input.models.available[slot];
     MotorSummary sum;
     sum.letter = axis.letter;
-    sum.ceilings = ceilings_of(input.machine, axis);
+    sum.ceilings = run::ceilings_of(input.machine, axis);
     sum.base_speed_m_s = available.base_speed().value() / (2.0 * std::numbers::pi) *
                          axis.drive.travel_per_turn().value();
     sum.top_speed_m_s = axis.settings.max_speed.value();
-    sum.step_rate_speed_m_s = ceiling_speed_m_s(input.machine, axis);
+    sum.step_rate_speed_m_s = run::ceiling_speed_m_s(input.machine, axis);
     sum.torque_basis = available.description();
-    for (const ProgramResult& program : input.programs) {
-        const MotorResult& motor = program.motors[slot];
+    for (const run::ProgramResult& program : input.programs) {
+        const run::MotorResult& motor = program.motors[slot];
         sum.steps += motor.timing.steps;
         sum.net_steps += motor.timing.net_steps;
         sum.peak_step_rate_hz =
             std::max(sum.peak_step_rate_hz, motor.timing.peak_step_rate_hz.value);
         const double interval_s = motor.timing.min_interval_s.value;
-        if (interval_s != kNoneSeen)
+        if (interval_s != controller::kNoneSeen)
             sum.min_interval_s =
                 sum.min_interval_s > 0.0 ? std::min(sum.min_interval_s, interval_s) : interval_s;
         if (motor.torque.use().worse_than({sum.torque_use_peak, sum.torque_use_high})) {
@@ -88,7 +88,7 @@ MotorSummary sum_motor(const CheckInput& input, std::size_t slot) {
             sum.torque_use_nominal = motor.torque.use_nominal;
             sum.torque_use_high = motor.torque.use_high;
         }
-        const MotorSlip& slip = program.slips.motors[slot];
+        const run::MotorSlip& slip = program.slips.motors[slot];
         sum.screened = sum.screened || program.slips.run;
         sum.modal_ratio_peak = std::max(sum.modal_ratio_peak, slip.swing);
         sum.load_angle_peak_rad = std::max(sum.load_angle_peak_rad, slip.load_angle_rad);
@@ -102,7 +102,7 @@ ControllerSummary sum_controller(const CheckInput& input) {
     ControllerSummary sum;
     sum.name = input.machine.controller.name;
     sum.style = to_word(input.machine.controller.style);
-    for (const ProgramResult& program : input.programs) {
+    for (const run::ProgramResult& program : input.programs) {
         sum.load_peak = std::max(sum.load_peak, program.controller.load_peak.value);
         sum.late_pulses += program.controller.late_pulses;
         sum.lateness_peak_s =
@@ -111,17 +111,18 @@ ControllerSummary sum_controller(const CheckInput& input) {
     return sum;
 }
 
-std::vector<PartUse> parts_of(const Machine& machine) {
+std::vector<PartUse> parts_of(const machine::Machine& machine) {
     std::vector<PartUse> parts;
-    const auto add = [&](std::string_view kind, const std::string& name, const Source& source) {
+    const auto add = [&](std::string_view kind, const std::string& name,
+                         const machine::Source& source) {
         const bool known = std::any_of(parts.begin(), parts.end(), [&](const PartUse& part) {
             return part.kind == kind && part.name == name;
         });
         if (!known) parts.push_back({std::string(kind), name, source.document, source.known});
     };
-    for (const Axis& axis : machine.axes)
+    for (const machine::Axis& axis : machine.axes)
         add("motor", axis.motor.name, axis.motor.source);
-    for (const Axis& axis : machine.axes)
+    for (const machine::Axis& axis : machine.axes)
         add("driver", axis.driver.name, axis.driver.source);
     add("controller", machine.controller.name, machine.controller.source);
     return parts;
@@ -138,7 +139,7 @@ std::vector<std::string> assumptions_of(const CheckInput& input) {
         said.emplace_back(fmt::format(
             "no program was given: judged on worst-case moves of the settings, zig-zags of {} "
             "strokes at every frequency among them; a program may hold longer ones",
-            kZigZagStrokes));
+            run::kZigZagStrokes));
     if (!input.programs.empty() && !sum_programs(input).units_stated)
         said.emplace_back(input.machine.program.default_inches
                               ? "the program states no unit: inch, as the machine file says"
@@ -164,7 +165,7 @@ Report report_with(const CheckInput& input, Findings findings) {
     report.margin = input.margin;
     report.worst_case = !input.programs.empty() && input.programs.front().made_up;
     report.has_program = !input.programs.empty() && !report.worst_case;
-    for (const ProgramResult& program : input.programs)
+    for (const run::ProgramResult& program : input.programs)
         report.unknown_words = report.unknown_words || !program.notes.unknown_words.empty();
     report.program = sum_programs(input);
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
@@ -188,7 +189,8 @@ Report make_report(const CheckInput& input) {
     return report_with(input, with_ends_unseen(input, run_checks(input)));
 }
 
-Report make_report(const CheckInput& input, const Recheck& recheck, const ProgressCall& progress) {
+Report make_report(const CheckInput& input, const Recheck& recheck,
+                   const run::ProgressCall& progress) {
     Report report = report_with(input, run_guessed_checks(input, recheck));
     report.change_first = verified_change(input, report.findings, recheck, progress);
     if (report.verdict != Verdict::clear) report.measure_next = measure_next(input, recheck);
@@ -219,18 +221,18 @@ std::string_view to_word(Grade grade) {
     return "fault";
 }
 
-std::string_view to_word(ControllerStyle style) {
+std::string_view to_word(machine::ControllerStyle style) {
     switch (style) {
-        case ControllerStyle::ideal:
+        case machine::ControllerStyle::ideal:
             return "ideal";
-        case ControllerStyle::line:
+        case machine::ControllerStyle::line:
             return "line";
-        case ControllerStyle::fixed_rate:
+        case machine::ControllerStyle::fixed_rate:
             return "fixed-rate";
-        case ControllerStyle::scheduled:
+        case machine::ControllerStyle::scheduled:
             break;
     }
     return "scheduled";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -13,7 +13,7 @@
 #include "stepper_sim/check/verified_change.hpp"
 #include "stepper_sim/run/ceilings.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 struct ProgramSummary {
     std::vector<std::string> files;
@@ -44,7 +44,7 @@ struct MotorSummary {
     char letter = 'X';
     std::int64_t steps = 0, net_steps = 0;
     double peak_step_rate_hz = 0.0;
-    Ceilings ceilings;
+    run::Ceilings ceilings;
     double min_interval_s = 0.0;   // 0: fewer than two steps
     double torque_use_peak = 0.0;  // against the low curve
     double torque_use_nominal = 0.0, torque_use_high = 0.0;
@@ -68,13 +68,13 @@ struct ControllerSummary {
 
 struct PartUse {
     std::string kind, name, source;
-    Known known = Known::read;
+    machine::Known known = machine::Known::read;
 };
 
 struct Report {
     Verdict verdict = Verdict::clear;
     std::string machine_name, machine_file;
-    double margin = kDefaultMargin;
+    double margin = run::kDefaultMargin;
     bool has_program = false;
     bool worst_case = false;     // the worst-case moves of the settings stand for a program
     bool unknown_words = false;  // in a program, neither of the standard nor of the machine file
@@ -94,11 +94,11 @@ struct Report {
 Report make_report(const CheckInput& input);
 /// Checks again what to change first: verified_change.hpp.
 Report make_report(const CheckInput& input, const Recheck& recheck,
-                   const ProgressCall& progress = {});
+                   const run::ProgressCall& progress = {});
 
 /// The verdict in one word.
 std::string_view to_word(Verdict verdict);
 std::string_view to_word(Grade grade);
-std::string_view to_word(ControllerStyle style);
+std::string_view to_word(machine::ControllerStyle style);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -8,7 +8,7 @@
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/dynamics/machine_axis.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -16,15 +16,15 @@ namespace {
 constexpr double kSeen_m = 0.1e-3;
 
 double natural_hz(const CheckInput& input, std::size_t slot) {
-    const AxisDynamics axis =
-        axis_dynamics(input.machine, input.models.loads, input.models.available[slot],
-                      static_cast<int>(slot), BandEdge::nominal);
-    return vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi);
+    const dynamics::AxisDynamics axis =
+        dynamics::axis_dynamics(input.machine, input.models.loads, input.models.available[slot],
+                                static_cast<int>(slot), dynamics::BandEdge::nominal);
+    return dynamics::vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi);
 }
 
 /// The speed at which strokes like this, back and forth, take a period of the axis's own swing: (L + (v - c)^2/a)/v = 1/(2 f);
 /// 0: they take longer at any speed that they reach.
-double speed_to_avoid_m_s(const RingingStroke& stroke, double hz) {
+double speed_to_avoid_m_s(const run::RingingStroke& stroke, double hz) {
     const double half = stroke.corner_m_s + 0.25 * stroke.acceleration_m_s2 / hz;
     const double root = half * half - stroke.corner_m_s * stroke.corner_m_s -
                         stroke.acceleration_m_s2 * stroke.length_m;
@@ -35,11 +35,11 @@ double speed_to_avoid_m_s(const RingingStroke& stroke, double hz) {
 
 void check_ringing(const CheckInput& input, Findings& findings) {
     for (std::size_t slot = 0; slot < input.machine.axes.size(); ++slot) {
-        const Axis& axis = input.machine.axes[slot];
+        const machine::Axis& axis = input.machine.axes[slot];
         if (!axis.travel_min) continue;  // endless: it moves filament, no tool
-        const MotorSlip* worst = nullptr;
-        for (const ProgramResult& program : input.programs) {
-            const MotorSlip& slip = program.slips.motors[slot];
+        const run::MotorSlip* worst = nullptr;
+        for (const run::ProgramResult& program : input.programs) {
+            const run::MotorSlip& slip = program.slips.motors[slot];
             if (program.made_up || slip.ringing_m < kSeen_m) continue;
             if (worst == nullptr || slip.ringing_m > worst->ringing_m) worst = &slip;
         }
@@ -67,4 +67,4 @@ void check_ringing(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

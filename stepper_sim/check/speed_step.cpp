@@ -11,17 +11,18 @@
 #include "stepper_sim/run/use.hpp"
 #include "stepper_sim/run/worst_motions.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
-std::optional<Grade> grade_of(const StepMoment& moment, double margin) {
+std::optional<Grade> grade_of(const run::StepMoment& moment, double margin) {
     if (moment.use_high > 1.0) return Grade::fault;
     if (moment.use_low > 1.0 - margin) return Grade::risk;
     return std::nullopt;
 }
 
-Finding describe(const Axis& axis, const StepMoment& moment, Grade grade, double margin) {
+Finding describe(const machine::Axis& axis, const run::StepMoment& moment, Grade grade,
+                 double margin) {
     Finding finding = words::about("speed-step", grade, axis);
     finding.value = moment.jump_rad_s;
     finding.limit = moment.limit_low_rad_s * (grade == Grade::fault ? 1.0 : 1.0 - margin);
@@ -34,8 +35,9 @@ Finding describe(const Axis& axis, const StepMoment& moment, Grade grade, double
 }
 
 /// The whole speed step from rest while accelerating fully: what a corner may ask at worst.
-StepMoment from_settings(const CheckInput& input, std::size_t motor, const WorstMotion& motion) {
-    const Machine& machine = input.machine;
+run::StepMoment from_settings(const CheckInput& input, std::size_t motor,
+                              const run::WorstMotion& motion) {
+    const machine::Machine& machine = input.machine;
     planner::AxisArray step{};
     for (std::size_t i = 0; i < machine.axes.size(); ++i)
         if (motion.speed_m_s[i] != 0.0)
@@ -44,12 +46,13 @@ StepMoment from_settings(const CheckInput& input, std::size_t motor, const Worst
     const double jump_rad_s =
         std::abs(planner::to_motors(machine.kinematics, machine.program.axes, step)[motor]) * 2.0 *
         std::numbers::pi / machine.axes[motor].drive.travel_per_turn().value();
-    const double asked =
-        asked_Nm(input.models.loads, static_cast<int>(motor), step, motion.acceleration_m_s2);
-    const AvailableTorque& available = input.models.available[motor];
-    const StepUse use = step_use(input.models, motor, jump_rad_s, available.low_Nm(jump_rad_s),
-                                 available.high_Nm(jump_rad_s), asked);
-    StepMoment moment;
+    const double asked = motor::asked_Nm(input.models.loads, static_cast<int>(motor), step,
+                                         motion.acceleration_m_s2);
+    const motor::AvailableTorque& available = input.models.available[motor];
+    const run::StepUse use =
+        run::step_use(input.models, motor, jump_rad_s, available.low_Nm(jump_rad_s),
+                      available.high_Nm(jump_rad_s), asked);
+    run::StepMoment moment;
     moment.jump_rad_s = jump_rad_s;
     moment.limit_low_rad_s = use.limit_low_rad_s;
     moment.use_low = use.low;
@@ -59,34 +62,35 @@ StepMoment from_settings(const CheckInput& input, std::size_t motor, const Worst
 
 /// The corner setting with which the margin is kept, then a gentler acceleration, which leaves the rotor more torque to follow with.
 std::vector<Change> changes_of(const CheckInput& input, std::size_t motor,
-                               const StepMoment& moment) {
+                               const run::StepMoment& moment) {
     const double share = (1.0 - input.margin) / moment.use_low;
     const planner::CornerRule corner = input.machine.planning.corner;
     const planner::CornerRuleRow& rule = planner::row_of(corner);
-    const SettingKey key = corner_key(corner);
+    const machine::SettingKey key = machine::corner_key(corner);
     const double scale = std::pow(share, 1.0 / rule.power);
     std::vector<Change> changes;
     if (rule.of_each_axis)
         candidates::add(changes, candidates::scaled(input, motor, key, scale));
     else
-        candidates::add(changes, {{candidates::set(input.machine, 0, key,
-                                                   scale * present_value(input.machine, 0, key))}});
+        candidates::add(changes,
+                        {{candidates::set(input.machine, 0, key,
+                                          scale * machine::present_value(input.machine, 0, key))}});
     constexpr double kHalf = 0.5;  // Guess: a try
-    candidates::add(changes,
-                    candidates::scaled(input, motor, SettingKey::max_acceleration, kHalf, true));
+    candidates::add(changes, candidates::scaled(input, motor, machine::SettingKey::max_acceleration,
+                                                kHalf, true));
     return changes;
 }
 
 }  // namespace
 
 void check_speed_step(const CheckInput& input, Findings& findings) {
-    const std::vector<WorstMotion> motions = worst_motions(input.machine);
+    const std::vector<run::WorstMotion> motions = run::worst_motions(input.machine);
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
-        const Axis& axis = input.machine.axes[m];
-        StepMoment worst;
+        const machine::Axis& axis = input.machine.axes[m];
+        run::StepMoment worst;
         if (planner::row_of(input.machine.planning.corner).of_each_axis)
-            for (const WorstMotion& motion : motions) {
-                const StepMoment moment = from_settings(input, m, motion);
+            for (const run::WorstMotion& motion : motions) {
+                const run::StepMoment moment = from_settings(input, m, motion);
                 if (!moment.use().worse_than(worst.use())) continue;
                 worst = moment;
             }
@@ -96,8 +100,8 @@ void check_speed_step(const CheckInput& input, Findings& findings) {
             finding.changes = changes_of(input, m, worst);
             findings.push_back(std::move(finding));
         }
-        for (const ProgramResult& program : input.programs) {
-            const StepMoment& moment = program.motors[m].speed_step;
+        for (const run::ProgramResult& program : input.programs) {
+            const run::StepMoment& moment = program.motors[m].speed_step;
             const auto grade = grade_of(moment, input.margin);
             if (!grade) continue;
             Finding finding = describe(axis, moment, *grade, input.margin);
@@ -108,4 +112,4 @@ void check_speed_step(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

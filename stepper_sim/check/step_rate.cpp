@@ -10,14 +10,14 @@
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/worst_motions.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
 /// The fastest a motor turns when the settings alone decide: axis moves by themselves and, on a crossed belt, the diagonals.
-double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
+double top_motor_speed_m_s(const machine::Machine& machine, std::size_t motor) {
     double top = 0.0;
-    for (const WorstMotion& motion : worst_motions(machine))
+    for (const run::WorstMotion& motion : run::worst_motions(machine))
         top = std::max(top, std::abs(planner::to_motors(machine.kinematics, machine.program.axes,
                                                         motion.speed_m_s)[motor]));
     return top;
@@ -27,10 +27,10 @@ double top_motor_speed_m_s(const Machine& machine, std::size_t motor) {
 
 void check_step_rate(const CheckInput& input, Findings& findings) {
     for (std::size_t m = 0; m < input.machine.axes.size(); ++m) {
-        const Axis& axis = input.machine.axes[m];
-        const Ceilings ceilings = ceilings_of(input.machine, axis);
+        const machine::Axis& axis = input.machine.axes[m];
+        const run::Ceilings ceilings = run::ceilings_of(input.machine, axis);
         const double top_m_s = top_motor_speed_m_s(input.machine, m);
-        const double rate_hz = step_rate_hz(axis, top_m_s);
+        const double rate_hz = run::step_rate_hz(axis, top_m_s);
         const double ceiling_hz = ceilings.lowest_hz();
         const bool over = rate_hz > ceiling_hz;
         if (over || rate_hz > ceiling_hz * (1.0 - input.margin)) {
@@ -41,7 +41,7 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
             finding.message = fmt::format(
                 "motor {}: {} steps at top speed, the {} allows {}; the highest speed that works "
                 "is {}{}",
-                axis.letter, words::rate(rate_hz), to_word(ceilings.binding()),
+                axis.letter, words::rate(rate_hz), run::to_word(ceilings.binding()),
                 words::rate(ceiling_hz),
                 words::mm_s(top_axis_speed_m_s(input.machine, m) * ceiling_hz / rate_hz),
                 over ? ""
@@ -51,8 +51,8 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
                                          candidates::Reached::by_settings, finding.changes);
             findings.push_back(std::move(finding));
         }
-        for (const ProgramResult& program : input.programs) {
-            const Extreme& interval = program.motors[m].timing.min_interval_s;
+        for (const run::ProgramResult& program : input.programs) {
+            const controller::Extreme& interval = program.motors[m].timing.min_interval_s;
             const double program_rate_hz = 1.0 / interval.value;
             if (program_rate_hz <= ceilings.driver_hz) continue;
             Finding finding = words::about("step-rate", Grade::fault, axis);
@@ -71,4 +71,4 @@ void check_step_rate(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

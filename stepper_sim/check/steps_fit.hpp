@@ -11,17 +11,17 @@
 
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 // Rounding of a typed value: four digits.
 inline constexpr double kTypedShare = 2e-4;
 
-inline double steps_ratio(const Axis& axis) {
+inline double steps_ratio(const machine::Axis& axis) {
     return axis.steps_per_m() / axis.mechanical_steps_per_m();
 }
 
-inline bool steps_fit(const Axis& axis) {
+inline bool steps_fit(const machine::Axis& axis) {
     return std::abs(steps_ratio(axis) - 1.0) <= kTypedShare;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -10,7 +10,7 @@
 #include "stepper_sim/check/steps_fit.hpp"
 #include "stepper_sim/check/words.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -18,7 +18,7 @@ namespace {
 constexpr double kCalibrated = 0.02;
 
 /// Microsteps with which the steps per mm of the file would be right.
-std::optional<int> fitting_microsteps(const Axis& axis, double ratio) {
+std::optional<int> fitting_microsteps(const machine::Axis& axis, double ratio) {
     for (int microsteps = 1; microsteps <= 256; microsteps *= 2)
         if (microsteps != axis.microsteps &&
             std::abs(ratio * axis.microsteps / microsteps - 1.0) < kTypedShare)
@@ -26,20 +26,21 @@ std::optional<int> fitting_microsteps(const Axis& axis, double ratio) {
     return std::nullopt;
 }
 
-bool offers(const DriverPart& driver, int microsteps) {
+bool offers(const machine::DriverPart& driver, int microsteps) {
     const std::vector<int>& offered = driver.microsteps;
     return offered.empty() ||
            std::find(offered.begin(), offered.end(), microsteps) != offered.end();
 }
 
-Change change_microsteps(const Machine& machine, const Axis& axis, int microsteps) {
-    return {{candidates::set(machine, axis.letter, SettingKey::microsteps, microsteps)}};
+Change change_microsteps(const machine::Machine& machine, const machine::Axis& axis,
+                         int microsteps) {
+    return {{candidates::set(machine, axis.letter, machine::SettingKey::microsteps, microsteps)}};
 }
 
 }  // namespace
 
 void check_steps_per_mm(const CheckInput& input, Findings& findings) {
-    for (const Axis& axis : input.machine.axes) {
+    for (const machine::Axis& axis : input.machine.axes) {
         const double mechanical = axis.mechanical_steps_per_m() / 1e3;
         const double ratio = steps_ratio(axis);
         const double off = std::abs(ratio - 1.0);
@@ -63,9 +64,9 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
             const bool lacks = fitting && !offers(axis.driver, axis.microsteps);
             if (lacks)
                 candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
-            candidates::add(finding.changes,
-                            {{candidates::set(input.machine, axis.letter, SettingKey::steps_per_mm,
-                                              mechanical * 1e3)}});
+            candidates::add(finding.changes, {{candidates::set(input.machine, axis.letter,
+                                                               machine::SettingKey::steps_per_mm,
+                                                               mechanical * 1e3)}});
             if (fitting && !lacks && offers(axis.driver, *fitting))
                 candidates::add(finding.changes, change_microsteps(input.machine, axis, *fitting));
             findings.push_back(std::move(finding));
@@ -89,4 +90,4 @@ void check_steps_per_mm(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

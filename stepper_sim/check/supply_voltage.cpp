@@ -7,7 +7,7 @@
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/motor/electrical.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -15,7 +15,7 @@ std::string volts(const planner::Voltage& voltage) {
     return planner::format_quantity(voltage, 3);
 }
 
-void add(const Axis& axis, Grade grade, const planner::Voltage& limit, std::string message,
+void add(const machine::Axis& axis, Grade grade, const planner::Voltage& limit, std::string message,
          Findings& findings) {
     Finding finding = words::about("supply-voltage", grade, axis);
     finding.value = axis.supply.value();
@@ -28,7 +28,7 @@ void add(const Axis& axis, Grade grade, const planner::Voltage& limit, std::stri
 }  // namespace
 
 void check_supply_voltage(const CheckInput& input, Findings& findings) {
-    for (const Axis& axis : input.machine.axes) {
+    for (const machine::Axis& axis : input.machine.axes) {
         if (axis.supply > axis.driver.supply_max)
             add(axis, Grade::fault, axis.driver.supply_max,
                 fmt::format("{}: {} supply is above the {} that driver {} withstands", axis.letter,
@@ -44,12 +44,13 @@ void check_supply_voltage(const CheckInput& input, Findings& findings) {
                 fmt::format("{}: {} supply is above the {} that motor {} is rated for", axis.letter,
                             volts(axis.supply), volts(*axis.motor.max_supply), axis.motor.name),
                 findings);
-        const std::optional<SupplyRule> rule = supply_rule(axis.motor, axis.supply);
-        if (!rule || (rule->grade != SupplyGrade::too_low && rule->grade != SupplyGrade::too_high))
+        const std::optional<motor::SupplyRule> rule = motor::supply_rule(axis.motor, axis.supply);
+        if (!rule || (rule->grade != motor::SupplyGrade::too_low &&
+                      rule->grade != motor::SupplyGrade::too_high))
             continue;
-        const bool low = rule->grade == SupplyGrade::too_low;
+        const bool low = rule->grade == motor::SupplyGrade::too_low;
         const planner::Voltage coil = axis.supply / rule->ratio;
-        add(axis, Grade::note, coil * (low ? kSupplyRatioMin : kSupplyRatioMax),
+        add(axis, Grade::note, coil * (low ? motor::kSupplyRatioMin : motor::kSupplyRatioMax),
             fmt::format("{}: {} supply is {} times the coil's {}; {} (makers advise 4 to 22 times)",
                         axis.letter, volts(axis.supply), planner::format_number(rule->ratio, 2),
                         volts(coil), low ? "torque falls off early" : "switching heats the motor"),
@@ -57,4 +58,4 @@ void check_supply_voltage(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -6,13 +6,13 @@
 
 #include "stepper_sim/run/worst_motions.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
-inline double top_axis_speed_m_s(const Machine& machine, std::size_t slot) {
+inline double top_axis_speed_m_s(const machine::Machine& machine, std::size_t slot) {
     double top = 0.0;
-    for (const WorstMotion& motion : worst_motions(machine))
+    for (const run::WorstMotion& motion : run::worst_motions(machine))
         top = std::max(top, std::abs(motion.speed_m_s[slot]));
     return top;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -3,14 +3,14 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/check/words.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
 // A position may pass the end of travel by the rounding of a program's last digit.
 constexpr double kRounding_m = 1e-6;
 
-void outside(const Axis& axis, const Moment& at, double limit_m, Findings& findings) {
+void outside(const machine::Axis& axis, const run::Moment& at, double limit_m, Findings& findings) {
     Finding finding = words::about("travel", Grade::fault, axis);
     finding.value = at.position_m;
     finding.limit = limit_m;
@@ -23,7 +23,8 @@ void outside(const Axis& axis, const Moment& at, double limit_m, Findings& findi
     findings.push_back(std::move(finding));
 }
 
-void too_wide(const Axis& axis, const AxisRange& range, double travel_m, Findings& findings) {
+void too_wide(const machine::Axis& axis, const run::AxisRange& range, double travel_m,
+              Findings& findings) {
     Finding finding = words::about("travel", Grade::fault, axis);
     finding.value = range.max_m - range.min_m;
     finding.limit = travel_m;
@@ -37,12 +38,12 @@ void too_wide(const Axis& axis, const AxisRange& range, double travel_m, Finding
 }  // namespace
 
 void check_travel(const CheckInput& input, Findings& findings) {
-    for (const ProgramResult& program : input.programs) {
+    for (const run::ProgramResult& program : input.programs) {
         if (program.moves == 0) continue;
         for (std::size_t i = 0; i < input.machine.axes.size(); ++i) {
-            const Axis& axis = input.machine.axes[i];
+            const machine::Axis& axis = input.machine.axes[i];
             if (!axis.travel_min || !axis.travel_max) continue;
-            const AxisRange& range = program.axes[i];
+            const run::AxisRange& range = program.axes[i];
             const double low_m = axis.travel_min->value(), high_m = axis.travel_max->value();
             if (!input.machine.work_offset_known) {
                 if (range.max_m - range.min_m > high_m - low_m + kRounding_m)
@@ -55,4 +56,4 @@ void check_travel(const CheckInput& input, Findings& findings) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -8,7 +8,7 @@
 #include "stepper_sim/run/run_sources.hpp"
 #include "stepper_sim/run/slip_cure.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 namespace {
 
@@ -54,16 +54,16 @@ bool got_worse(const Finding& finding, const Findings& before, const Findings& a
     return is.excess > was.excess * (1.0 + kSameExcess);
 }
 
-Machine with(const Change& change, Machine machine) {
+machine::Machine with(const Change& change, machine::Machine machine) {
     for (const SettingChange& setting : change.settings)
-        apply(setting.to, machine);
+        machine::apply(setting.to, machine);
     return machine;
 }
 
 class Search {
   public:
     Search(const CheckInput& input, const Findings& findings, const Recheck& recheck,
-           const ProgressCall& progress)
+           const run::ProgressCall& progress)
         : input_(input), findings_(findings), recheck_(recheck), progress_(progress) {
         options_ = recheck.options;
         options_.watcher = nullptr;
@@ -73,14 +73,14 @@ class Search {
     /// Fills `first` where the change cures; false: it does not.
     bool try_change(const Finding& finding, const Change& change, ChangeFirst& first) {
         ++first.tried;
-        const Machine machine = with(change, input_.machine);
-        const MotorModels models = motor_models(machine);
+        const machine::Machine machine = with(change, input_.machine);
+        const run::MotorModels models = run::motor_models(machine);
         if (!settings_may_hold(machine, models, finding)) return false;
         const double done = rechecks_++;
-        ProgressCall part;
+        run::ProgressCall part;
         if (progress_) part = [&](double share) { progress_((done + share) / kMostRechecks); };
-        const auto sources = sources_of(machine, models, recheck_.programs, options_);
-        const auto results = run_sources(machine, models, sources, options_, part);
+        const auto sources = run::sources_of(machine, models, recheck_.programs, options_);
+        const auto results = run::run_sources(machine, models, sources, options_, part);
         if (progress_) progress_((done + 1.0) / kMostRechecks);
         if (!results) return false;
         const CheckInput changed{machine, models, results.value(), input_.margin};
@@ -98,7 +98,7 @@ class Search {
 
   private:
     /// What the settings alone ask does not go away with programs; it costs nothing to ask first.
-    bool settings_may_hold(const Machine& machine, const MotorModels& models,
+    bool settings_may_hold(const machine::Machine& machine, const run::MotorModels& models,
                            const Finding& finding) const {
         Findings alone = run_checks({machine, models, {}, input_.margin});
         std::erase_if(alone, [](const Finding& f) { return f.check == "lost-steps"; });
@@ -108,8 +108,8 @@ class Search {
     const CheckInput& input_;
     const Findings& findings_;
     const Recheck& recheck_;
-    const ProgressCall& progress_;
-    RunOptions options_;
+    const run::ProgressCall& progress_;
+    run::RunOptions options_;
     int rechecks_ = 0;
 };
 
@@ -129,8 +129,9 @@ bool cures(const Finding& finding, const Findings& before, const Findings& after
 }
 
 bool too_long(const CheckInput& input) {
-    return std::any_of(input.programs.begin(), input.programs.end(),
-                       [](const auto& program) { return program.planned_moves > kMostCureMoves; });
+    return std::any_of(input.programs.begin(), input.programs.end(), [](const auto& program) {
+        return program.planned_moves > run::kMostCureMoves;
+    });
 }
 
 ChangeFirst unverified_change(const Findings& findings) {
@@ -151,7 +152,7 @@ ChangeFirst unverified_change(const Findings& findings) {
 }
 
 ChangeFirst verified_change(const CheckInput& input, const Findings& findings,
-                            const Recheck& recheck, const ProgressCall& progress) {
+                            const Recheck& recheck, const run::ProgressCall& progress) {
     ChangeFirst first = unverified_change(findings);
     if (first.cure == Cure::not_needed || too_long(input)) return first;
     first.change = {};
@@ -181,4 +182,4 @@ const Change* shown_change(const Finding& finding, const ChangeFirst& first) {
     return nullptr;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -12,7 +12,7 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/run/run_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::check {
 
 /// Guess: each costs about what the check itself does, and people wait for it.
 inline constexpr int kMostRechecks = 8;
@@ -42,8 +42,8 @@ struct ChangeFirst {
 
 /// How the machine was checked.
 struct Recheck {
-    std::span<const ProgramSource> programs;  // none: worst-case moves, or the settings alone
-    RunOptions options;
+    std::span<const run::ProgramSource> programs;  // none: worst-case moves, or the settings alone
+    run::RunOptions options;
 };
 
 /// A program of it has more moves than are planned again and again (slip_cure.hpp).
@@ -53,7 +53,7 @@ bool too_long(const CheckInput& input);
 ChangeFirst unverified_change(const Findings& findings);
 
 ChangeFirst verified_change(const CheckInput& input, const Findings& findings,
-                            const Recheck& recheck, const ProgressCall& progress = {});
+                            const Recheck& recheck, const run::ProgressCall& progress = {});
 
 /// The change of a finding that is worth showing: the first that is neither a mere try nor refuted; null: none.
 const Change* shown_change(const Finding& finding, const ChangeFirst& first);
@@ -61,4 +61,4 @@ const Change* shown_change(const Finding& finding, const ChangeFirst& first);
 /// Whether the change cures that finding, by the findings before and after it.
 bool cures(const Finding& finding, const Findings& before, const Findings& after);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::check

@@ -6,7 +6,7 @@
 
 #include "planner/units/units_text.hpp"
 
-namespace stepper_sim::words {
+namespace stepper_sim::check::words {
 
 namespace {
 
@@ -20,7 +20,7 @@ std::string line_of(std::uint64_t line) {
 std::string lines(const Change& change) {
     std::string out;
     for (const SettingChange& setting : change.settings)
-        out += (out.empty() ? "" : ", ") + line_text(setting.to);
+        out += (out.empty() ? "" : ", ") + machine::line_text(setting.to);
     return out;
 }
 
@@ -47,11 +47,11 @@ std::string interval(double seconds) {
     return planner::format_quantity(planner::from_si<planner::Time>(seconds), 4);
 }
 
-std::string speed_of(const Axis& axis, double rate_rad_s) {
+std::string speed_of(const machine::Axis& axis, double rate_rad_s) {
     return mm_s(rate_rad_s / (2.0 * std::numbers::pi) * axis.drive.travel_per_turn().value());
 }
 
-Finding about(std::string_view check, Grade grade, const Axis& axis) {
+Finding about(std::string_view check, Grade grade, const machine::Axis& axis) {
     Finding finding;
     finding.check = check;
     finding.grade = grade;
@@ -59,7 +59,7 @@ Finding about(std::string_view check, Grade grade, const Axis& axis) {
     return finding;
 }
 
-void place(Finding& finding, const Axis& axis, const Moment& at) {
+void place(Finding& finding, const machine::Axis& axis, const run::Moment& at) {
     finding.line = at.line;
     finding.time_s = at.time_s;
     finding.position_m = at.position_m;
@@ -68,11 +68,11 @@ void place(Finding& finding, const Axis& axis, const Moment& at) {
                     axis.letter, mm(at.position_m));
 }
 
-void place(Finding& finding, const Extreme& at) {
+void place(Finding& finding, const controller::Extreme& at) {
     finding.line = at.line;
     finding.time_s = at.time_s;
     finding.message +=
         fmt::format(" at {}{}", line_of(at.line), planner::format_duration(at.time_s));
 }
 
-}  // namespace stepper_sim::words
+}  // namespace stepper_sim::check::words

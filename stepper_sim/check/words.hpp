@@ -7,9 +7,9 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/run/program_result.hpp"
 
-namespace stepper_sim::words {
+namespace stepper_sim::check::words {
 
-using stepper_sim::floor_digits;
+using stepper_sim::machine::floor_digits;
 
 /// The lines of the machine file, with ", " between them.
 std::string lines(const Change& change);
@@ -21,13 +21,13 @@ std::string percent(double share);
 std::string torque(double torque_Nm);
 std::string rate(double rate_hz);
 std::string interval(double seconds);
-std::string speed_of(const Axis& axis, double rate_rad_s);  // a motor's rate as axis speed
+std::string speed_of(const machine::Axis& axis, double rate_rad_s);  // a motor's rate as axis speed
 
 /// A finding with the fields every finding about a motor has.
-Finding about(std::string_view check, Grade grade, const Axis& axis);
+Finding about(std::string_view check, Grade grade, const machine::Axis& axis);
 /// Adds the place, and " at line 12, 3.4 s, X 57.1 mm" to the message.
-void place(Finding& finding, const Axis& axis, const Moment& at);
+void place(Finding& finding, const machine::Axis& axis, const run::Moment& at);
 /// The same without a position.
-void place(Finding& finding, const Extreme& at);
+void place(Finding& finding, const controller::Extreme& at);
 
-}  // namespace stepper_sim::words
+}  // namespace stepper_sim::check::words

@@ -31,9 +31,10 @@ constexpr auto kOptions = std::to_array<OptionRow>({
 });
 
 /// The line "step.x" of a machine, or null with an error printed.
-CaptureLine* line_of(Machine& machine, const std::string& name, const std::string& option) {
+machine::CaptureLine* line_of(machine::Machine& machine, const std::string& name,
+                              const std::string& option) {
     std::vector<std::string> known;
-    for (Axis& axis : machine.axes) {
+    for (machine::Axis& axis : machine.axes) {
         const auto letter = static_cast<char>(axis.letter | 0x20);
         known.push_back(fmt::format("step.{}", letter));
         if (name == known.back()) return &axis.step_line;
@@ -41,11 +42,11 @@ CaptureLine* line_of(Machine& machine, const std::string& name, const std::strin
         if (name == known.back()) return &axis.direction_line;
     }
     print_error(fmt::format("{}: found '{}', expected a line such as step.x; {}", option,
-                            planner::printable(name), reading::suggest(name, known)));
+                            planner::printable(name), machine::reading::suggest(name, known)));
     return nullptr;
 }
 
-bool apply_lines(const Invocation& invocation, Machine& machine) {
+bool apply_lines(const Invocation& invocation, machine::Machine& machine) {
     bool good = true;
     for (const std::string& text : invocation.all("--channel")) {
         const std::size_t equals = std::min(text.find('='), text.size());
@@ -55,20 +56,20 @@ bool apply_lines(const Invocation& invocation, Machine& machine) {
             good = false;
             continue;
         }
-        CaptureLine* const line = line_of(machine, text.substr(0, equals), "--channel");
+        machine::CaptureLine* const line = line_of(machine, text.substr(0, equals), "--channel");
         if (line != nullptr) line->channel = text.substr(equals + 1);
         good = good && line != nullptr;
     }
     for (const std::string& name : invocation.all("--invert")) {
-        CaptureLine* const line = line_of(machine, name, "--invert");
+        machine::CaptureLine* const line = line_of(machine, name, "--invert");
         if (line != nullptr) line->inverted = !line->inverted;
         good = good && line != nullptr;
     }
     return good;
 }
 
-std::optional<CaptureOptions> options_of(const Invocation& invocation) {
-    CaptureOptions options;
+std::optional<capture::CaptureOptions> options_of(const Invocation& invocation) {
+    capture::CaptureOptions options;
     if (invocation.has("PROGRAM")) options.program = invocation.text("PROGRAM");
     if (!invocation.has("--resolution")) return options;
     const auto time = planner::parse_quantity<planner::Time>(invocation.text("--resolution"),
@@ -85,7 +86,7 @@ std::optional<CaptureOptions> options_of(const Invocation& invocation) {
 }
 
 /// The trace, open; an error is printed when it cannot be.
-std::ifstream open_file(const std::string& file, CaptureOptions& options) {
+std::ifstream open_file(const std::string& file, capture::CaptureOptions& options) {
     std::error_code error;
     const auto status = std::filesystem::status(file, error);
     std::ifstream in;
@@ -112,17 +113,18 @@ Exit run(const Invocation& invocation) {
     std::ifstream trace = open_file(file, *options);
     if (!trace.is_open()) return Exit::unusable;
     Progress progress("capture");
-    const auto report =
-        run_capture(*machine, trace, file, *options, [&](double share) { progress.share(share); });
+    const auto report = capture::run_capture(*machine, trace, file, *options,
+                                             [&](double share) { progress.share(share); });
     progress.done();
     if (!report) {
         print_diagnostics(report.diagnostics());
         return Exit::unusable;
     }
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), capture_json(report.value())))
+        !write_file(invocation.text("--json"), report::capture_json(report.value())))
         return Exit::unusable;
-    if (!json_to_output(invocation) && !print(capture_text(report.value()))) return Exit::unusable;
+    if (!json_to_output(invocation) && !print(report::capture_text(report.value())))
+        return Exit::unusable;
     return exit_of(report.value().verdict, invocation);
 }
 

@@ -57,8 +57,8 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     kCatalogueOption,
 });
 
-std::optional<RunOptions> run_options(const Invocation& invocation) {
-    RunOptions options;
+std::optional<run::RunOptions> run_options(const Invocation& invocation) {
+    run::RunOptions options;
     options.dynamics = !invocation.has("--no-dynamics");
     if (!invocation.has("--windows")) return options;
     const std::string text = invocation.text("--windows");
@@ -73,23 +73,24 @@ std::optional<RunOptions> run_options(const Invocation& invocation) {
 
 /// What the programs left behind; recordings only where pictures are asked for.
 struct Programs {
-    std::vector<ProgramResult> results;
-    std::vector<RecordedProgram> recorded;
+    std::vector<run::ProgramResult> results;
+    std::vector<picture::RecordedProgram> recorded;
 };
 
-std::optional<Programs> run_all(const Machine& machine, const MotorModels& models,
-                                const RunOptions& options, double margin,
+std::optional<Programs> run_all(const machine::Machine& machine, const run::MotorModels& models,
+                                const run::RunOptions& options, double margin,
                                 const Invocation& invocation) {
     Programs programs;
     const bool with_pictures = invocation.has("--html") || invocation.has("--svg");
     bool good = true;
-    for (const ProgramSource& source :
-         sources_of(machine, models, programs_of(invocation), options)) {
+    for (const run::ProgramSource& source :
+         run::sources_of(machine, models, programs_of(invocation), options)) {
         Progress progress("checking " + planner::printable(source.name(), 40));
-        const ProgressCall show = [&](double share) { progress.share(share); };
+        const run::ProgressCall show = [&](double share) { progress.share(share); };
         std::vector<planner::Diagnostic> wrong;
         if (with_pictures && source.moves() == nullptr) {
-            auto recorded = record_program(machine, models, source.file(), options, margin, show);
+            auto recorded =
+                picture::record_program(machine, models, source.file(), options, margin, show);
             if (recorded) {
                 programs.recorded.push_back(std::move(recorded).value());
                 programs.results.push_back(programs.recorded.back().result);
@@ -97,7 +98,7 @@ std::optional<Programs> run_all(const Machine& machine, const MotorModels& model
                 wrong = recorded.diagnostics();
             }
         } else {
-            auto result = run_program(machine, models, source, options, show);
+            auto result = run::run_program(machine, models, source, options, show);
             if (result)
                 programs.results.push_back(std::move(result).value());
             else
@@ -120,39 +121,40 @@ bool write_pictures(const std::filesystem::path& folder, const Programs& program
                     error.message());
         return false;
     }
-    const std::vector<Picture> all = pictures(programs.recorded);
-    return std::all_of(all.begin(), all.end(), [&](const Picture& picture) {
+    const std::vector<report::Picture> all = report::pictures(programs.recorded);
+    return std::all_of(all.begin(), all.end(), [&](const report::Picture& picture) {
         return write_file((folder / picture.name).string(), picture.svg);
     });
 }
 
 /// Every file asked for; false, with an error printed, when one cannot be written.
-bool write_views(const Invocation& invocation, const Report& report, const Programs& programs,
-                 const std::optional<Proposal>& proposal) {
-    const PairReport pair{
+bool write_views(const Invocation& invocation, const check::Report& report,
+                 const Programs& programs, const std::optional<limits::Proposal>& proposal) {
+    const check::PairReport pair{
         report.machine_file, fmt::format("{}", fmt::join(report.program.files, " ")), report, {}};
-    if (invocation.has("--json") && !write_file(invocation.text("--json"), to_json(report)))
+    if (invocation.has("--json") && !write_file(invocation.text("--json"), report::to_json(report)))
         return false;
-    if (invocation.has("--md") && !write_file(invocation.text("--md"), to_markdown(report)))
+    if (invocation.has("--md") && !write_file(invocation.text("--md"), report::to_markdown(report)))
         return false;
     if (invocation.has("--test-xml") &&
         !write_file(invocation.text("--test-xml"),
-                    test_xml({&pair, 1}, invocation.has("--strict"))))
+                    report::test_xml({&pair, 1}, invocation.has("--strict"))))
         return false;
     if (invocation.has("--svg") && !write_pictures(invocation.text("--svg"), programs))
         return false;
     return !invocation.has("--html") ||
-           write_file(invocation.text("--html"),
-                      to_page(report, programs.recorded, proposal ? &proposal->limits : nullptr,
-                              proposal && proposal->time ? &*proposal->time : nullptr,
-                              proposal && proposal->corners ? &*proposal->corners : nullptr));
+           write_file(
+               invocation.text("--html"),
+               report::to_page(report, programs.recorded, proposal ? &proposal->limits : nullptr,
+                               proposal && proposal->time ? &*proposal->time : nullptr,
+                               proposal && proposal->corners ? &*proposal->corners : nullptr));
 }
 
-Report report_of(const CheckInput& input, const RunOptions& options,
-                 std::span<const ProgramSource> programs) {
+check::Report report_of(const check::CheckInput& input, const run::RunOptions& options,
+                        std::span<const run::ProgramSource> programs) {
     Progress progress("checking the change again");
-    Report report =
-        make_report(input, {programs, options}, [&](double share) { progress.share(share); });
+    check::Report report = check::make_report(input, {programs, options},
+                                              [&](double share) { progress.share(share); });
     progress.done();
     return report;
 }
@@ -175,13 +177,13 @@ Exit run(const Invocation& invocation) {
     const auto machine = machine_of(invocation);
     if (!machine) return Exit::unusable;
     if (invocation.has("--words")) return print_words(invocation, *machine);
-    const MotorModels models = motor_models(*machine);
+    const run::MotorModels models = run::motor_models(*machine);
     const auto programs = run_all(*machine, models, *options, *margin, invocation);
     if (!programs) return Exit::unusable;
 
-    const Report report = report_of({*machine, models, programs->results, *margin}, *options,
-                                    programs_of(invocation));
-    std::optional<Proposal> proposal;
+    const check::Report report = report_of({*machine, models, programs->results, *margin}, *options,
+                                           programs_of(invocation));
+    std::optional<limits::Proposal> proposal;
     if (invocation.has("--limits") &&
         !(proposal = propose(*machine, *margin, programs_of(invocation))))
         return Exit::unusable;
@@ -189,7 +191,8 @@ Exit run(const Invocation& invocation) {
     const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };
     if (!to_output("--json") && !to_output("--md") && !to_output("--html") &&
         !to_output("--test-xml") &&
-        !print(invocation.has("--quiet") ? to_line(report) : to_text(report, use_colour())))
+        !print(invocation.has("--quiet") ? report::to_line(report)
+                                         : report::to_text(report, use_colour())))
         return Exit::unusable;
     return exit_of(report.verdict, invocation);
 }

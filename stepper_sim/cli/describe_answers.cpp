@@ -156,7 +156,7 @@ std::string catalogue_part(std::string_view folder, const std::string& said,
             if (at->path().extension() == ".toml") known.push_back(at->path().stem().string());
     }
     std::sort(known.begin(), known.end());
-    const std::string near = reading::nearest(fs::path(name).stem().string(), known);
+    const std::string near = machine::reading::nearest(fs::path(name).stem().string(), known);
     hint = near.empty() ? fmt::format("'stepper_sim parts {}' lists them", folder)
                         : "did you mean '" + near + "'";
     return {};
@@ -215,8 +215,9 @@ class Reader {
     }
 
     static std::string belt(Parts& parts, DescribedAxis& axis) {
-        const BeltType* type = nullptr;
-        parts.take_if([&](const std::string& part) { return (type = belt_type(part)) != nullptr; });
+        const machine::BeltType* type = nullptr;
+        parts.take_if(
+            [&](const std::string& part) { return (type = machine::belt_type(part)) != nullptr; });
         if (type != nullptr) {
             axis.belt_type = type->name;
             axis.belt_pitch = planner::format_number(type->pitch_mm) + " mm";

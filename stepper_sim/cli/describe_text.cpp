@@ -176,7 +176,7 @@ class Writer {
 
     int microsteps_of(const DescribedAxis& axis) const {
         if (axis.microsteps > 0) return axis.microsteps;
-        const auto driver = read_driver(part_file(axis.driver, catalogue_));
+        const auto driver = machine::read_driver(part_file(axis.driver, catalogue_));
         if (!driver || driver.value().microsteps.empty()) return kUsualMicrosteps;
         int best = driver.value().microsteps.front();
         for (const int offered : driver.value().microsteps)
@@ -187,7 +187,7 @@ class Writer {
 
     int steps_per_turn(const DescribedAxis& axis) const {
         if (axis.motor.part.empty()) return axis.motor.steps_per_turn;
-        const auto motor = read_motor(part_file(axis.motor.part, catalogue_));
+        const auto motor = machine::read_motor(part_file(axis.motor.part, catalogue_));
         return motor ? motor.value().steps_per_turn : axis.motor.steps_per_turn;
     }
 
@@ -250,26 +250,27 @@ class Writer {
 };
 
 /// The band of one kind of guess on one axis; empty: it is none.
-std::string band_of(const std::vector<Guess>& guesses, char letter, std::string_view what) {
+std::string band_of(const std::vector<check::Guess>& guesses, char letter, std::string_view what) {
     std::string out, source;
-    for (const Guess& guess : guesses) {
-        const bool of_motor = guess.key == GuessKey::rotor_inertia ||
-                              guess.key == GuessKey::resistance ||
-                              guess.key == GuessKey::inductance;
+    for (const check::Guess& guess : guesses) {
+        const bool of_motor = guess.key == check::GuessKey::rotor_inertia ||
+                              guess.key == check::GuessKey::resistance ||
+                              guess.key == check::GuessKey::inductance;
         const bool meant = what == "motor"     ? of_motor
-                           : what == "current" ? guess.key == GuessKey::current
-                                               : name_of(guess.key) == what;
+                           : what == "current" ? guess.key == check::GuessKey::current
+                                               : check::name_of(guess.key) == what;
         if (std::tolower(guess.axis) != letter || !meant) continue;
-        out +=
-            fmt::format("{}{} {}", out.empty() ? "" : ", ", name_of(guess.key), band_text(guess));
+        out += fmt::format("{}{} {}", out.empty() ? "" : ", ", check::name_of(guess.key),
+                           check::band_text(guess));
         source = guess.source;  // one mark, one source
     }
     return out.empty() ? out : out + " (" + source + ")";
 }
 
 /// Puts the bands where their marks are; a line that is nothing but the mark of no guess goes.
-void fill_in(const Machine& machine, std::string& text) {
-    const std::vector<Guess> guesses = guesses_of(machine, motor_models(machine));
+void fill_in(const machine::Machine& machine, std::string& text) {
+    const std::vector<check::Guess> guesses =
+        check::guesses_of(machine, run::motor_models(machine));
     for (std::size_t at = text.find("#@"); at != std::string::npos; at = text.find("#@", at)) {
         const std::size_t end = text.find('@', at + 2) + 1;
         const std::string band =
@@ -289,7 +290,7 @@ void fill_in(const Machine& machine, std::string& text) {
 planner::Result<std::string> machine_text(const Described& machine,
                                           const std::vector<fs::path>& catalogue) {
     std::string text = Writer(machine, catalogue).text();
-    const auto read = read_machine_text(text, "described.toml", catalogue);
+    const auto read = machine::read_machine_text(text, "described.toml", catalogue);
     if (!read) return read.diagnostics();
     fill_in(read.value(), text);
     return text;

@@ -24,15 +24,15 @@ std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocatio
     return folders;
 }
 
-std::optional<Machine> machine_of(const Invocation& invocation) {
-    auto machine = read_machine(invocation.text("MACHINE"), catalogue_folders(invocation));
+std::optional<machine::Machine> machine_of(const Invocation& invocation) {
+    auto machine = machine::read_machine(invocation.text("MACHINE"), catalogue_folders(invocation));
     if (machine) return std::move(machine).value();
     print_diagnostics(machine.diagnostics());
     return std::nullopt;
 }
 
 std::optional<double> margin_of(const Invocation& invocation) {
-    if (!invocation.has("--margin")) return kDefaultMargin;
+    if (!invocation.has("--margin")) return run::kDefaultMargin;
     const std::string text = invocation.text("--margin");
     // Without its sign a number below 1 is a share and one from 2 on a percentage; between them it may be meant either way.
     constexpr double kSharesBelow = 1.0, kPercentFrom = 2.0;
@@ -48,7 +48,7 @@ std::optional<double> margin_of(const Invocation& invocation) {
     return std::nullopt;
 }
 
-std::optional<int> axis_of(const Machine& machine, const Invocation& invocation) {
+std::optional<int> axis_of(const machine::Machine& machine, const Invocation& invocation) {
     if (!invocation.has("--axis")) return 0;
     const std::string text = invocation.text("--axis");
     std::string letters;

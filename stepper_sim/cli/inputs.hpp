@@ -25,21 +25,21 @@ inline constexpr OptionRow kMarginOption{
 std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocation);
 
 /// The machine named by MACHINE; prints one line per error and returns nothing where it cannot be used.
-std::optional<Machine> machine_of(const Invocation& invocation);
+std::optional<machine::Machine> machine_of(const Invocation& invocation);
 
 /// The margin, in [0, 1); prints an error and returns nothing where it is not one.
 std::optional<double> margin_of(const Invocation& invocation);
 
 /// Slot of the axis that --axis names, the first without it; prints an error and returns nothing where there is no such axis.
-std::optional<int> axis_of(const Machine& machine, const Invocation& invocation);
+std::optional<int> axis_of(const machine::Machine& machine, const Invocation& invocation);
 
 /// Text output goes to standard output unless JSON does.
 bool json_to_output(const Invocation& invocation);
 
 /// What a verdict ends the program with: `--strict` does not let thin pass.
-inline Exit exit_of(Verdict verdict, const Invocation& invocation) {
-    const bool passes =
-        verdict == Verdict::clear || (verdict == Verdict::thin && !invocation.has("--strict"));
+inline Exit exit_of(check::Verdict verdict, const Invocation& invocation) {
+    const bool passes = verdict == check::Verdict::clear ||
+                        (verdict == check::Verdict::thin && !invocation.has("--strict"));
     return passes ? Exit::good : Exit::fault;
 }
 

@@ -28,19 +28,20 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     kCatalogueOption,
 });
 
-bool write_machine(const Machine& machine, const Limits& limits, const Invocation& invocation) {
-    const auto text = reading::read_text_file(invocation.text("MACHINE"));
+bool write_machine(const machine::Machine& machine, const limits::Limits& limits,
+                   const Invocation& invocation) {
+    const auto text = machine::reading::read_text_file(invocation.text("MACHINE"));
     if (!text) {
         print_diagnostics(text.diagnostics());
         return false;
     }
-    const auto changed =
-        with_settings(text.value(), machine.file, with_margin(machine, limits), machine);
+    const auto changed = limits::with_settings(text.value(), machine.file,
+                                               limits::with_margin(machine, limits), machine);
     if (!changed) {
         print_diagnostics(changed.diagnostics());
         return false;
     }
-    return write_file(invocation.text("--write"), with_caution_line(changed.value()));
+    return write_file(invocation.text("--write"), report::with_caution_line(changed.value()));
 }
 
 Exit run(const Invocation& invocation) {
@@ -50,19 +51,20 @@ Exit run(const Invocation& invocation) {
     if (!files->one_machine()) return limits_many(invocation, *files, *margin);
     const auto machine = machine_of(invocation);
     if (!machine) return Exit::unusable;
-    const std::vector<ProgramSource> programs = programs_of(invocation);
+    const std::vector<run::ProgramSource> programs = programs_of(invocation);
     const auto proposal = propose(*machine, *margin, programs);
     if (!proposal) return Exit::unusable;
     const auto& [limits, measured, worth, corners] = *proposal;
     if (invocation.has("--write") && !write_machine(*machine, limits, invocation))
         return Exit::unusable;
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), limits_json(*machine, *proposal, programs)))
+        !write_file(invocation.text("--json"), report::limits_json(*machine, *proposal, programs)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--write") != "-" &&
-        !print(with_caution(limits_text(*machine, limits) + measure_text(measured) +
-                            (worth ? worth_text(*worth) : "") +
-                            (corners ? corners_text(*corners, invocation.all("PROGRAM")) : ""))))
+        !print(report::with_caution(
+            report::limits_text(*machine, limits) + report::measure_text(measured) +
+            (worth ? report::worth_text(*worth) : "") +
+            (corners ? report::corners_text(*corners, invocation.all("PROGRAM")) : ""))))
         return Exit::unusable;
     return limits.clear ? Exit::good : Exit::fault;
 }

@@ -12,11 +12,11 @@
 
 namespace stepper_sim::cli {
 
-std::optional<InputFiles> files_of(const Invocation& invocation) {
+std::optional<machine::InputFiles> files_of(const Invocation& invocation) {
     std::vector<std::string> given = invocation.all("MACHINE");
     for (const std::string& file : invocation.all("PROGRAM"))
         given.push_back(file);
-    auto files = input_files(given);
+    auto files = machine::input_files(given);
     print_diagnostics(files ? files.value().errors : files.diagnostics());
     if (!files) return std::nullopt;
     return std::move(files).value();
@@ -41,12 +41,12 @@ void ErrorsOnce::print(std::span<const planner::Diagnostic> errors) {
         if (said_.insert(planner::to_line(error)).second) print_diagnostics({&error, 1});
 }
 
-Exit check_many(const Invocation& invocation, const InputFiles& files, const RunOptions& options,
-                double margin) {
+Exit check_many(const Invocation& invocation, const machine::InputFiles& files,
+                const run::RunOptions& options, double margin) {
     if (asks_for_one(invocation, {"--html", "--limits", "--svg", "--md", "--words"}))
         return Exit::unusable;
     Progress progress("checking all pairs");
-    const std::vector<PairReport> pairs = check_pairs(
+    const std::vector<check::PairReport> pairs = check::check_pairs(
         {files.machines, files.programs, catalogue_folders(invocation), options, margin},
         [&](double share) { progress.share(share); });
     progress.done();
@@ -54,21 +54,24 @@ Exit check_many(const Invocation& invocation, const InputFiles& files, const Run
                           invocation.text("--test-xml") != "-";
     ErrorsOnce errors;
     if (as_table)
-        for (const PairReport& pair : pairs)
+        for (const check::PairReport& pair : pairs)
             errors.stands_elsewhere(pair.errors);
-    for (const PairReport& pair : pairs)
+    for (const check::PairReport& pair : pairs)
         errors.print(pair.errors);
 
     if (invocation.has("--test-xml") &&
-        !write_file(invocation.text("--test-xml"), test_xml(pairs, invocation.has("--strict"))))
+        !write_file(invocation.text("--test-xml"),
+                    report::test_xml(pairs, invocation.has("--strict"))))
         return Exit::unusable;
-    const Summary summary{pairs, files.left_out, margin, files.errors.empty()};
-    if (invocation.has("--json") && !write_file(invocation.text("--json"), summary_json(summary)))
+    const report::Summary summary{pairs, files.left_out, margin, files.errors.empty()};
+    if (invocation.has("--json") &&
+        !write_file(invocation.text("--json"), report::summary_json(summary)))
         return Exit::unusable;
     if (!json_to_output(invocation) && invocation.text("--test-xml") != "-" &&
-        !print(invocation.has("--quiet") ? summary_line(summary) : summary_text(summary)))
+        !print(invocation.has("--quiet") ? report::summary_line(summary)
+                                         : report::summary_text(summary)))
         return Exit::unusable;
-    const auto worst = worst_verdict(pairs);
+    const auto worst = check::worst_verdict(pairs);
     if (!worst || !files.errors.empty()) return Exit::unusable;
     return exit_of(*worst, invocation);
 }

@@ -19,7 +19,7 @@ inline constexpr OptionRow kMachinesOption{
     "MACHINE", "FILE", "machine file (TOML), or a folder of machines and programs", true, false};
 
 /// What MACHINE and PROGRAM name; prints one line per error, and returns nothing where there is nothing to work on.
-std::optional<InputFiles> files_of(const Invocation& invocation);
+std::optional<machine::InputFiles> files_of(const Invocation& invocation);
 
 /// True, with an error printed, where an option is given that only one machine can have.
 bool asks_for_one(const Invocation& invocation, std::initializer_list<std::string_view> options);
@@ -35,9 +35,9 @@ class ErrorsOnce {
     std::set<std::string> said_;
 };
 
-Exit check_many(const Invocation& invocation, const InputFiles& files, const RunOptions& options,
-                double margin);
+Exit check_many(const Invocation& invocation, const machine::InputFiles& files,
+                const run::RunOptions& options, double margin);
 
-Exit limits_many(const Invocation& invocation, const InputFiles& files, double margin);
+Exit limits_many(const Invocation& invocation, const machine::InputFiles& files, double margin);
 
 }  // namespace stepper_sim::cli

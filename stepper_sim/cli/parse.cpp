@@ -15,7 +15,7 @@ constexpr std::size_t kNameColumn = 26;
 
 /// Help beside a column of names, inside the terminal's width; the parser indents what follows a break.
 std::string beside_names(std::string_view help) {
-    std::string lines = wrapped(help, 0, 0, kTextWidth - kNameColumn);
+    std::string lines = report::wrapped(help, 0, 0, report::kTextWidth - kNameColumn);
     lines.pop_back();
     return lines;
 }
@@ -28,7 +28,7 @@ std::string pasteable(std::string_view example) {
         std::size_t end = 1;
         for (bool quoted = false; end < example.size() && (quoted || example[end] != ' '); ++end)
             if (example[end] == '"') quoted = !quoted;
-        if (used + end + 2 > kTextWidth) {
+        if (used + end + 2 > report::kTextWidth) {
             out += " \\\n   ";
             used = 3;
         }
@@ -69,7 +69,7 @@ Parsed parse(int argc, const char* const* argv) {
     Parsed parsed;
     CLI::App app("Checks stepper-driven machines for lost steps before their settings are flashed.",
                  "stepper_sim");
-    app.set_version_flag("--version", std::string(kVersion));
+    app.set_version_flag("--version", std::string(report::kVersion));
     app.require_subcommand(1);
     app.get_formatter()->column_width(kNameColumn);
     app.footer(

@@ -22,7 +22,7 @@ constexpr auto kOptions = std::to_array<OptionRow>({
 });
 
 /// Prints what is wrong with parts of this kind; false where anything is.
-bool told(const Catalogue& catalogue, std::string_view kind) {
+bool told(const machine::Catalogue& catalogue, std::string_view kind) {
     bool good = true;
     const auto tell = [&](std::string_view own, const auto& entries) {
         if (!kind.empty() && kind != own) return;
@@ -49,12 +49,12 @@ Exit run(const Invocation& invocation) {
     for (const std::filesystem::path& folder : catalogue_folders(invocation)) {
         std::error_code error;
         if (!std::filesystem::is_directory(folder, error)) continue;
-        const Catalogue catalogue = read_catalogue(folder);
+        const machine::Catalogue catalogue = machine::read_catalogue(folder);
         const bool good = told(catalogue, kind);
         if (invocation.has("--json") &&
-            !write_file(invocation.text("--json"), parts_json(catalogue, kind)))
+            !write_file(invocation.text("--json"), report::parts_json(catalogue, kind)))
             return Exit::unusable;
-        if (!json_to_output(invocation) && !print(parts_text(catalogue, kind, sources)))
+        if (!json_to_output(invocation) && !print(report::parts_text(catalogue, kind, sources)))
             return Exit::unusable;
         return good ? Exit::good : Exit::unusable;
     }

@@ -18,46 +18,48 @@ auto shown(std::string what, Work&& work) {
 }
 
 /// What would move the values most, told by the torque that the motors use at them.
-std::optional<Measurement> measure_at(const Machine& machine, double margin,
-                                      std::span<const ProgramSource> programs) {
-    RunOptions options;
+std::optional<check::Measurement> measure_at(const machine::Machine& machine, double margin,
+                                             std::span<const run::ProgramSource> programs) {
+    run::RunOptions options;
     options.margin = margin;
     options.cures = false;
     options.most_windows = 0;
-    const MotorModels models = motor_models(machine);
-    const auto sources = sources_of(machine, models, programs, options);
-    const auto results = run_sources(machine, models, sources, options);
+    const run::MotorModels models = run::motor_models(machine);
+    const auto sources = run::sources_of(machine, models, programs, options);
+    const auto results = run::run_sources(machine, models, sources, options);
     if (!results) return std::nullopt;
-    return measure_next({machine, models, results.value(), margin}, {programs, options});
+    return check::measure_next({machine, models, results.value(), margin}, {programs, options});
 }
 
 }  // namespace
 
-std::optional<Proposal> propose(const Machine& machine, double margin,
-                                std::span<const ProgramSource> programs) {
+std::optional<limits::Proposal> propose(const machine::Machine& machine, double margin,
+                                        std::span<const run::ProgramSource> programs) {
     auto limits = shown("looking for limits", [&](const auto& progress) {
-        return find_limits({machine, programs, margin}, progress);
+        return limits::find_limits({machine, programs, margin}, progress);
     });
     if (!limits) return std::nullopt;
-    Proposal proposal{std::move(limits).value(), {}, {}, {}};
-    proposal.measure_next = measure_at(just_holding(machine, proposal.limits), margin, programs);
+    limits::Proposal proposal{std::move(limits).value(), {}, {}, {}};
+    proposal.measure_next =
+        measure_at(limits::just_holding(machine, proposal.limits), margin, programs);
     if (programs.empty()) return proposal;
     auto time = shown("timing the programs", [&](const auto& progress) {
-        return time_value(machine, with_margin(machine, proposal.limits), programs, progress);
+        return limits::time_value(machine, limits::with_margin(machine, proposal.limits), programs,
+                                  progress);
     });
     if (!time) return std::nullopt;
     proposal.time = std::move(time).value();
     auto corners = shown("looking at corners", [&](const auto& progress) {
-        return corner_quality(machine, programs, progress);
+        return limits::corner_quality(machine, programs, progress);
     });
     if (!corners) return std::nullopt;
     proposal.corners = std::move(corners).value();
-    tell_what_holds(*proposal.corners, proposal.limits);
+    limits::tell_what_holds(*proposal.corners, proposal.limits);
     return proposal;
 }
 
-std::vector<ProgramSource> programs_of(const Invocation& invocation) {
-    std::vector<ProgramSource> programs;
+std::vector<run::ProgramSource> programs_of(const Invocation& invocation) {
+    std::vector<run::ProgramSource> programs;
     for (const std::string& file : invocation.all("PROGRAM"))
         programs.emplace_back(file);
     return programs;

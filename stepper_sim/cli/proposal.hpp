@@ -13,10 +13,10 @@
 namespace stepper_sim::cli {
 
 /// Shows progress; nothing, with errors printed, where a program cannot be run.
-std::optional<Proposal> propose(const Machine& machine, double margin,
-                                std::span<const ProgramSource> programs);
+std::optional<limits::Proposal> propose(const machine::Machine& machine, double margin,
+                                        std::span<const run::ProgramSource> programs);
 
 /// The programs of a command line.
-std::vector<ProgramSource> programs_of(const Invocation& invocation);
+std::vector<run::ProgramSource> programs_of(const Invocation& invocation);
 
 }  // namespace stepper_sim::cli

@@ -68,40 +68,41 @@ std::int64_t ticks_of(double time_s, std::int64_t tick_hz) {
 }
 
 /// Counts what passes and hands it to every writer.
-class Account final : public EdgeSink {
+class Account final : public controller::EdgeSink {
   public:
     struct Motor {
         std::int64_t up = 0, down = 0, turns = 0;
     };
-    void take(std::span<const Edge> edges) override {
-        for (const Edge& edge : edges) {
+    void take(std::span<const controller::Edge> edges) override {
+        for (const controller::Edge& edge : edges) {
             Motor& motor = motors[edge.motor];
-            if (edge.kind == EdgeKind::direction) ++motor.turns;
-            if (edge.kind == EdgeKind::step_rise) ++(edge.direction > 0 ? motor.up : motor.down);
+            if (edge.kind == controller::EdgeKind::direction) ++motor.turns;
+            if (edge.kind == controller::EdgeKind::step_rise)
+                ++(edge.direction > 0 ? motor.up : motor.down);
             if (count++ == 0) first_tick = edge.tick;
             last_tick = edge.tick;
         }
-        for (EdgeSink* writer : writers)
+        for (controller::EdgeSink* writer : writers)
             writer->take(edges);
     }
 
-    std::vector<EdgeSink*> writers;
+    std::vector<controller::EdgeSink*> writers;
     std::array<Motor, planner::kMaxAxes> motors{};
     std::int64_t count = 0, first_tick = 0, last_tick = 0;
 };
 
 /// Passes edges on and remembers whether the span is over.
-class Until final : public EdgeSink {
+class Until final : public controller::EdgeSink {
   public:
-    Until(EdgeSink& next, std::int64_t to_tick) : next_(next), to_(to_tick) {}
-    void take(std::span<const Edge> edges) override {
+    Until(controller::EdgeSink& next, std::int64_t to_tick) : next_(next), to_(to_tick) {}
+    void take(std::span<const controller::Edge> edges) override {
         over_ = over_ || (!edges.empty() && edges.front().tick > to_);
         next_.take(edges);
     }
     bool over() const { return over_; }
 
   private:
-    EdgeSink& next_;
+    controller::EdgeSink& next_;
     std::int64_t to_;
     bool over_ = false;
 };
@@ -110,7 +111,7 @@ std::string seconds(double time_s) {
     return fmt::format("{:.6f} s", time_s);
 }
 
-std::string summary(const Machine& machine, const Account& account, double tick_s) {
+std::string summary(const machine::Machine& machine, const Account& account, double tick_s) {
     if (account.count == 0) return "no pulse in this span\n";
     std::string out = fmt::format("{} edges from {} to {}\n", account.count,
                                   seconds(static_cast<double>(account.first_tick) * tick_s),
@@ -119,25 +120,25 @@ std::string summary(const Machine& machine, const Account& account, double tick_
         {"motor", "steps", "plus", "minus", "net", "reversals", "net travel"}};
     for (std::size_t m = 0; m < machine.axes.size(); ++m) {
         const Account::Motor& motor = account.motors[m];
-        const Axis& axis = machine.axes[m];
+        const machine::Axis& axis = machine.axes[m];
         const std::int64_t net = motor.up - motor.down;
         rows.push_back({std::string(1, axis.letter), std::to_string(motor.up + motor.down),
                         std::to_string(motor.up), std::to_string(motor.down), std::to_string(net),
                         std::to_string(motor.turns),
-                        words::mm(static_cast<double>(net) / axis.steps_per_m())});
+                        check::words::mm(static_cast<double>(net) / axis.steps_per_m())});
     }
-    return out + table(rows);
+    return out + report::table(rows);
 }
 
-Exit write_pulses(const Machine& machine, const Span& span, const Invocation& invocation) {
+Exit write_pulses(const machine::Machine& machine, const Span& span, const Invocation& invocation) {
     std::string letters;
-    for (const Axis& axis : machine.axes)
+    for (const machine::Axis& axis : machine.axes)
         letters += axis.letter;
-    const std::int64_t tick_hz = tick_hz_of(machine.controller);
+    const std::int64_t tick_hz = controller::tick_hz_of(machine.controller);
     Account account;
     std::optional<OutputFile> vcd_file, csv_file;
-    std::optional<VcdWriter> vcd;
-    std::optional<EdgeCsvWriter> csv;
+    std::optional<capture::VcdWriter> vcd;
+    std::optional<capture::EdgeCsvWriter> csv;
     if (invocation.has("--vcd")) {
         vcd_file.emplace(invocation.text("--vcd"));
         vcd.emplace(vcd_file->stream(), letters, tick_hz);
@@ -148,15 +149,16 @@ Exit write_pulses(const Machine& machine, const Span& span, const Invocation& in
         csv.emplace(csv_file->stream(), letters, tick_hz);
         account.writers.push_back(&*csv);
     }
-    EdgeWindow window(account, ticks_of(span.from_s, tick_hz), ticks_of(span.to_s, tick_hz));
+    capture::EdgeWindow window(account, ticks_of(span.from_s, tick_hz),
+                               ticks_of(span.to_s, tick_hz));
     Until until(window, ticks_of(span.to_s, tick_hz));
-    PulseRun pulses(machine, &until);
+    controller::PulseRun pulses(machine, &until);
 
     const auto failing = [&] {
         return (vcd_file && !vcd_file->good()) || (csv_file && !csv_file->good());
     };
     Progress progress("pulses");
-    const auto notes = plan_file(
+    const auto notes = run::plan_file(
         machine, invocation.text("PROGRAM"),
         [&](std::span<const planner::MotorMove> moves) {
             for (const planner::MotorMove& move : moves) {
@@ -178,7 +180,7 @@ Exit write_pulses(const Machine& machine, const Span& span, const Invocation& in
     if (!vcd_whole || !csv_whole) return Exit::unusable;
     const bool to_output = invocation.text("--vcd") == "-" || invocation.text("--csv") == "-";
     if (!to_output &&
-        !print(with_caution(summary(machine, account, 1.0 / static_cast<double>(tick_hz)))))
+        !print(report::with_caution(summary(machine, account, 1.0 / static_cast<double>(tick_hz)))))
         return Exit::unusable;
     return Exit::good;
 }

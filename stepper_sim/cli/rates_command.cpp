@@ -36,20 +36,21 @@ Exit run(const Invocation& invocation) {
         }
     }
     if (!machine) return Exit::unusable;
-    std::vector<RateRow> rows;
+    std::vector<report::RateRow> rows;
     bool over = false;
-    for (const Axis& axis : machine->axes) {
+    for (const machine::Axis& axis : machine->axes) {
         const double speed_m_s = speed.value_or(axis.settings.max_speed).value();
-        rows.push_back({axis, ceilings_of(*machine, axis), speed_m_s, step_rate_hz(axis, speed_m_s),
-                        ceiling_speed_m_s(*machine, axis)});
+        rows.push_back({axis, run::ceilings_of(*machine, axis), speed_m_s,
+                        run::step_rate_hz(axis, speed_m_s),
+                        run::ceiling_speed_m_s(*machine, axis)});
         over = over || rows.back().rate_hz > rows.back().ceilings.lowest_hz();
     }
     if (invocation.has("--json") &&
-        !write_file(invocation.text("--json"), rates_json(rows, *machine)))
+        !write_file(invocation.text("--json"), report::rates_json(rows, *machine)))
         return Exit::unusable;
     if (!json_to_output(invocation) &&
-        !print(with_caution(
-            rates_text(rows, planner::shares_motors(machine->kinematics, machine->program.axes)))))
+        !print(report::with_caution(report::rates_text(
+            rows, planner::shares_motors(machine->kinematics, machine->program.axes)))))
         return Exit::unusable;
     return over ? Exit::fault : Exit::good;
 }

@@ -10,7 +10,8 @@
 namespace stepper_sim::cli {
 
 /// The fit of all sheets, with their captures. Prints one line of error for each fault and returns nothing where there is one.
-std::optional<FittedSheets> fits_of(const Machine& machine, const MotorModels& models,
-                                    const std::vector<std::string>& files);
+std::optional<trial::FittedSheets> fits_of(const machine::Machine& machine,
+                                           const run::MotorModels& models,
+                                           const std::vector<std::string>& files);
 
 }  // namespace stepper_sim::cli

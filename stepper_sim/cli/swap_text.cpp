@@ -20,8 +20,8 @@ namespace {
 namespace fs = std::filesystem;
 
 // As in machine files.
-using reading::kMaxCurrent_A;
-using reading::kMaxSupply_V;
+using machine::reading::kMaxCurrent_A;
+using machine::reading::kMaxSupply_V;
 constexpr double kMaxGearRatio = 1e4;
 constexpr double kMaxMicrosteps = 65536;
 
@@ -61,7 +61,7 @@ std::optional<Part> part_of(const std::string& key, const std::string& name,
 }
 
 /// A catalogue may leave out what its source does not state; torque cannot be judged without it.
-bool complete(const MotorPart& motor) {
+bool complete(const machine::MotorPart& motor) {
     std::string missing;
     if (!motor.rotor_inertia) missing = "rotor_inertia";
     if (motor.curves.empty() && !(motor.resistance && motor.inductance))
@@ -84,14 +84,14 @@ std::optional<Q> quantity_of(const std::string& text, double most) {
     return std::nullopt;
 }
 
-std::optional<RatedCurrent> current_of(const std::string& text) {
+std::optional<machine::RatedCurrent> current_of(const std::string& text) {
     for (const auto& [word, basis] :
-         {std::pair{" rms", CurrentBasis::rms}, {" peak", CurrentBasis::peak}}) {
+         {std::pair{" rms", machine::CurrentBasis::rms}, {" peak", machine::CurrentBasis::peak}}) {
         if (!text.ends_with(word)) continue;
         const std::string amount = text.substr(0, text.size() - std::string_view(word).size());
         const auto value = quantity_of<planner::Current>(amount, kMaxCurrent_A);
         if (!value) return std::nullopt;
-        return RatedCurrent{*value, basis};
+        return machine::RatedCurrent{*value, basis};
     }
     refuse(text, "a current that says rms or peak, such as \"1.2 A rms\"");
     return std::nullopt;
@@ -112,14 +112,14 @@ std::optional<double> number_of(const std::string& text, double least, double mo
 }
 
 /// Fills one field of `swap`; false, with an error printed, where it cannot.
-bool set(Swap& swap, const std::string& key, const std::string& value,
+bool set(limits::Swap& swap, const std::string& key, const std::string& value,
          const Invocation& invocation) {
     if (key == "motor") {
-        swap.motor = part_of(key, value, read_motor, invocation);
+        swap.motor = part_of(key, value, machine::read_motor, invocation);
         return swap.motor && complete(*swap.motor);
     }
     if (key == "driver") {
-        swap.driver = part_of(key, value, read_driver, invocation);
+        swap.driver = part_of(key, value, machine::read_driver, invocation);
         return swap.driver.has_value();
     }
     if (key == "supply") {
@@ -155,8 +155,8 @@ std::size_t next_part(const std::string& text, std::size_t from) {
 
 }  // namespace
 
-std::optional<Swap> swap_of(const std::string& text, const Invocation& invocation) {
-    Swap swap;
+std::optional<limits::Swap> swap_of(const std::string& text, const Invocation& invocation) {
+    limits::Swap swap;
     swap.label = planner::printable(text, 200);
     std::vector<std::string> seen;
     bool good = true;

@@ -12,6 +12,6 @@ namespace stepper_sim::cli {
 
 /// One --swap. Part files are looked for from here, then where the machine file's own parts are. Prints one line of error for each
 /// fault and returns nothing where there is one.
-std::optional<Swap> swap_of(const std::string& text, const Invocation& invocation);
+std::optional<limits::Swap> swap_of(const std::string& text, const Invocation& invocation);
 
 }  // namespace stepper_sim::cli

@@ -46,7 +46,7 @@ std::optional<std::vector<double>> speeds_of(const Invocation& invocation) {
         const auto speed = planner::parse_quantity<planner::Speed>(text, {"--speed", 0, 0});
         if (!speed)
             print_diagnostics(speed.diagnostics());
-        else if (!(speed.value().value() > 0.0 && speed.value().value() <= kMaxSpeed_m_s))
+        else if (!(speed.value().value() > 0.0 && speed.value().value() <= machine::kMaxSpeed_m_s))
             print_error("--speed: found '" + planner::printable(text) +
                         "', expected a speed above zero, at most 100 m/s");
         else
@@ -56,8 +56,8 @@ std::optional<std::vector<double>> speeds_of(const Invocation& invocation) {
     return speeds;
 }
 
-std::optional<std::vector<Swap>> swaps_of(const Invocation& invocation) {
-    std::vector<Swap> swaps;
+std::optional<std::vector<limits::Swap>> swaps_of(const Invocation& invocation) {
+    std::vector<limits::Swap> swaps;
     bool good = true;
     for (const std::string& text : invocation.all("--swap")) {
         if (auto swap = swap_of(text, invocation))
@@ -69,14 +69,14 @@ std::optional<std::vector<Swap>> swaps_of(const Invocation& invocation) {
     return swaps;
 }
 
-std::optional<std::vector<AskedPoint>> asked_of(const Machine& machine, int slot,
-                                                const Invocation& invocation) {
-    std::vector<AskedPoint> asked;
+std::optional<std::vector<limits::AskedPoint>> asked_of(const machine::Machine& machine, int slot,
+                                                        const Invocation& invocation) {
+    std::vector<limits::AskedPoint> asked;
     bool good = true;
     for (const std::string& file : invocation.all("PROGRAM")) {
         Progress progress("reading " + planner::printable(file, 40));
         const auto cloud =
-            asked_cloud(machine, slot, file, [&](double share) { progress.share(share); });
+            limits::asked_cloud(machine, slot, file, [&](double share) { progress.share(share); });
         progress.done();
         if (cloud)
             asked.insert(asked.end(), cloud.value().begin(), cloud.value().end());
@@ -88,27 +88,28 @@ std::optional<std::vector<AskedPoint>> asked_of(const Machine& machine, int slot
     return asked;
 }
 
-std::string to_svg(const Comparison& comparison) {
+std::string to_svg(const report::Comparison& comparison) {
     double top_m_s = 0.0;
-    for (const AskedPoint& point : comparison.asked)
+    for (const limits::AskedPoint& point : comparison.asked)
         top_m_s = std::max(top_m_s, point.speed_m_s);
-    for (const Candidate& candidate : comparison.candidates) {
+    for (const limits::Candidate& candidate : comparison.candidates) {
         top_m_s = std::max(top_m_s, candidate.top_speed_nominal_m_s);
-        for (const SpeedPoint& point : candidate.points)
+        for (const limits::SpeedPoint& point : candidate.points)
             top_m_s = std::max(top_m_s, point.speed_m_s);
     }
-    return torque_plot_svg(comparison.candidates, comparison.asked, kPlotRoom * top_m_s);
+    return report::torque_plot_svg(comparison.candidates, comparison.asked, kPlotRoom * top_m_s);
 }
 
-bool write_all(const Comparison& comparison, const Invocation& invocation) {
+bool write_all(const report::Comparison& comparison, const Invocation& invocation) {
     if (invocation.has("--plot") && !write_file(invocation.text("--plot"), to_svg(comparison)))
         return false;
-    if (invocation.has("--json") && !write_file(invocation.text("--json"), torque_json(comparison)))
+    if (invocation.has("--json") &&
+        !write_file(invocation.text("--json"), report::torque_json(comparison)))
         return false;
     if (json_to_output(invocation) || invocation.text("--plot") == "-") return true;
-    std::string text = torque_text(comparison.candidates, comparison.margin);
-    if (!comparison.asked.empty()) text += asked_text(comparison.asked);
-    return print(with_caution(std::move(text)));
+    std::string text = report::torque_text(comparison.candidates, comparison.margin);
+    if (!comparison.asked.empty()) text += report::asked_text(comparison.asked);
+    return print(report::with_caution(std::move(text)));
 }
 
 Exit run(const Invocation& invocation) {
@@ -126,14 +127,14 @@ Exit run(const Invocation& invocation) {
     auto asked = asked_of(*machine, *slot, invocation);
     if (!asked) return Exit::unusable;
 
-    const Axis& axis = machine->axes[static_cast<std::size_t>(*slot)];
-    ComparisonQuestion question{*speeds, std::nullopt, *margin};
+    const machine::Axis& axis = machine->axes[static_cast<std::size_t>(*slot)];
+    limits::ComparisonQuestion question{*speeds, std::nullopt, *margin};
     if (question.speeds_m_s.empty())
         for (const double share : {0.25, 0.5, 1.0})
             question.speeds_m_s.push_back(share * axis.settings.max_speed.value());
-    const Comparison comparison{
+    const report::Comparison comparison{
         *machine,          axis,
-        *margin,           compare_motors(*machine, *slot, *swaps, question),
+        *margin,           limits::compare_motors(*machine, *slot, *swaps, question),
         std::move(*asked), invocation.all("PROGRAM")};
     return write_all(comparison, invocation) ? Exit::good : Exit::unusable;
 }

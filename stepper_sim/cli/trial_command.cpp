@@ -37,13 +37,13 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     kCatalogueOption,
 });
 
-std::optional<TrialQuestion> question_of(const Invocation& invocation) {
+std::optional<trial::TrialQuestion> question_of(const Invocation& invocation) {
     const std::string text = invocation.text("--raise");
     std::string words;
-    for (int i = 0; i < kTrialQuestions; ++i) {
-        const auto question = static_cast<TrialQuestion>(i);
-        if (text == to_word(question)) return question;
-        words += (i == 0 ? "" : ", ") + std::string(to_word(question));
+    for (int i = 0; i < trial::kTrialQuestions; ++i) {
+        const auto question = static_cast<trial::TrialQuestion>(i);
+        if (text == trial::to_word(question)) return question;
+        words += (i == 0 ? "" : ", ") + std::string(trial::to_word(question));
     }
     print_error("--raise: found '" + planner::printable(text) + "', expected one of " + words);
     return std::nullopt;
@@ -51,11 +51,11 @@ std::optional<TrialQuestion> question_of(const Invocation& invocation) {
 
 /// The findings about ratings, travel and words, of the trial run at the settings of its last rung.
 /// What the trial looks for, lost steps, is not among them.
-bool about_ratings(const Finding& finding) {
+bool about_ratings(const check::Finding& finding) {
     constexpr std::array<std::string_view, 4> kSought{"torque", "speed-step", "lost-steps",
                                                       "steps-per-mm"};
     return std::find(kSought.begin(), kSought.end(), finding.check) == kSought.end() &&
-           finding.grade != Grade::note;
+           finding.grade != check::Grade::note;
 }
 
 /// A program on its way through the checks; gone when the object is.
@@ -81,19 +81,19 @@ class PassingFile {
     std::string path_;
 };
 
-std::optional<Findings> check_trial(const Machine& machine, const Trial& trial,
-                                    const std::string& program) {
+std::optional<check::Findings> check_trial(const machine::Machine& machine,
+                                           const trial::Trial& trial, const std::string& program) {
     const PassingFile file(program);
-    const Machine raised = set_to(machine, trial, trial.rungs.back());
-    const MotorModels models = motor_models(raised);
-    const auto result = run_program(raised, models, file.path(), {.dynamics = false});
+    const machine::Machine raised = trial::set_to(machine, trial, trial.rungs.back());
+    const run::MotorModels models = run::motor_models(raised);
+    const auto result = run::run_program(raised, models, file.path(), {.dynamics = false});
     if (!result) {
         print_diagnostics(result.diagnostics());
         return std::nullopt;
     }
-    const std::vector<ProgramResult> programs{result.value()};
-    Findings kept;
-    for (const Finding& finding : run_checks({raised, models, programs}))
+    const std::vector<run::ProgramResult> programs{result.value()};
+    check::Findings kept;
+    for (const check::Finding& finding : check::run_checks({raised, models, programs}))
         if (about_ratings(finding) && (finding.motor == 0 || finding.motor == trial.letter))
             kept.push_back(finding);
     return kept;
@@ -127,8 +127,8 @@ bool overwrites_input(const Invocation& invocation) {
     return false;
 }
 
-bool write_all(const Machine& machine, const Trial& trial, const std::string& program,
-               const Invocation& invocation) {
+bool write_all(const machine::Machine& machine, const trial::Trial& trial,
+               const std::string& program, const Invocation& invocation) {
     const std::string out = invocation.text("--out");
     const std::string sheet = sheet_file(invocation);
     if (!out.empty() && !write_file(out, program)) return false;
@@ -137,21 +137,23 @@ bool write_all(const Machine& machine, const Trial& trial, const std::string& pr
     const auto name = [](const std::string& file) {
         return std::filesystem::path(file).filename().string();
     };
-    return write_file(sheet, trial_sheet_toml(machine, trial)) &&
+    return write_file(sheet, trial::trial_sheet_toml(machine, trial)) &&
            (sheet == "-" ||
-            write_file(reading, trial_markdown(machine, trial, name(out), name(sheet))));
+            write_file(reading, trial::trial_markdown(machine, trial, name(out), name(sheet))));
 }
 
 /// The trial after earlier ones: with what they leave of the belief in the machine file, and their strokes.
-planner::Result<Trial> next_trial(const Machine& machine, const MotorModels& models, int slot,
-                                  TrialQuestion question, const std::vector<AxisFit>& fits) {
+planner::Result<trial::Trial> next_trial(const machine::Machine& machine,
+                                         const run::MotorModels& models, int slot,
+                                         trial::TrialQuestion question,
+                                         const std::vector<trial::AxisFit>& fits) {
     const auto own = std::find_if(fits.begin(), fits.end(),
-                                  [&](const AxisFit& fit) { return fit.slot == slot; });
-    if (own == fits.end()) return design_trial(machine, models, slot, question);
-    std::optional<RungMotion> strokes;
-    for (const SheetFit& sheet : own->sheets)
+                                  [&](const trial::AxisFit& fit) { return fit.slot == slot; });
+    if (own == fits.end()) return trial::design_trial(machine, models, slot, question);
+    std::optional<trial::RungMotion> strokes;
+    for (const trial::SheetFit& sheet : own->sheets)
         if (sheet.motion.question == question) strokes = sheet.motion;
-    return design_trial(machine, models, slot, question, own->after, strokes);
+    return trial::design_trial(machine, models, slot, question, own->after, strokes);
 }
 
 Exit run(const Invocation& invocation) {
@@ -160,7 +162,7 @@ Exit run(const Invocation& invocation) {
     if (!question || !machine || overwrites_input(invocation)) return Exit::unusable;
     const auto slot = axis_of(*machine, invocation);
     if (!slot) return Exit::unusable;
-    const MotorModels models = motor_models(*machine);
+    const run::MotorModels models = run::motor_models(*machine);
     const auto fits = fits_of(*machine, models, invocation.all("--after"));
     if (!fits) return Exit::unusable;
     const auto trial = next_trial(*machine, models, *slot, *question, fits->axes);
@@ -168,18 +170,19 @@ Exit run(const Invocation& invocation) {
         print_diagnostics(trial.diagnostics());
         return Exit::unusable;
     }
-    const std::string program = trial_program(*machine, trial.value());
+    const std::string program = trial::trial_program(*machine, trial.value());
     const auto findings = check_trial(*machine, trial.value(), program);
     if (!findings || !write_all(*machine, trial.value(), program, invocation))
         return Exit::unusable;
     const std::string json = invocation.text("--json");
-    if (!json.empty() && !write_file(json, trial_json(*machine, trial.value(), *findings)))
+    if (!json.empty() && !write_file(json, report::trial_json(*machine, trial.value(), *findings)))
         return Exit::unusable;
     const bool quiet =
         json == "-" || invocation.text("--out") == "-" || invocation.text("--sheet") == "-";
-    if (!quiet && !print(trial_text(trial.value(), *findings))) return Exit::unusable;
-    const bool bad = std::any_of(findings->begin(), findings->end(),
-                                 [](const Finding& f) { return f.grade == Grade::fault; });
+    if (!quiet && !print(report::trial_text(trial.value(), *findings))) return Exit::unusable;
+    const bool bad = std::any_of(findings->begin(), findings->end(), [](const check::Finding& f) {
+        return f.grade == check::Grade::fault;
+    });
     return bad ? Exit::fault : Exit::good;
 }
 

@@ -6,6 +6,6 @@
 
 namespace stepper_sim::cli {
 
-Exit print_words(const Invocation& invocation, const Machine& machine);
+Exit print_words(const Invocation& invocation, const machine::Machine& machine);
 
 }  // namespace stepper_sim::cli

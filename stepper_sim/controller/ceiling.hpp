@@ -17,17 +17,17 @@
 
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 /// Step rate of the busiest of `motors_stepping` (at least 1) motors that step at the same time.
-double controller_ceiling_hz(const ControllerPart& controller, int motors_stepping);
+double controller_ceiling_hz(const machine::ControllerPart& controller, int motors_stepping);
 
 /// One step per tick: what the tick alone would allow.
-double tick_ceiling_hz(const ControllerPart& controller);
+double tick_ceiling_hz(const machine::ControllerPart& controller);
 
 /// What the driver's step input takes, fed with pulses `pulse_high` long: the stated rate, and the
 /// longer of that pulse and the driver's shortest high, then its shortest low. A driver that steps
 /// on both edges takes a step for each.
-double driver_ceiling_hz(const DriverPart& driver, const planner::Time& pulse_high);
+double driver_ceiling_hz(const machine::DriverPart& driver, const planner::Time& pulse_high);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

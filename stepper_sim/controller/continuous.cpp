@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 constexpr double kBand_steps = 0.75;  // from a whole position to where the next step falls due
@@ -67,4 +67,4 @@ const MoveSteps& ContinuousStyle::finish() {
     return steps_;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -15,11 +15,11 @@
 #include "stepper_sim/controller/step_clock.hpp"
 #include "stepper_sim/controller/style.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 class ContinuousStyle final : public Style {
   public:
-    ContinuousStyle(const Machine& machine, std::int64_t tick_hz)
+    ContinuousStyle(const machine::Machine& machine, std::int64_t tick_hz)
         : scale_(motor_scale(machine)), tick_hz_(tick_hz) {}
 
     std::int64_t tick_hz() const override { return tick_hz_; }
@@ -46,4 +46,4 @@ class ContinuousStyle final : public Style {
     bool started_ = false, finished_ = false;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -6,7 +6,7 @@
 #include <span>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 enum class EdgeKind : std::uint8_t { step_rise, step_fall, direction };
 
@@ -35,4 +35,4 @@ class EdgeList final : public EdgeSink {
     std::vector<Edge> edges;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -4,7 +4,7 @@
 #include <cstdint>
 #include <limits>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 constexpr std::size_t kBatch = 4096;
@@ -52,4 +52,4 @@ void EdgeOrder::finish() {
     batch_.clear();
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

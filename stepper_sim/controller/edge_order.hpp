@@ -6,7 +6,7 @@
 
 #include "stepper_sim/controller/edge.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 class EdgeOrder {
   public:
@@ -24,4 +24,4 @@ class EdgeOrder {
     std::vector<Edge> batch_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -4,7 +4,7 @@
 #include <bit>
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 constexpr std::int64_t kMostApart = 1 << 20;  // events; more would prove nothing more
@@ -32,18 +32,18 @@ std::size_t slot_of(unsigned bits) {
 
 }  // namespace
 
-Emitter::Emitter(const ControllerPart& controller, EdgeSink* sink)
+Emitter::Emitter(const machine::ControllerPart& controller, EdgeSink* sink)
     : hz_(static_cast<double>(tick_hz_of(controller))),
       pulse_(ticks_up(controller.pulse_high, tick_hz_of(controller), 1)),
       setup_(ticks_up(controller.direction_setup, tick_hz_of(controller), 0)),
       hold_(ticks_up(controller.direction_hold, tick_hz_of(controller), 0)),
       cost_(processor_cost(controller)),
-      serves_all_(controller.style != ControllerStyle::scheduled),
-      turns_together_(controller.style == ControllerStyle::line),
+      serves_all_(controller.style != machine::ControllerStyle::scheduled),
+      turns_together_(controller.style == machine::ControllerStyle::line),
       one_by_one_(turns_together_ && controller.max_steps_per_interrupt <= 1),
       load_(window_ticks(tick_hz_of(controller))),
       order_(sink) {
-    if (controller.style == ControllerStyle::fixed_rate && controller.base_rate_hz > 0) {
+    if (controller.style == machine::ControllerStyle::fixed_rate && controller.base_rate_hz > 0) {
         base_rate_hz_ = static_cast<double>(controller.base_rate_hz);
         period_ = static_cast<std::int64_t>(std::ldexp(hz_ / base_rate_hz_, kFineBits));
     }
@@ -286,4 +286,4 @@ Extreme Emitter::here(std::int64_t ticks, std::int64_t at) const {
     return {static_cast<double>(ticks) / hz_, line_, static_cast<double>(at) / hz_};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -20,11 +20,11 @@
 #include "stepper_sim/controller/style.hpp"
 #include "stepper_sim/controller/timing.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 class Emitter {
   public:
-    Emitter(const ControllerPart& controller, EdgeSink* sink);
+    Emitter(const machine::ControllerPart& controller, EdgeSink* sink);
 
     /// What the events to come belong to.
     void begin(const MoveSteps& steps, std::uint64_t line);
@@ -100,4 +100,4 @@ class Emitter {
     EdgeOrder order_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

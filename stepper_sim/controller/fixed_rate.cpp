@@ -7,7 +7,7 @@
 #include "stepper_sim/controller/step_clock.hpp"
 #include "stepper_sim/controller/styles.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 /// Closed form of what pulse/accumulator.hpp does period by period (a test holds the two
@@ -15,7 +15,7 @@ namespace {
 /// period; one step per motor and period, the rest stays owed.
 class FixedRateStyle final : public Style {
   public:
-    explicit FixedRateStyle(const Machine& machine)
+    explicit FixedRateStyle(const machine::Machine& machine)
         : scale_(motor_scale(machine)),
           tick_hz_(tick_hz_of(machine.controller)),
           base_rate_hz_(std::max<std::int64_t>(machine.controller.base_rate_hz, 1)),
@@ -86,8 +86,8 @@ class FixedRateStyle final : public Style {
 
 }  // namespace
 
-std::unique_ptr<Style> make_fixed_rate(const Machine& machine) {
+std::unique_ptr<Style> make_fixed_rate(const machine::Machine& machine) {
     return std::make_unique<FixedRateStyle>(machine);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

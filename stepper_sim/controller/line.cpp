@@ -9,12 +9,12 @@
 #include "stepper_sim/controller/step_clock.hpp"
 #include "stepper_sim/controller/styles.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 class LineStyle final : public Style {
   public:
-    explicit LineStyle(const Machine& machine)
+    explicit LineStyle(const machine::Machine& machine)
         : scale_(motor_scale(machine)),
           tick_hz_(tick_hz_of(machine.controller)),
           cost_(processor_cost(machine.controller)),
@@ -166,7 +166,7 @@ class LineStyle final : public Style {
     std::array<std::int64_t, planner::kMaxAxes> at_{};  // whole steps
     bool started_ = false;
     MoveSteps steps_;
-    pulse::LineSteps<std::uint64_t, planner::kMaxAxes> core_;
+    LineSteps<std::uint64_t, planner::kMaxAxes> core_;
     StepClock clock_;
     std::vector<std::int64_t> ticks_;
     double event_m_ = 0.0;  // path length of one event
@@ -177,8 +177,8 @@ class LineStyle final : public Style {
 
 }  // namespace
 
-std::unique_ptr<Style> make_line(const Machine& machine) {
+std::unique_ptr<Style> make_line(const machine::Machine& machine) {
     return std::make_unique<LineStyle>(machine);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

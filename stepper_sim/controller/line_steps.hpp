@@ -13,7 +13,7 @@
 #include <stdint.h>
 
 namespace stepper_sim {
-namespace pulse {
+namespace controller {
 
 /// `Count`: unsigned integer that holds the steps of a move; `kMotors`: at most 16.
 template <class Count, uint8_t kMotors>
@@ -84,6 +84,6 @@ class LineSteps {
     uint8_t active_ = 0;
 };
 
-}  // namespace pulse
+}  // namespace controller
 }  // namespace stepper_sim
 // NOLINTEND(modernize-*)

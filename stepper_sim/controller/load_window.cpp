@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 void LoadWindow::keep(std::span<const StepEvent> events, std::int64_t work) {
     const std::int64_t last_tick = events.back().tick;
@@ -64,4 +64,4 @@ void LoadWindow::work_out_later() {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

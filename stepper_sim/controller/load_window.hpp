@@ -15,7 +15,7 @@
 
 #include "stepper_sim/controller/style.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 inline constexpr double kLoadWindow_s = 1e-3;
 
@@ -110,4 +110,4 @@ class LoadWindow {
     std::uint64_t later_read_ = 0, later_write_ = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -12,7 +12,7 @@
 
 #include "stepper_sim/controller/style.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 /// One motor's next step: when it leaves, and how many ticks that is after it fell due.
 struct DueStep {
@@ -75,4 +75,4 @@ class MotorMerge {
     std::uint16_t fresh_ = 0;    // of these, whose first step has not been asked for
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

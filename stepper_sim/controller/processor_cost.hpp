@@ -13,7 +13,7 @@
 
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 inline constexpr int kFineBits = 16;
 
@@ -27,15 +27,15 @@ struct ProcessorCost {
 };
 
 /// The ideal style and a controller without a clock cost nothing.
-ProcessorCost processor_cost(const ControllerPart& controller);
+ProcessorCost processor_cost(const machine::ControllerPart& controller);
 
 /// Cycles of an interrupt that serves `events` events for `motors` motors.
-std::int64_t interrupt_cycles(const ControllerPart& controller, int events, int motors);
+std::int64_t interrupt_cycles(const machine::ControllerPart& controller, int events, int motors);
 
 /// A time as whole ticks, rounded up; at least `least`.
 std::int64_t ticks_up(const planner::Time& time, std::int64_t tick_hz, std::int64_t least);
 
 /// Shortest time from rise to rise of one step line: the pulse, then at least one tick low.
-std::int64_t shortest_period_ticks(const ControllerPart& controller);
+std::int64_t shortest_period_ticks(const machine::ControllerPart& controller);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

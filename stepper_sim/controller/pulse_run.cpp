@@ -5,7 +5,7 @@
 
 #include "planner/profile/motion.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 constexpr std::size_t kEventsAtOnce = 1024;  // 24 KiB: stays in the first-level cache
@@ -13,7 +13,7 @@ constexpr std::size_t kLater = 16;
 
 }  // namespace
 
-PulseRun::PulseRun(const Machine& machine, EdgeSink* sink)
+PulseRun::PulseRun(const machine::Machine& machine, EdgeSink* sink)
     : scale_(motor_scale(machine)),
       style_(make_style(machine)),
       emitter_(machine.controller, sink),
@@ -74,4 +74,4 @@ void PulseRun::note_peak_rates(const planner::MotorMove& move) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

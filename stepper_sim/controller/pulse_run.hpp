@@ -19,13 +19,13 @@
 #include "stepper_sim/controller/style.hpp"
 #include "stepper_sim/controller/timing.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 class PulseRun {
   public:
     /// `sink`: receives every edge, if given. The position begins at the start of the first move
     /// pushed, so a run may also begin in the middle of a program.
-    explicit PulseRun(const Machine& machine, EdgeSink* sink = nullptr);
+    explicit PulseRun(const machine::Machine& machine, EdgeSink* sink = nullptr);
 
     /// The next moves of the program, in order, each beginning where the one before ended.
     void push(std::span<const planner::MotorMove> moves);
@@ -55,4 +55,4 @@ class PulseRun {
     std::uint64_t last_line_ = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

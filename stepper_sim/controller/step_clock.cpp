@@ -4,7 +4,7 @@
 #include <cmath>
 #include <limits>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 constexpr double kMostTicks = 0x1p53;  // beyond, a double does not tell ticks apart
@@ -148,4 +148,4 @@ std::int64_t StepClock::period_at(double distance_m) {
     return start_tick_ + static_cast<std::int64_t>(std::ceil(ticks_at(distance_m)));
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -17,7 +17,7 @@
 
 #include "planner/kinematics/motor_move.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 class StepClock {
   public:
@@ -67,4 +67,4 @@ class StepClock {
     std::int64_t start_tick_ = 0, end_tick_ = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

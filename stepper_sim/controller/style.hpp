@@ -23,7 +23,7 @@
 #include "stepper_sim/controller/step_clock.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 /// Steps that fall due together.
 struct StepEvent {
@@ -64,7 +64,7 @@ struct MotorScale {
     int count = 0;
     planner::AxisArray steps_per_m{};
 };
-MotorScale motor_scale(const Machine& machine);
+MotorScale motor_scale(const machine::Machine& machine);
 
 /// The whole-step position of a motor: what every style ends a program on.
 inline std::int64_t whole_steps(double position_m, double steps_per_m) {
@@ -97,8 +97,8 @@ class Style {
 /// the ideal style.
 inline constexpr std::int64_t kIdealTick_hz =
     1'000'000'000'000;  // 1 ps: far below anything a pin can do
-std::int64_t tick_hz_of(const ControllerPart& controller);
+std::int64_t tick_hz_of(const machine::ControllerPart& controller);
 
-std::unique_ptr<Style> make_style(const Machine& machine);
+std::unique_ptr<Style> make_style(const machine::Machine& machine);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -5,11 +5,11 @@
 
 #include "stepper_sim/controller/style.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
-std::unique_ptr<Style> make_ideal(const Machine& machine);
-std::unique_ptr<Style> make_line(const Machine& machine);
-std::unique_ptr<Style> make_fixed_rate(const Machine& machine);
-std::unique_ptr<Style> make_scheduled(const Machine& machine);
+std::unique_ptr<Style> make_ideal(const machine::Machine& machine);
+std::unique_ptr<Style> make_line(const machine::Machine& machine);
+std::unique_ptr<Style> make_fixed_rate(const machine::Machine& machine);
+std::unique_ptr<Style> make_scheduled(const machine::Machine& machine);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -5,7 +5,7 @@
 #include <cstdint>
 #include <limits>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 
 /// A smallest or largest value and where it was seen; `line` 0: none seen.
 struct Extreme {
@@ -36,4 +36,4 @@ struct ControllerTiming {
     Extreme lateness_peak_s;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

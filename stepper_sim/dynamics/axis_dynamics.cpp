@@ -6,7 +6,7 @@
 
 #include "stepper_sim/motor/voltage_limit.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kMaxDamping = 0.999;  // the oscillating form of the solution needs a ratio below 1
@@ -80,12 +80,12 @@ double coupling_damping_for(const AxisDynamics& axis, double ratio) {
 }
 
 double base_rate_rad_s(const AxisDynamics& axis) {
-    MotorConstants motor;
+    motor::MotorConstants motor;
     motor.resistance_ohm = axis.resistance_ohm;
     motor.inductance_H = axis.inductance_H;
     motor.torque_constant_Nm_A = axis.torque_constant_Nm_A;
     motor.rotor_teeth = axis.rotor_teeth;
-    return base_rate_rad_s(motor, axis.current_A, axis.supply_V);
+    return motor::base_rate_rad_s(motor, axis.current_A, axis.supply_V);
 }
 
 double microstep_angle_rad(const AxisDynamics& axis) {
@@ -119,4 +119,4 @@ VibrationModes vibration_modes(const AxisDynamics& axis) {
     return modes;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

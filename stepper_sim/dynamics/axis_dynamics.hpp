@@ -19,7 +19,7 @@
 #include <span>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// A transmission without give: rotor and load turn as one.
 inline constexpr double kRigid_Nm_rad = std::numeric_limits<double>::infinity();
@@ -109,4 +109,4 @@ struct VibrationModes {
 
 VibrationModes vibration_modes(const AxisDynamics& axis);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

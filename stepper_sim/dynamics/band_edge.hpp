@@ -13,12 +13,13 @@
 #include "stepper_sim/dynamics/machine_axis.hpp"
 #include "stepper_sim/motor/available_torque.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 enum class BandEdge : std::uint8_t { low, nominal, high };
 
 /// Torque of one edge of the band [N m].
-inline double edge_torque_Nm(const AvailableTorque& available, BandEdge edge, double rate_rad_s) {
+inline double edge_torque_Nm(const motor::AvailableTorque& available, BandEdge edge,
+                             double rate_rad_s) {
     switch (edge) {
         case BandEdge::low:
             return available.low_Nm(rate_rad_s);
@@ -31,11 +32,12 @@ inline double edge_torque_Nm(const AvailableTorque& available, BandEdge edge, do
 }
 
 /// The torque factor is what the edge leaves of the ideal torque at standstill.
-inline AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads,
-                                  const AvailableTorque& available, int motor, BandEdge edge) {
+inline AxisDynamics axis_dynamics(const machine::Machine& machine, const motor::MotorLoads& loads,
+                                  const motor::AvailableTorque& available, int motor,
+                                  BandEdge edge) {
     const double ideal_Nm =
         available.constants().torque_constant_Nm_A * available.peak_current().value();
     return axis_dynamics(machine, loads, motor, edge_torque_Nm(available, edge, 0.0) / ideal_Nm);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -12,7 +12,7 @@
 
 #include "stepper_sim/dynamics/rate_phase.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// Fed with the phases of one motor in order.
 class FastStretch {
@@ -43,4 +43,4 @@ class FastStretch {
     double stretch_s_ = 0.0, longest_s_ = 0.0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

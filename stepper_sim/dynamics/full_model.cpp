@@ -10,7 +10,7 @@
 
 #include "stepper_sim/dynamics/full_model_lanes.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 using lanes::Block;
@@ -439,4 +439,4 @@ std::vector<MotorState> trace(const WindowRun& run, double step_s) {
     return states;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -21,7 +21,7 @@
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/step_edges.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 enum class CurrentRegulator : std::uint8_t {
     dead_beat,    // a good sine regulator: the voltage that meets the reference one step later,
@@ -83,4 +83,4 @@ void for_each_state(const WindowRun& run, double step_s,
 /// All of them (tests and plots).
 std::vector<MotorState> trace(const WindowRun& run, double step_s);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

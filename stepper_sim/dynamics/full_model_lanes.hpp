@@ -18,7 +18,7 @@
 // Rows are passed between functions of one translation unit only: how other compilers would pass them does not matter.
 #pragma GCC diagnostic ignored "-Wpsabi"
 
-namespace stepper_sim::lanes {
+namespace stepper_sim::dynamics::lanes {
 
 inline constexpr std::size_t kLanes = 4;
 inline constexpr double kNever = 1e300;
@@ -237,4 +237,4 @@ inline void move(Block& b) {
     b.cosine = c1 * norm;
 }
 
-}  // namespace stepper_sim::lanes
+}  // namespace stepper_sim::dynamics::lanes

@@ -6,11 +6,11 @@
 #include "stepper_sim/machine/typical.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
-void set_motor(AxisDynamics& out, const Axis& axis) {
-    const MotorConstants plate = motor_constants(axis.motor);
+void set_motor(AxisDynamics& out, const machine::Axis& axis) {
+    const motor::MotorConstants plate = motor::motor_constants(axis.motor);
     out.resistance_ohm = plate.resistance_ohm;
     out.inductance_H = plate.inductance_H;
     out.torque_constant_Nm_A = plate.torque_constant_Nm_A;
@@ -27,14 +27,14 @@ constexpr double kGivenSpread = 0.2;
 constexpr double kLightLoad = 0.05;
 
 /// Force and inertia of its own axis that this motor carries: on crossed belts half, elsewhere its share of the motors.
-double own_share(const MotorLoad& motor) {
+double own_share(const motor::MotorLoad& motor) {
     return std::fabs(motor.share[0]);
 }
 
-void set_load(AxisDynamics& out, const MotorLoads& loads, int motor) {
-    const MotorLoad& m = loads.motors[static_cast<std::size_t>(motor)];
+void set_load(AxisDynamics& out, const motor::MotorLoads& loads, int motor) {
+    const motor::MotorLoad& m = loads.motors[static_cast<std::size_t>(motor)];
     // Motors are numbered like the axes that name them.
-    const AxisLoad& load = loads.axes[static_cast<std::size_t>(motor)];
+    const motor::AxisLoad& load = loads.axes[static_cast<std::size_t>(motor)];
     const double r = m.radius_m, share = own_share(m);
     out.metres_per_rad = r;
     out.rotor_inertia_kg_m2 = m.rotating_inertia_kg_m2;
@@ -49,9 +49,9 @@ void set_load(AxisDynamics& out, const MotorLoads& loads, int motor) {
 
 }  // namespace
 
-AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int motor,
-                           double torque_factor) {
-    const Axis& axis = machine.axes[static_cast<std::size_t>(motor)];
+AxisDynamics axis_dynamics(const machine::Machine& machine, const motor::MotorLoads& loads,
+                           int motor, double torque_factor) {
+    const machine::Axis& axis = machine.axes[static_cast<std::size_t>(motor)];
     AxisDynamics out;
     set_motor(out, axis);
     out.torque_factor = torque_factor;
@@ -65,30 +65,30 @@ AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int 
         out.coupling_damping_Nms_rad =
             coupling_damping_for(out, axis.damping.value_or(kDefaultModalDamping));
     }
-    for (const MeasuredMode& mode : axis.modes)
+    for (const machine::MeasuredMode& mode : axis.modes)
         out.carriage_modes.push_back({mode.frequency.value(), mode.damping});
     return out;
 }
 
-std::optional<StiffnessBand> stiffness_band(const Axis& axis, double rotor_inertia_kg_m2,
+std::optional<StiffnessBand> stiffness_band(const machine::Axis& axis, double rotor_inertia_kg_m2,
                                             double load_inertia_kg_m2) {
     if (axis.stiffness)
         return StiffnessBand{axis.stiffness->value(), 1.0 - kGivenSpread, 1.0 + kGivenSpread, true};
     if (load_inertia_kg_m2 <= kLightLoad * rotor_inertia_kg_m2) return std::nullopt;
-    const ClassBand band = typical_stiffness(axis.drive);
+    const machine::ClassBand band = machine::typical_stiffness(axis.drive);
     return StiffnessBand{band.nominal, band.low / band.nominal, band.high / band.nominal, false};
 }
 
-std::optional<StiffnessBand> stiffness_band(const Machine& machine, const MotorLoads& loads,
-                                            int motor) {
+std::optional<StiffnessBand> stiffness_band(const machine::Machine& machine,
+                                            const motor::MotorLoads& loads, int motor) {
     AxisDynamics load;
     set_load(load, loads, motor);
     return stiffness_band(machine.axes[static_cast<std::size_t>(motor)], load.rotor_inertia_kg_m2,
                           load.load_inertia_kg_m2);
 }
 
-double rad_per_m(const MotorLoads& loads, int motor) {
+double rad_per_m(const motor::MotorLoads& loads, int motor) {
     return 1.0 / loads.motors[static_cast<std::size_t>(motor)].radius_m;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -18,11 +18,11 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/motor/asked_torque.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// `motor`: slot of the axis that names the motor; `torque_factor`: running factor, what reaches the shaft of the torque made (> 0).
-AxisDynamics axis_dynamics(const Machine& machine, const MotorLoads& loads, int motor,
-                           double torque_factor);
+AxisDynamics axis_dynamics(const machine::Machine& machine, const motor::MotorLoads& loads,
+                           int motor, double torque_factor);
 
 /// The stiffness of an axis between motor and load [N/m], and how far it may be off.
 struct StiffnessBand {
@@ -32,14 +32,14 @@ struct StiffnessBand {
 };
 
 /// Of an axis with a load that matters beside the rotor; none where the transmission counts as rigid.
-std::optional<StiffnessBand> stiffness_band(const Axis& axis, double rotor_inertia_kg_m2,
+std::optional<StiffnessBand> stiffness_band(const machine::Axis& axis, double rotor_inertia_kg_m2,
                                             double load_inertia_kg_m2);
 
 /// Of the axis of this motor.
-std::optional<StiffnessBand> stiffness_band(const Machine& machine, const MotorLoads& loads,
-                                            int motor);
+std::optional<StiffnessBand> stiffness_band(const machine::Machine& machine,
+                                            const motor::MotorLoads& loads, int motor);
 
 /// Motor radians per metre of belt or nut travel, for screen_move.hpp.
-double rad_per_m(const MotorLoads& loads, int motor);
+double rad_per_m(const motor::MotorLoads& loads, int motor);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -10,7 +10,7 @@
 
 #include "stepper_sim/dynamics/full_model.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kTurn_rad = 2.0 * std::numbers::pi;
@@ -141,4 +141,4 @@ MeasuredSwing measure_swing(const AxisDynamics& axis, const SwingStretch& stretc
     return measured;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

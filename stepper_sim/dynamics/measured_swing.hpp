@@ -16,7 +16,7 @@
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/rate_phase.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// Guess: what shakes an axis longer before a moment, and later after it, has no part in its swing then.
 inline constexpr double kSwingBefore_s = 1.0, kSwingAfter_s = 0.1;
@@ -63,4 +63,4 @@ struct MeasuredSwing {
 /// Cost: 6 ms a second. `stretch` has at least one phase.
 MeasuredSwing measure_swing(const AxisDynamics& axis, const SwingStretch& stretch);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

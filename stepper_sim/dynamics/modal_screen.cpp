@@ -5,7 +5,7 @@
 #include <numbers>
 #include <utility>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 // Swings below both are gone: far under what any verdict or picture can tell.
@@ -174,4 +174,4 @@ MoveScreen ModalScreen::end_move() {
     return std::exchange(move_, MoveScreen{});
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

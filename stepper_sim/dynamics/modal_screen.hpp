@@ -22,7 +22,7 @@
 #include "stepper_sim/dynamics/swing.hpp"
 #include "stepper_sim/dynamics/torque_table.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// Modal ratios up to which a move passes without confirmation; fixed on seed 1 of bench/scenario_study.cpp.
 inline constexpr double kSineRegulatorPass = 0.85;
@@ -113,4 +113,4 @@ class ModalScreen {
     MoveScreen move_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

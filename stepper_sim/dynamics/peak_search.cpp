@@ -5,7 +5,7 @@
 #include <numbers>
 #include <utility>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kNoTorque_Nm =
@@ -281,4 +281,4 @@ void PeakSearch::search(const LagCourse& course, double floor, LagPeak& best) co
     Run(*this, course, floor, best).rows();
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -16,7 +16,7 @@
 #include "stepper_sim/dynamics/swing.hpp"
 #include "stepper_sim/dynamics/torque_table.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// The modes that the rotor takes part in; a rigid axis has one, the other lane is then zero.
 struct RotorModes {
@@ -85,4 +85,4 @@ class PeakSearch {
     std::array<std::array<Weights, 2>, kPairs> weights_{};  // of each mode
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

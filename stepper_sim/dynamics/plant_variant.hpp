@@ -14,7 +14,7 @@
 
 #include "stepper_sim/dynamics/band_edge.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 struct PlantVariant {
     BandEdge edge = BandEdge::nominal;
@@ -43,13 +43,15 @@ struct SpringBand {
 
     double stiffness(double share) const { return soft * std::pow(stiff / soft, share); }
     static double mass(double share) {
-        return (1.0 + kMassSpread) * std::pow((1.0 - kMassSpread) / (1.0 + kMassSpread), share);
+        return (1.0 + motor::kMassSpread) *
+               std::pow((1.0 - motor::kMassSpread) / (1.0 + motor::kMassSpread), share);
     }
 };
 
-inline SpringBand spring_band(const Machine& machine, const MotorLoads& loads, int motor) {
+inline SpringBand spring_band(const machine::Machine& machine, const motor::MotorLoads& loads,
+                              int motor) {
     const auto band = stiffness_band(machine, loads, motor);
     return band ? SpringBand{band->low_factor, band->high_factor} : SpringBand{};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -10,7 +10,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 struct RatePhase {
     double duration_s = 0.0;
@@ -38,4 +38,4 @@ void split_at_turn(const RatePhase& phase, Sink&& sink) {
     sink(RatePhase{phase.duration_s - until_s, 0.0, phase.acceleration_rad_s2});
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

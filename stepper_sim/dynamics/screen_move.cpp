@@ -1,6 +1,6 @@
 #include "stepper_sim/dynamics/screen_move.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 void append_rate_phases(const planner::MotorMove& move, int slot, double rad_per_m,
                         std::vector<RatePhase>& phases) {
     for_each_rate_phase(move, motor_share(move, static_cast<std::size_t>(slot), rad_per_m),
@@ -18,4 +18,4 @@ MoveScreen screen_move(ModalScreen& screen, const planner::MotorMove& move, int 
     return result;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -14,7 +14,7 @@
 #include "planner/profile/motion.hpp"
 #include "stepper_sim/dynamics/modal_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// Hands `sink` the phases of a move along its path, the rest before it first (if any), times `rad_per_path_m`.
 template <class Sink>
@@ -45,4 +45,4 @@ void append_rate_phases(const planner::MotorMove& move, int slot, double rad_per
 MoveScreen screen_move(ModalScreen& screen, const planner::MotorMove& move, int slot,
                        double rad_per_m);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

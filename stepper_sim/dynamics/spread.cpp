@@ -4,7 +4,7 @@
 #include <cmath>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 /// SplitMix64 (G. Steele, D. Lea, C. Flood, OOPSLA 2014; from memory): the library's distributions
@@ -77,4 +77,4 @@ double slip_likelihood(std::span<const WindowRun> motors, const Spread& spread, 
     return static_cast<double>(slips) / draws;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

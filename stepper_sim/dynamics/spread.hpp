@@ -14,7 +14,7 @@
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/dynamics/full_model.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// Guess: a belt or screw swings with a damping ratio of 0.01 to 0.05; factors on kDefaultModalDamping, 0.02.
 inline constexpr double kDampingLowFactor = 0.5, kDampingHighFactor = 2.5;
@@ -41,4 +41,4 @@ AxisDynamics draw_axis(const AxisDynamics& axis, const Spread& spread, std::uint
 double slip_likelihood(std::span<const WindowRun> motors, const Spread& spread, int draws,
                        std::uint64_t seed);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 /// Edges of a stretch that does not turn round; `angle_rad` is its start, `count` the microsteps
@@ -61,4 +61,4 @@ std::vector<StepEdge> ideal_edges(std::span<const RatePhase> phases, double micr
     return edges;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -14,7 +14,7 @@
 
 #include "stepper_sim/dynamics/rate_phase.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 struct StepEdge {
     double time_s = 0.0;  // since the start of the window, not decreasing
@@ -26,4 +26,4 @@ struct StepEdge {
 /// as they are.
 std::vector<StepEdge> ideal_edges(std::span<const RatePhase> phases, double microstep_angle_rad);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

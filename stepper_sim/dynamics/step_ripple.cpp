@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kTurn_rad = 2.0 * std::numbers::pi;
@@ -138,4 +138,4 @@ double StepRipple::torque_Nm(double from_rad_s, double to_rad_s, double duration
     return std::max(least_Nm_, most_Nm);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -17,7 +17,7 @@
 
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 class StepRipple {
   public:
@@ -41,4 +41,4 @@ class StepRipple {
     std::vector<Answer> answers_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

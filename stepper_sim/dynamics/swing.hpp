@@ -17,7 +17,7 @@
 #include <cstdint>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// GCC's vector extension, which clang has too: 128 bits, which every x86-64 has.
 using Pair = double __attribute__((vector_size(2 * sizeof(double))));
@@ -145,4 +145,4 @@ inline Turn turn_over(const Pair& decay_1_s, const Pair& rate_rad_s, double time
     return whole;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

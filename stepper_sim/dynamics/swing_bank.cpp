@@ -9,7 +9,7 @@
 // Rows are passed between functions of one translation unit only: how other compilers would pass them does not matter.
 #pragma GCC diagnostic ignored "-Wpsabi"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kMaxDamping = 0.999;  // the oscillating form of the solution needs a ratio below 1
@@ -262,4 +262,4 @@ MoveSwing SwingBank::end_move() {
     return std::exchange(move_, MoveSwing{});
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -27,7 +27,7 @@
 #include "stepper_sim/dynamics/step_ripple.hpp"
 #include "stepper_sim/dynamics/torque_table.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 inline constexpr std::size_t kSpreadLanes = 7;  // variants that a ratio is the worst of
 inline constexpr std::size_t kNominalLane = 7;  // what is most likely: swing and ringing as shown
@@ -99,4 +99,4 @@ class SwingBank {
     MoveSwing move_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -15,7 +15,7 @@
 #include <cstddef>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 class TorqueTable {
   public:
@@ -63,4 +63,4 @@ class TorqueTable {
     std::vector<double> torque_Nm_, floor_Nm_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

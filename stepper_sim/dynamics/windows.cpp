@@ -5,7 +5,7 @@
 #include <iterator>
 #include <utility>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kFastStretchWeight = 2.0;  // about half of those simulated slipped (windows.hpp)
@@ -121,4 +121,4 @@ std::vector<Window> WindowBuilder::finish() {
     return std::exchange(kept_, {});
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

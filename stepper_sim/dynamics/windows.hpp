@@ -15,7 +15,7 @@
 
 #include "stepper_sim/dynamics/modal_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 
 /// The most that is simulated before the first suspicious move of a window, and from its begin to
 /// its end: a swing has come in or died long before. Guess: twice the longest of the programs in
@@ -90,4 +90,4 @@ class WindowBuilder {
     std::uint64_t moves_ = 0, found_ = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -8,7 +8,7 @@
 #include "stepper_sim/motor/asked_torque.hpp"
 #include "stepper_sim/run/asked_samples.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -20,21 +20,22 @@ constexpr int kSamples = 8;           // along a phase, so that ramps are lines 
 
 class Cloud {
   public:
-    Cloud(const Machine& machine, int slot)
+    Cloud(const machine::Machine& machine, int slot)
         : count_(machine.axes.size()),
           slot_(slot),
-          loads_(motor_loads(machine)),
+          loads_(motor::motor_loads(machine)),
           cell_m_s_(axis(machine).settings.max_speed.value() / kCells),
           cell_Nm_(axis(machine).motor.holding_torque.value() / kCells) {}
 
     void push(const planner::MotorMove& move) {
         any_ = true;
-        for_each_sample(move, count_, kSamples,
-                        [&](const AxisArray& speed, const AxisArray& acceleration, double, double) {
-                            keep({std::abs(rate_rad_s(loads_, slot_, speed)) *
-                                      loads_.motors[static_cast<std::size_t>(slot_)].radius_m,
-                                  asked_Nm(loads_, slot_, speed, acceleration)});
-                        });
+        run::for_each_sample(
+            move, count_, kSamples,
+            [&](const AxisArray& speed, const AxisArray& acceleration, double, double) {
+                keep({std::abs(motor::rate_rad_s(loads_, slot_, speed)) *
+                          loads_.motors[static_cast<std::size_t>(slot_)].radius_m,
+                      motor::asked_Nm(loads_, slot_, speed, acceleration)});
+            });
     }
     bool any() const { return any_; }
     std::vector<AskedPoint> points() const {
@@ -48,7 +49,7 @@ class Cloud {
     }
 
   private:
-    const Axis& axis(const Machine& machine) const {
+    const machine::Axis& axis(const machine::Machine& machine) const {
         return machine.axes[static_cast<std::size_t>(slot_)];
     }
     void keep(const AskedPoint& point) {
@@ -62,7 +63,7 @@ class Cloud {
 
     std::size_t count_;
     int slot_;
-    MotorLoads loads_;
+    motor::MotorLoads loads_;
     double cell_m_s_, cell_Nm_;
     std::map<std::pair<int, int>, AskedPoint> cells_;
     bool any_ = false;
@@ -70,11 +71,11 @@ class Cloud {
 
 }  // namespace
 
-planner::Result<std::vector<AskedPoint>> asked_cloud(const Machine& machine, int axis_slot,
+planner::Result<std::vector<AskedPoint>> asked_cloud(const machine::Machine& machine, int axis_slot,
                                                      const std::filesystem::path& file,
-                                                     const ProgressCall& progress) {
+                                                     const run::ProgressCall& progress) {
     Cloud cloud(machine, axis_slot);
-    const auto notes = plan_file(
+    const auto notes = run::plan_file(
         machine, file,
         [&](std::span<const planner::MotorMove> moves) {
             for (const planner::MotorMove& move : moves)
@@ -92,4 +93,4 @@ planner::Result<std::vector<AskedPoint>> asked_cloud(const Machine& machine, int
     return cloud.points();
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

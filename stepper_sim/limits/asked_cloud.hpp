@@ -10,7 +10,7 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 /// What a program asked of the motor at one moment.
 struct AskedPoint {
@@ -20,8 +20,8 @@ struct AskedPoint {
 
 /// Plans the program on the machine and gathers what the motor of `machine.axes[axis_slot]` is asked, in order of speed; of points
 /// that lie close the one with the most torque is kept. Errors: those of plan_file.hpp, program/nothing-moves.
-planner::Result<std::vector<AskedPoint>> asked_cloud(const Machine& machine, int axis_slot,
+planner::Result<std::vector<AskedPoint>> asked_cloud(const machine::Machine& machine, int axis_slot,
                                                      const std::filesystem::path& file,
-                                                     const ProgressCall& progress = {});
+                                                     const run::ProgressCall& progress = {});
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -3,17 +3,19 @@
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/limits/highest.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 double next_setting(double value) {
-    return words::floor_digits(kFoundTo * words::floor_digits(value, kSettingDigits),
-                               kSettingDigits);
+    return check::words::floor_digits(kFoundTo * check::words::floor_digits(value, kSettingDigits),
+                                      kSettingDigits);
 }
 
-void AxisGroup::apply(const GroupSettings& settings, Machine& machine) const {
-    const auto rounded = [](double value) { return words::floor_digits(value, kSettingDigits); };
+void AxisGroup::apply(const GroupSettings& settings, machine::Machine& machine) const {
+    const auto rounded = [](double value) {
+        return check::words::floor_digits(value, kSettingDigits);
+    };
     for (const int slot : slots) {
-        AxisSettings& out = machine.axes[static_cast<std::size_t>(slot)].settings;
+        machine::AxisSettings& out = machine.axes[static_cast<std::size_t>(slot)].settings;
         out.max_speed = planner::from_si<planner::Speed>(rounded(settings.speed_m_s));
         out.max_acceleration =
             planner::from_si<planner::Acceleration>(rounded(settings.acceleration_m_s2));
@@ -21,7 +23,7 @@ void AxisGroup::apply(const GroupSettings& settings, Machine& machine) const {
     }
 }
 
-std::vector<AxisGroup> axis_groups(const Machine& machine) {
+std::vector<AxisGroup> axis_groups(const machine::Machine& machine) {
     std::vector<AxisGroup> groups;
     for (const auto& slots : planner::motor_groups(machine.kinematics, machine.program.axes)) {
         AxisGroup& group = groups.emplace_back();
@@ -33,4 +35,4 @@ std::vector<AxisGroup> axis_groups(const Machine& machine) {
     return groups;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -7,7 +7,7 @@
 
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 /// Of a value that is flashed.
 inline constexpr int kSettingDigits = 3;
@@ -30,9 +30,9 @@ struct AxisGroup {
     std::uint32_t motors = 0;  // bit m: motor m
 
     /// Every value rounded down to three digits.
-    void apply(const GroupSettings& settings, Machine& machine) const;
+    void apply(const GroupSettings& settings, machine::Machine& machine) const;
 };
 
-std::vector<AxisGroup> axis_groups(const Machine& machine);
+std::vector<AxisGroup> axis_groups(const machine::Machine& machine);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

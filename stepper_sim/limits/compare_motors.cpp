@@ -9,7 +9,7 @@
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/use.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -26,10 +26,10 @@ constexpr double kRatingSlack = 1.005;  // settings rounded to a drive's steps
 
 /// One candidate with its curves and loads, built once.
 struct Bench {
-    Machine machine;
+    machine::Machine machine;
     std::size_t slot = 0;
-    MotorLoads loads;
-    AvailableTorque available;
+    motor::MotorLoads loads;
+    motor::AvailableTorque available;
     double acceleration_m_s2 = 0.0;
 
     double radius_m() const { return loads.motors[slot].radius_m; }
@@ -38,7 +38,7 @@ struct Bench {
 };
 
 double Bench::asked(double speed_m_s) const {
-    const MotorLoad& motor = loads.motors[slot];
+    const motor::MotorLoad& motor = loads.motors[slot];
     const auto index = static_cast<int>(slot);
     double most = 0.0;
     for (const double way : {1.0, -1.0}) {
@@ -46,7 +46,7 @@ double Bench::asked(double speed_m_s) const {
         AxisArray a{};
         v[slot] = way * speed_m_s;
         a[slot] = way * acceleration_m_s2;
-        most = std::max(most, asked_Nm(loads, index, v, a));
+        most = std::max(most, motor::asked_Nm(loads, index, v, a));
         if (motor.share[1] == 0.0) continue;
         for (std::size_t i = 0; i < 2; ++i) {  // along the diagonal that turns this motor
             const double own = way * motor.motion[i];
@@ -56,7 +56,7 @@ double Bench::asked(double speed_m_s) const {
                            ? acceleration_m_s2
                            : machine.axes[motor.axis[i]].settings.max_acceleration.value());
         }
-        most = std::max(most, asked_Nm(loads, index, v, a));
+        most = std::max(most, motor::asked_Nm(loads, index, v, a));
     }
     return most;
 }
@@ -65,14 +65,15 @@ SpeedPoint Bench::point(double speed_m_s) const {
     SpeedPoint p;
     p.speed_m_s = speed_m_s;
     p.rate_rad_s = speed_m_s / radius_m();
-    const TorqueBand band = available.at(planner::from_si<planner::AngularSpeed>(p.rate_rad_s));
+    const motor::TorqueBand band =
+        available.at(planner::from_si<planner::AngularSpeed>(p.rate_rad_s));
     p.low_Nm = band.low.value();
     p.nominal_Nm = band.nominal.value();
     p.high_Nm = band.high.value();
     p.asked_Nm = asked(speed_m_s);
-    p.margin_low = 1.0 - use_of(p.asked_Nm, p.low_Nm);
-    p.margin_nominal = 1.0 - use_of(p.asked_Nm, p.nominal_Nm);
-    p.margin_high = 1.0 - use_of(p.asked_Nm, p.high_Nm);
+    p.margin_low = 1.0 - run::use_of(p.asked_Nm, p.low_Nm);
+    p.margin_nominal = 1.0 - run::use_of(p.asked_Nm, p.nominal_Nm);
+    p.margin_high = 1.0 - run::use_of(p.asked_Nm, p.high_Nm);
     p.region = band.region;
     p.beyond_curve = band.beyond_curve;
     return p;
@@ -95,23 +96,23 @@ double top_rate(const Bench& bench, double margin, const MarginOf& margin_of) {
 }
 
 void set_top_speeds(Candidate& candidate, const Bench& bench, double margin) {
-    const Axis& axis = candidate.axis;
-    const double ceiling_m_s = ceiling_speed_m_s(bench.machine, axis);
+    const machine::Axis& axis = candidate.axis;
+    const double ceiling_m_s = run::ceiling_speed_m_s(bench.machine, axis);
     const double rate = top_rate(bench, margin, [](const SpeedPoint& p) { return p.margin_low; });
     const double nominal =
         top_rate(bench, margin, [](const SpeedPoint& p) { return p.margin_nominal; });
     candidate.top_speed_m_s = std::min(rate * bench.radius_m(), ceiling_m_s);
     candidate.top_speed_nominal_m_s = std::min(nominal * bench.radius_m(), ceiling_m_s);
     if (rate * bench.radius_m() > ceiling_m_s) {
-        candidate.binds = ceilings_of(bench.machine, axis).binding();
+        candidate.binds = run::ceilings_of(bench.machine, axis).binding();
         return;
     }
     constexpr double kJustPast = 1.0 + 1e-6;
     const bool at_end = bench.point(kJustPast * rate * bench.radius_m()).beyond_curve;
-    candidate.binds = at_end ? Binding::curve_end : Binding::torque;
+    candidate.binds = at_end ? run::Binding::curve_end : run::Binding::torque;
 }
 
-std::vector<std::string> problems_of(const Axis& axis) {
+std::vector<std::string> problems_of(const machine::Axis& axis) {
     std::vector<std::string> out;
     const auto& selectable = axis.driver.microsteps;
     if (!selectable.empty() &&
@@ -140,15 +141,15 @@ std::vector<std::string> problems_of(const Axis& axis) {
     return out;
 }
 
-Candidate judge(const Machine& machine, std::size_t slot, const std::string& label,
-                const Axis& axis, const ComparisonQuestion& question) {
+Candidate judge(const machine::Machine& machine, std::size_t slot, const std::string& label,
+                const machine::Axis& axis, const ComparisonQuestion& question) {
     Bench bench{machine,
                 slot,
                 {},
-                available_torque(axis),
+                motor::available_torque(axis),
                 question.acceleration_m_s2.value_or(axis.settings.max_acceleration.value())};
     bench.machine.axes[slot] = axis;
-    bench.loads = motor_loads(bench.machine);
+    bench.loads = motor::motor_loads(bench.machine);
     Candidate candidate;
     candidate.label = label;
     candidate.axis = axis;
@@ -172,8 +173,8 @@ double smallest_margin(const Candidate& candidate) {
 
 }  // namespace
 
-Axis swapped(const Axis& axis, const Swap& swap) {
-    Axis out = axis;
+machine::Axis swapped(const machine::Axis& axis, const Swap& swap) {
+    machine::Axis out = axis;
     if (swap.driver) out.driver = *swap.driver;
     if (swap.supply) out.supply = *swap.supply;
     if (swap.microsteps) out.microsteps = *swap.microsteps;
@@ -190,11 +191,11 @@ Axis swapped(const Axis& axis, const Swap& swap) {
     return out;
 }
 
-std::vector<Candidate> compare_motors(const Machine& machine, int axis_slot,
+std::vector<Candidate> compare_motors(const machine::Machine& machine, int axis_slot,
                                       std::span<const Swap> swaps,
                                       const ComparisonQuestion& question) {
     const auto slot = static_cast<std::size_t>(axis_slot);
-    const Axis& axis = machine.axes[slot];
+    const machine::Axis& axis = machine.axes[slot];
     std::vector<Candidate> candidates = {judge(machine, slot, "as it is", axis, question)};
     for (const Swap& swap : swaps)
         candidates.push_back(judge(machine, slot, swap.label, swapped(axis, swap), question));
@@ -208,4 +209,4 @@ std::vector<Candidate> compare_motors(const Machine& machine, int axis_slot,
     return candidates;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

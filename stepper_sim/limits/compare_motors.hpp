@@ -20,22 +20,22 @@
 #include "stepper_sim/motor/available_torque.hpp"
 #include "stepper_sim/run/binding.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 /// What a candidate changes; whatever is absent stays as the machine has it.
 struct Swap {
     std::string label;
-    std::optional<MotorPart> motor;
-    std::optional<DriverPart> driver;
+    std::optional<machine::MotorPart> motor;
+    std::optional<machine::DriverPart> driver;
     std::optional<planner::Voltage> supply;
-    std::optional<RatedCurrent> current;
+    std::optional<machine::RatedCurrent> current;
     std::optional<int> microsteps;
     std::optional<double> gear_ratio;
 };
 
 /// The axis with the swap made. A new motor without a stated current gets its rated current, or the driver's maximum where that is
 /// less, and loses the running factor, which belonged to the old motor. Steps per mm follow the mechanics.
-Axis swapped(const Axis& axis, const Swap& swap);
+machine::Axis swapped(const machine::Axis& axis, const Swap& swap);
 
 struct ComparisonQuestion {
     std::vector<double>
@@ -50,28 +50,28 @@ struct SpeedPoint {
     double low_Nm = 0.0, nominal_Nm = 0.0, high_Nm = 0.0;
     double asked_Nm = 0.0;
     double margin_low = 0.0, margin_nominal = 0.0, margin_high = 0.0;
-    Region region = Region::supported;
+    motor::Region region = motor::Region::supported;
     bool beyond_curve = false;
 };
 
 struct Candidate {
     std::string label;
-    Axis axis;                       // with the swap made
+    machine::Axis axis;              // with the swap made
     std::vector<SpeedPoint> points;  // in the order of the question's speeds
     double base_speed_m_s = 0.0;     // travel at the motor's base speed
     double top_speed_m_s =
         0.0;  // highest travel up to which the low curve leaves the margin, and every ceiling holds
-    double top_speed_nominal_m_s = 0.0;  // the same on the nominal curve
-    Binding binds = Binding::torque;     // what ends its speed range
-    std::string torque_basis;            // one sentence: what its curves rest on
-    std::vector<std::string> problems;   // ratings broken; a candidate with any is listed last
+    double top_speed_nominal_m_s = 0.0;         // the same on the nominal curve
+    run::Binding binds = run::Binding::torque;  // what ends its speed range
+    std::string torque_basis;                   // one sentence: what its curves rest on
+    std::vector<std::string> problems;  // ratings broken; a candidate with any is listed last
 };
 
 /// The machine's axis as it is (label "as it is") and every swap, best first: no problems before problems, then by the smallest low
 /// margin over the asked speeds, then by top speed. `axis_slot` is an index into machine.axes.
 /// On a crossed belt the axis is taken alone and along the diagonal with the other, whichever asks more.
-std::vector<Candidate> compare_motors(const Machine& machine, int axis_slot,
+std::vector<Candidate> compare_motors(const machine::Machine& machine, int axis_slot,
                                       std::span<const Swap> swaps,
                                       const ComparisonQuestion& question);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

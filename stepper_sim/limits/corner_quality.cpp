@@ -10,7 +10,7 @@
 #include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -18,16 +18,16 @@ constexpr std::size_t kMostAxes = 3;  // shown
 constexpr std::size_t kNow = 3;
 static_assert(kCornerScales[kNow] == 1.0);
 
-Machine scaled(Machine machine, double scale) {
+machine::Machine scaled(machine::Machine machine, double scale) {
     const planner::CornerRule rule = machine.planning.corner;
     const auto scale_one = [&](char axis) {
-        const SettingKey key = corner_key(rule);
-        apply({axis, key, scale * present_value(machine, axis, key)}, machine);
+        const machine::SettingKey key = machine::corner_key(rule);
+        machine::apply({axis, key, scale * machine::present_value(machine, axis, key)}, machine);
     };
     if (!planner::row_of(rule).of_each_axis)
         scale_one(0);
     else
-        for (const Axis& axis : std::vector(machine.axes))
+        for (const machine::Axis& axis : std::vector(machine.axes))
             scale_one(axis.letter);
     return machine;
 }
@@ -35,13 +35,13 @@ Machine scaled(Machine machine, double scale) {
 /// By program.
 using Watches = std::vector<CornerWatch>;
 
-planner::Result<Watches> watch(const Machine& machine, const MotorModels& models,
-                               std::span<const ProgramSource> programs) {
+planner::Result<Watches> watch(const machine::Machine& machine, const run::MotorModels& models,
+                               std::span<const run::ProgramSource> programs) {
     Watches watches;
-    for (const ProgramSource& program : programs) {
+    for (const run::ProgramSource& program : programs) {
         CornerWatch& corners = watches.emplace_back(machine, models);
         const auto planned =
-            plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
+            run::plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
                 corners.push(moves);
                 return true;
             });
@@ -62,13 +62,14 @@ PlacedCorner worst(const Watches& watches, double Corner::*figure, CornerOf&& co
     return most;
 }
 
-AxisCorners axis_corners(const Machine& machine, std::size_t slot, const Watches& now) {
-    const Axis& axis = machine.axes[slot];
+AxisCorners axis_corners(const machine::Machine& machine, std::size_t slot, const Watches& now) {
+    const machine::Axis& axis = machine.axes[slot];
     AxisCorners corners;
     corners.letter = axis.letter;
     const planner::CornerRule rule = machine.planning.corner;
-    corners.present = present_value(
-        machine, planner::row_of(rule).of_each_axis ? axis.letter : char{0}, corner_key(rule));
+    corners.present =
+        machine::present_value(machine, planner::row_of(rule).of_each_axis ? axis.letter : char{0},
+                               machine::corner_key(rule));
     for (const CornerWatch& watched : now)
         corners.working_speed_m_s =
             std::max(corners.working_speed_m_s, watched.top_speed_m_s(slot));
@@ -111,11 +112,11 @@ void tell_what_holds(CornerQuality& quality, const Limits& limits) {
         }
 }
 
-planner::Result<CornerQuality> corner_quality(const Machine& machine,
-                                              std::span<const ProgramSource> programs,
+planner::Result<CornerQuality> corner_quality(const machine::Machine& machine,
+                                              std::span<const run::ProgramSource> programs,
                                               const std::function<void(double)>& progress) {
     // Neither torque nor loads depend on the corner setting.
-    const MotorModels models = motor_models(machine);
+    const run::MotorModels models = run::motor_models(machine);
     std::atomic<std::size_t> done = 0;
     std::array<std::optional<planner::Result<Watches>>, kCornerScales.size()> watched;
     tbb::parallel_for(std::size_t{0}, kCornerScales.size(), [&](std::size_t i) {
@@ -147,4 +148,4 @@ planner::Result<CornerQuality> corner_quality(const Machine& machine,
     return quality;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -20,7 +20,7 @@
 #include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/run/program_source.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 /// Of the present speed steps of all axes together, or of the present deviation.
 inline constexpr std::array kCornerScales{0.25, 0.5, 0.71, 1.0, 1.41, 2.0, 4.0, 8.0};
@@ -61,8 +61,8 @@ void tell_what_holds(CornerQuality& quality, const Limits& limits);
 
 /// Plans each program once for each scale, on all cores. `progress`: called now and then, from any thread, with the share done. Errors:
 /// those of plan_file.hpp.
-planner::Result<CornerQuality> corner_quality(const Machine& machine,
-                                              std::span<const ProgramSource> programs,
+planner::Result<CornerQuality> corner_quality(const machine::Machine& machine,
+                                              std::span<const run::ProgramSource> programs,
                                               const std::function<void(double)>& progress = {});
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -8,7 +8,7 @@
 #include "stepper_sim/dynamics/screen_move.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -16,10 +16,11 @@ constexpr double kNoJump_m_s = 1e-9;  // rounding of the planner's speeds
 
 }  // namespace
 
-CornerWatch::CornerWatch(const Machine& machine, const MotorModels& models) {
+CornerWatch::CornerWatch(const machine::Machine& machine, const run::MotorModels& models) {
     for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot) {
-        axes_.push_back({motor_screen(machine, models, slot, BandEdge::low, Ringing::measured),
-                         rad_per_m(models.loads, slot),
+        axes_.push_back({run::motor_screen(machine, models, slot, dynamics::BandEdge::low,
+                                           dynamics::Ringing::measured),
+                         dynamics::rad_per_m(models.loads, slot),
                          {}});
         // Ratios are another business: below an endless floor none is looked for.
         axes_.back().screen.ratio_floor(std::numeric_limits<double>::infinity());
@@ -32,8 +33,9 @@ void CornerWatch::push(std::span<const planner::MotorMove> moves) {
             AxisWatch& axis = axes_[slot];
             axis.last_unit = axis.unit;
             axis.unit = (move.tool_end_m[slot] - move.tool_start_m[slot]) / move.length_m;
-            axis.ringing_m = screen_move(axis.screen, move, static_cast<int>(slot), axis.rad_per_m)
-                                 .corner_ringing_m;
+            axis.ringing_m =
+                dynamics::screen_move(axis.screen, move, static_cast<int>(slot), axis.rad_per_m)
+                    .corner_ringing_m;
         }
         const bool flows = moves_ && move.rest_before_s < 0.0;
         moves_ = true;
@@ -110,4 +112,4 @@ double CornerWatch::Stretch::lost_s() const {
     return top_m_s > 0.0 ? std::max(0.0, time_s - length_m / top_m_s) : 0.0;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -17,7 +17,7 @@
 #include "stepper_sim/dynamics/modal_screen.hpp"
 #include "stepper_sim/run/demand.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 struct Corner {
     std::uint64_t line = 0;  // of the move after it; 0: no corner
@@ -29,7 +29,7 @@ struct Corner {
 class CornerWatch {
   public:
     /// Machine and models must outlive it.
-    CornerWatch(const Machine& machine, const MotorModels& models);
+    CornerWatch(const machine::Machine& machine, const run::MotorModels& models);
 
     void push(std::span<const planner::MotorMove> moves);
     /// The program ends, after a dwell that no move followed.
@@ -60,7 +60,7 @@ class CornerWatch {
         void end_rise();
     };
     struct AxisWatch {
-        ModalScreen screen;
+        dynamics::ModalScreen screen;
         double rad_per_m;
         Watched most_ringing;
         double top_speed_m_s = 0.0;
@@ -80,4 +80,4 @@ class CornerWatch {
     bool moves_ = false;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -10,7 +10,7 @@
 #include "stepper_sim/limits/search_start.hpp"
 #include "stepper_sim/run/worst_moves.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -22,20 +22,20 @@ constexpr double kSettingsLowest = 1e-7;    // of the cap: 10 um/s, or 1 mm/s^2
 constexpr double kSettingsFoundTo = 1.005;  // these questions cost nothing
 constexpr double kFirstShare = 0.6;  // where moves rather than settings bind, they do so about here
 
-Binding or_else(Binding binding, Binding otherwise) {
-    return binding == Binding::none ? otherwise : binding;
+run::Binding or_else(run::Binding binding, run::Binding otherwise) {
+    return binding == run::Binding::none ? otherwise : binding;
 }
 
 }  // namespace
 
 ProbeAnswer GroupSearch::ask(const GroupSettings& settings, double margin) {
-    Machine trial = machine_;
+    machine::Machine trial = machine_;
     group_.apply(settings, trial);
-    std::vector<ProgramSource> sources;
+    std::vector<run::ProgramSource> sources;
     for (const int slot : group_.slots)
-        for (ProgramSource& moves : worst_moves(trial, models_, slot))
+        for (run::ProgramSource& moves : run::worst_moves(trial, models_, slot))
             sources.push_back(std::move(moves));
-    std::stable_partition(sources.begin(), sources.end(), [&](const ProgramSource& source) {
+    std::stable_partition(sources.begin(), sources.end(), [&](const run::ProgramSource& source) {
         return source.name() == last_trouble_;
     });
     auto answer = probe({trial, models_, sources, margin, group_.motors});
@@ -52,7 +52,7 @@ ProbeAnswer GroupSearch::ask(const GroupSettings& settings, double margin) {
 
 /// What needs no motion to be judged: it costs next to nothing.
 ProbeAnswer GroupSearch::ask_of_settings(const GroupSettings& settings) const {
-    Machine trial = machine_;
+    machine::Machine trial = machine_;
     group_.apply(settings, trial);
     const auto answer = probe({trial, models_, {}, 0.0, group_.motors});
     return answer.value();
@@ -78,7 +78,7 @@ std::optional<double> GroupSearch::search(GroupSettings at, const LimitedSetting
     const auto found = highest(first_share * *allowed, *allowed,
                                holds_by([&](const GroupSettings& s) { return ask(s, 0.0); }));
     if (!found) return std::nullopt;
-    return words::floor_digits(*found, kSettingDigits);
+    return check::words::floor_digits(*found, kSettingDigits);
 }
 
 /// Likewise up to where more has no effect, which is then the reason.
@@ -88,7 +88,7 @@ std::optional<double> GroupSearch::search_to_cap(const GroupSettings& at,
     const SettingCap cap = cap_of(setting, at);
     ProbeAnswer& reason = found_.reasons.*setting.reason;
     const auto found = search(at, setting, cap.value, first_share, reason);
-    if (found && *found >= words::floor_digits(cap.value, kSettingDigits)) {
+    if (found && *found >= check::words::floor_digits(cap.value, kSettingDigits)) {
         reason.binds = cap.binds;
         reason.why = cap.why;
     }
@@ -97,12 +97,12 @@ std::optional<double> GroupSearch::search_to_cap(const GroupSettings& at,
 
 SettingCap GroupSearch::cap_of(const LimitedSetting& setting, const GroupSettings& at) const {
     if (setting.value == kSpeedSetting.value)
-        return {reachable_m_s(at.acceleration_m_s2), Binding::travel,
+        return {reachable_m_s(at.acceleration_m_s2), run::Binding::travel,
                 "the travel is too short to reach more"};
     if (setting.value == kStepSetting.value)
-        return {at.speed_m_s, Binding::top_speed, "a step above the top speed has no meaning"};
+        return {at.speed_m_s, run::Binding::top_speed, "a step above the top speed has no meaning"};
     const auto& path = machine_.planning.path_acceleration;
-    return {path ? path->value() : kMaxAcceleration_m_s2, Binding::path_cap,
+    return {path ? path->value() : machine::kMaxAcceleration_m_s2, run::Binding::path_cap,
             "a higher one has no effect under the cap on acceleration along the path"};
 }
 
@@ -111,7 +111,7 @@ bool GroupSearch::raise(const LimitedSetting& setting, GroupSettings& at) {
         !planner::row_of(machine_.planning.corner).of_each_axis)
         return false;
     const SettingCap cap = cap_of(setting, at);
-    const double most = words::floor_digits(cap.value, kSettingDigits);
+    const double most = check::words::floor_digits(cap.value, kSettingDigits);
     if (at.*setting.value >= most) {
         ProbeAnswer there;
         there.binds = cap.binds;
@@ -133,9 +133,9 @@ void GroupSearch::note_beyond(const LimitedSetting& setting, const ProbeAnswer& 
 
 /// From rest to rest inside the travel the speed peaks half way: v^2 = a L.
 double GroupSearch::reachable_m_s(double acceleration_m_s2) const {
-    double least_m_s = kMaxSpeed_m_s;
+    double least_m_s = machine::kMaxSpeed_m_s;
     for (const int slot : group_.slots) {
-        const Axis& axis = machine_.axes[static_cast<std::size_t>(slot)];
+        const machine::Axis& axis = machine_.axes[static_cast<std::size_t>(slot)];
         if (!axis.travel_min || !axis.travel_max) continue;
         const double travel_m = axis.travel_max->value() - axis.travel_min->value();
         least_m_s = std::min(least_m_s, std::sqrt(acceleration_m_s2 * travel_m));
@@ -182,7 +182,7 @@ void GroupSearch::find_acceleration(GroupSettings& at) {
         return answer.clear;
     };
     if (holds(base_m_s2)) return;
-    at.acceleration_m_s2 = words::floor_digits(
+    at.acceleration_m_s2 = check::words::floor_digits(
         highest_between(kCarriedShare * base_m_s2, base_m_s2, holds), kSettingDigits);
     found_.reasons.acceleration = beyond;
 }
@@ -243,9 +243,9 @@ void GroupSearch::note_cure(const ProbeAnswer& answer, LoweredSettings which, bo
     }
 }
 
-AxisLimits GroupSearch::axis_limits(int slot, const AxisSettings& present,
-                                    const AxisSettings& just_holds,
-                                    const AxisSettings& with_margin) const {
+AxisLimits GroupSearch::axis_limits(int slot, const machine::AxisSettings& present,
+                                    const machine::AxisSettings& just_holds,
+                                    const machine::AxisSettings& with_margin) const {
     const auto limit = [&](double now, double high, double low, const ProbeAnswer& binds,
                            const ProbeAnswer& binds_with_margin) {
         SettingLimit out;
@@ -278,4 +278,4 @@ AxisLimits GroupSearch::axis_limits(int slot, const AxisSettings& present,
     return axis;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

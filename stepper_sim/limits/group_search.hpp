@@ -12,7 +12,7 @@
 #include "stepper_sim/limits/axis_group.hpp"
 #include "stepper_sim/limits/limits.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 enum class LoweredSettings : std::uint8_t { acceleration, speed, all };
 
@@ -36,7 +36,7 @@ inline constexpr std::array kLimitedSettings{kAccelerationSetting, kSpeedSetting
 /// Above it more of a setting has no effect.
 struct SettingCap {
     double value;
-    Binding binds;
+    run::Binding binds;
     const char* why;
 };
 
@@ -52,8 +52,8 @@ struct GroupFound {
 class GroupSearch {
   public:
     /// Machine and models must outlive it.
-    GroupSearch(const Machine& machine, const MotorModels& models, const AxisGroup& group,
-                double margin)
+    GroupSearch(const machine::Machine& machine, const run::MotorModels& models,
+                const AxisGroup& group, double margin)
         : machine_(machine), models_(models), group_(group), margin_(margin) {}
 
     void run();
@@ -70,8 +70,9 @@ class GroupSearch {
     void note_beyond(const LimitedSetting& setting, const ProbeAnswer& answer);
     /// What all axes together gave for a reason to lower this group further.
     void note_cure(const ProbeAnswer& answer, LoweredSettings which, bool at_margin);
-    AxisLimits axis_limits(int slot, const AxisSettings& present, const AxisSettings& just_holds,
-                           const AxisSettings& with_margin) const;
+    AxisLimits axis_limits(int slot, const machine::AxisSettings& present,
+                           const machine::AxisSettings& just_holds,
+                           const machine::AxisSettings& with_margin) const;
 
   private:
     ProbeAnswer ask_of_settings(const GroupSettings& settings) const;
@@ -88,12 +89,12 @@ class GroupSearch {
     void find_step(GroupSettings& at);
     void find_margin();
 
-    const Machine& machine_;
-    const MotorModels& models_;
+    const machine::Machine& machine_;
+    const run::MotorModels& models_;
     const AxisGroup& group_;
     double margin_;
     GroupFound found_;
     std::string last_trouble_;  // name of the moves that were not clear last: asked first
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

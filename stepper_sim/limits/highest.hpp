@@ -11,7 +11,7 @@
 #include <cmath>
 #include <optional>
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 inline constexpr double kFoundTo = 1.055;  // ratio of a value that does not hold to the one found
 
@@ -50,4 +50,4 @@ std::optional<double> highest(double start, double cap, Holds&& holds, double to
     return highest_between(low, high, holds, to);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -10,7 +10,7 @@
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/run_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -19,26 +19,26 @@ constexpr std::array kOfSettings{
     std::string_view("speed-step"),     std::string_view("pulse-timing"),
     std::string_view("processor-load"), std::string_view("screw-whip")};
 
-Binding ceiling_of(const Machine& machine, int slot) {
-    return ceilings_of(machine, machine.axes[static_cast<std::size_t>(slot)]).binding();
+run::Binding ceiling_of(const machine::Machine& machine, int slot) {
+    return run::ceilings_of(machine, machine.axes[static_cast<std::size_t>(slot)]).binding();
 }
 
-Binding binding_of(const Machine& machine, const Finding& finding, int slot) {
+run::Binding binding_of(const machine::Machine& machine, const check::Finding& finding, int slot) {
     if (finding.check == "step-rate" && slot >= 0) return ceiling_of(machine, slot);
-    if (finding.check == "pulse-timing") return Binding::driver;
-    if (finding.check == "screw-whip") return Binding::screw_whip;
-    if (finding.check == "torque") return Binding::torque;
-    if (finding.check == "speed-step") return Binding::start_step;
-    return Binding::controller;
+    if (finding.check == "pulse-timing") return run::Binding::driver;
+    if (finding.check == "screw-whip") return run::Binding::screw_whip;
+    if (finding.check == "torque") return run::Binding::torque;
+    if (finding.check == "speed-step") return run::Binding::start_step;
+    return run::Binding::controller;
 }
 
 /// The worst finding that settings can change, of the motors asked about.
-bool judge(const ProbeQuestion& question, std::span<const ProgramResult> programs,
+bool judge(const ProbeQuestion& question, std::span<const run::ProgramResult> programs,
            ProbeAnswer& answer) {
-    const Findings findings =
-        run_checks({question.machine, question.models, programs, question.margin});
-    for (const Finding& finding : findings) {
-        if (finding.grade == Grade::note ||
+    const check::Findings findings =
+        check::run_checks({question.machine, question.models, programs, question.margin});
+    for (const check::Finding& finding : findings) {
+        if (finding.grade == check::Grade::note ||
             std::find(kOfSettings.begin(), kOfSettings.end(), finding.check) == kOfSettings.end())
             continue;
         const int slot = question.machine.program.axes.slot(finding.motor);  // -1: of no motor
@@ -52,41 +52,41 @@ bool judge(const ProbeQuestion& question, std::span<const ProgramResult> program
     return true;
 }
 
-void blame_slip(const ProbeQuestion& question, const HeldRun& run, ProbeAnswer& answer) {
+void blame_slip(const ProbeQuestion& question, const run::HeldRun& run, ProbeAnswer& answer) {
     answer.clear = false;
-    answer.binds = Binding::resonance;
+    answer.binds = run::Binding::resonance;
     if (!run.slip) {
         answer.why = "more suspicious stretches than are simulated";
         return;
     }
-    const SlipWindow& slip = *run.slip;
+    const run::SlipWindow& slip = *run.slip;
     answer.motor = slip.motor;
     const char letter = question.machine.axes[static_cast<std::size_t>(slip.motor)].letter;
     const std::string hz = planner::format_number(slip.natural_hz, 3);
     const std::string corner = planner::format_number(slip.base_share, 2);
     switch (slip.reason()) {
-        case SlipReason::resonance:
+        case run::SlipReason::resonance:
             answer.why = fmt::format(
                 "motor {} slips in {} reversals, {} cycles a second, near the axis's own {} Hz",
                 letter, slip.reversals, planner::format_number(slip.reversal_rate_hz, 3), hz);
             break;
-        case SlipReason::instability:
-            answer.binds = Binding::instability;
+        case run::SlipReason::instability:
+            answer.binds = run::Binding::instability;
             answer.why = fmt::format("motor {} slips in a long cruise at {} times its base speed",
                                      letter, corner);
             break;
-        case SlipReason::torque:
-            answer.binds = Binding::torque;
+        case run::SlipReason::torque:
+            answer.binds = run::Binding::torque;
             answer.why =
                 fmt::format("motor {} slips at {} times its base speed, where torque falls off",
                             letter, corner);
             break;
-        case SlipReason::late_pulses:
-            answer.binds = Binding::controller;
+        case run::SlipReason::late_pulses:
+            answer.binds = run::Binding::controller;
             answer.why =
                 fmt::format("motor {} slips where the controller sends pulses late", letter);
             break;
-        case SlipReason::swing:
+        case run::SlipReason::swing:
             answer.why = fmt::format(
                 "motor {} slips when speed steps and accelerations swing it at {} Hz", letter, hz);
             break;
@@ -101,11 +101,11 @@ namespace {
 planner::Result<ProbeAnswer> probe_at(const ProbeQuestion& question) {
     ProbeAnswer answer;
     if (!judge(question, {}, answer)) return answer;
-    for (const ProgramSource& source : question.sources) {
-        auto ran = run_until_slip(question.machine, question.models, source, question.motors,
-                                  question.margin);
+    for (const run::ProgramSource& source : question.sources) {
+        auto ran = run::run_until_slip(question.machine, question.models, source, question.motors,
+                                       question.margin);
         if (!ran) return ran.diagnostics();
-        const HeldRun& run = ran.value();
+        const run::HeldRun& run = ran.value();
         if (judge(question, {&run.result, 1}, answer) && !run.holds)
             blame_slip(question, run, answer);
         if (answer.clear) continue;
@@ -120,10 +120,10 @@ planner::Result<ProbeAnswer> probe_at(const ProbeQuestion& question) {
 planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
     auto answer = probe_at(question);
     const auto corners =
-        guess_ends(question.machine, guesses_of(question.machine, question.models));
-    for (const GuessEnd& corner : corners) {
+        check::guess_ends(question.machine, check::guesses_of(question.machine, question.models));
+    for (const check::GuessEnd& corner : corners) {
         if (!answer || !answer.value().clear) break;
-        const MotorModels models = motor_models(corner.machine);
+        const run::MotorModels models = run::motor_models(corner.machine);
         answer =
             probe_at({corner.machine, models, question.sources, question.margin, question.motors});
         if (answer && !answer.value().clear) {
@@ -135,4 +135,4 @@ planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
     return answer;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -12,25 +12,25 @@
 #include "stepper_sim/run/binding.hpp"
 #include "stepper_sim/run/program_source.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 struct ProbeAnswer {
     bool clear = true;
-    Binding binds = Binding::none;
+    run::Binding binds = run::Binding::none;
     std::string why;     // one sentence
     int motor = -1;      // slot of the motor that gives way
     std::string source;  // name of the moves; empty: the settings alone say so
 };
 
 struct ProbeQuestion {
-    const Machine& machine;  // with the settings on trial
-    const MotorModels& models;
-    std::span<const ProgramSource> sources;
-    double margin = kDefaultMargin;
+    const machine::Machine& machine;  // with the settings on trial
+    const run::MotorModels& models;
+    std::span<const run::ProgramSource> sources;
+    double margin = run::kDefaultMargin;
     std::uint32_t motors = ~std::uint32_t{0};  // bit m: what motor m does counts
 };
 
 /// Errors: those of run_program.hpp.
 planner::Result<ProbeAnswer> probe(const ProbeQuestion& question);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

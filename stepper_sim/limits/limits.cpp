@@ -13,7 +13,7 @@
 #include "stepper_sim/run/run_program.hpp"
 #include "stepper_sim/run/worst_moves.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -22,33 +22,37 @@ constexpr double kSearchShare = 0.5, kRaisedShare = 0.9;
 constexpr double kQuestions = 40.0;  // Guess: of raising; so many take it two thirds of the way
 
 /// What `check` itself says of the machine with the values found: faults of a program, of wiring or of parts, which no value mends.
-planner::Result<std::string> check_says(const LimitsQuestion& question, const Machine& machine,
-                                        const MotorModels& models) {
-    const std::vector<ProgramSource> worst =
-        question.programs.empty() ? worst_programs(machine, models) : std::vector<ProgramSource>();
-    const std::span<const ProgramSource> sources =
+planner::Result<std::string> check_says(const LimitsQuestion& question,
+                                        const machine::Machine& machine,
+                                        const run::MotorModels& models) {
+    const std::vector<run::ProgramSource> worst = question.programs.empty()
+                                                      ? run::worst_programs(machine, models)
+                                                      : std::vector<run::ProgramSource>();
+    const std::span<const run::ProgramSource> sources =
         question.programs.empty() ? std::span(worst) : question.programs;
-    std::vector<std::optional<planner::Result<ProgramResult>>> ran(sources.size());
+    std::vector<std::optional<planner::Result<run::ProgramResult>>> ran(sources.size());
     tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
-        ran[i] = run_program(machine, models, sources[i], {.margin = question.margin});
+        ran[i] = run::run_program(machine, models, sources[i], {.margin = question.margin});
     });
-    std::vector<ProgramResult> results;
+    std::vector<run::ProgramResult> results;
     for (auto& result : ran) {
         if (!*result) return result->diagnostics();
         results.push_back(std::move(*result).value());
     }
     std::string said;
-    for (const Finding& finding : run_checks({machine, models, results, question.margin}))
-        if (finding.grade != Grade::note)
+    for (const check::Finding& finding :
+         check::run_checks({machine, models, results, question.margin}))
+        if (finding.grade != check::Grade::note)
             said +=
                 (said.empty() ? "" : "; ") + std::string(finding.check) + ": " + finding.message;
     return said;
 }
 
-Machine machine_with(Machine machine, const Limits& limits, double SettingLimit::*value) {
+machine::Machine machine_with(machine::Machine machine, const Limits& limits,
+                              double SettingLimit::*value) {
     for (const AxisLimits& axis : limits.axes) {
         if (!axis.holds) continue;
-        AxisSettings& out = machine.axes[static_cast<std::size_t>(axis.slot)].settings;
+        machine::AxisSettings& out = machine.axes[static_cast<std::size_t>(axis.slot)].settings;
         out.max_speed = planner::from_si<planner::Speed>(axis.speed.*value);
         out.max_acceleration = planner::from_si<planner::Acceleration>(axis.acceleration.*value);
         if (axis.step) out.speed_step = planner::from_si<planner::Speed>((*axis.step).*value);
@@ -56,10 +60,10 @@ Machine machine_with(Machine machine, const Limits& limits, double SettingLimit:
     return machine;
 }
 
-void write_axes(const Machine& machine, const std::vector<GroupSettings>& just_hold,
+void write_axes(const machine::Machine& machine, const std::vector<GroupSettings>& just_hold,
                 const std::vector<GroupSettings>& margined,
                 const std::vector<GroupSearch>& searches, Limits& limits) {
-    Machine high = machine, low = machine;
+    machine::Machine high = machine, low = machine;
     for (std::size_t g = 0; g < searches.size(); ++g) {
         const AxisGroup& group = searches[g].group();
         if (searches[g].found().holds) {
@@ -80,13 +84,13 @@ void write_axes(const Machine& machine, const std::vector<GroupSettings>& just_h
 
 planner::Result<Limits> find_limits(const LimitsQuestion& question,
                                     const LimitsProgress& progress) {
-    const MotorModels models = motor_models(question.machine);
+    const run::MotorModels models = run::motor_models(question.machine);
     std::vector<AxisGroup> groups = axis_groups(question.machine);
     const auto unasked = std::erase_if(groups, [&](const AxisGroup& group) {
         return std::none_of(group.slots.begin(), group.slots.end(),
                             [&](int slot) { return (question.slots >> slot & 1U) != 0; });
     });
-    const Machine machine = start_machine(question.machine, models, groups);
+    const machine::Machine machine = start_machine(question.machine, models, groups);
     std::vector<GroupSearch> searches;
     searches.reserve(groups.size());
     for (const AxisGroup& group : groups)
@@ -140,12 +144,12 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     return limits;
 }
 
-Machine with_margin(Machine machine, const Limits& limits) {
+machine::Machine with_margin(machine::Machine machine, const Limits& limits) {
     return machine_with(std::move(machine), limits, &SettingLimit::with_margin);
 }
 
-Machine just_holding(Machine machine, const Limits& limits) {
+machine::Machine just_holding(machine::Machine machine, const Limits& limits) {
     return machine_with(std::move(machine), limits, &SettingLimit::just_holds);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -28,14 +28,14 @@
 
 #include "stepper_sim/limits/limit_probe.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 struct SettingLimit {
     double present = 0.0;  // SI; shown only
     double just_holds = 0.0;
     double with_margin = 0.0;  // three digits, rounded down, as they can be flashed
-    Binding binds = Binding::none;
-    Binding binds_with_margin = Binding::none;
+    run::Binding binds = run::Binding::none;
+    run::Binding binds_with_margin = run::Binding::none;
     std::string why;  // it cannot be higher
     std::string why_with_margin;
 };
@@ -52,7 +52,7 @@ struct AxisLimits {
 };
 
 struct Limits {
-    double margin = kDefaultMargin;
+    double margin = run::kDefaultMargin;
     std::vector<AxisLimits> axes;  // rising slots: those asked about
     bool clear =
         false;  // `check` says clear with the values with margin; where all axes were asked about, it was run
@@ -60,9 +60,9 @@ struct Limits {
 };
 
 struct LimitsQuestion {
-    const Machine& machine;
-    std::span<const ProgramSource> programs;  // judged beside the worst-case moves
-    double margin = kDefaultMargin;
+    const machine::Machine& machine;
+    std::span<const run::ProgramSource> programs;  // judged beside the worst-case moves
+    double margin = run::kDefaultMargin;
     std::uint32_t slots = ~std::uint32_t{0};  // bit s: axis s is asked about; others keep theirs
 };
 
@@ -74,8 +74,8 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
                                     const LimitsProgress& progress = {});
 
 /// The machine with the values with margin; axes for which nothing holds keep theirs.
-Machine with_margin(Machine machine, const Limits& limits);
+machine::Machine with_margin(machine::Machine machine, const Limits& limits);
 /// Likewise with the values that just hold.
-Machine just_holding(Machine machine, const Limits& limits);
+machine::Machine just_holding(machine::Machine machine, const Limits& limits);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -9,7 +9,7 @@
 
 #include "stepper_sim/run/worst_moves.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -27,7 +27,7 @@ GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale)
 
 }  // namespace
 
-LimitsTogether::LimitsTogether(const LimitsQuestion& question, const MotorModels& models,
+LimitsTogether::LimitsTogether(const LimitsQuestion& question, const run::MotorModels& models,
                                std::span<const AxisGroup> groups, bool all, std::uint32_t motors)
     : question_(question), models_(models), groups_(groups), all_(all), motors_(motors) {}
 
@@ -36,7 +36,7 @@ planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& 
                                                     std::vector<GroupSearch>& searches,
                                                     bool at_margin) const {
     for (int round = 0;; ++round) {
-        const Machine machine = machine_at(settings);
+        const machine::Machine machine = machine_at(settings);
         auto asked = first_unclear(machine, sources_of(machine), margin);
         if (!asked) return asked.diagnostics();
         const ProbeAnswer& answer = asked.value();
@@ -67,7 +67,7 @@ planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& sett
     ProbeAnswer answer = search.ask(higher[g], 0.0);
     const bool own_hold = answer.clear;
     if (own_hold) {
-        const Machine machine = machine_at(higher);
+        const machine::Machine machine = machine_at(higher);
         auto asked = first_unclear(machine, sources_beside(g, machine), 0.0);
         if (!asked) return asked.diagnostics();
         answer = std::move(asked).value();
@@ -107,21 +107,21 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
     return raises;
 }
 
-Machine LimitsTogether::machine_at(const std::vector<GroupSettings>& settings) const {
-    Machine machine = question_.machine;
+machine::Machine LimitsTogether::machine_at(const std::vector<GroupSettings>& settings) const {
+    machine::Machine machine = question_.machine;
     for (std::size_t g = 0; g < groups_.size(); ++g)
         groups_[g].apply(settings[g], machine);
     return machine;
 }
 
-std::vector<ProgramSource> LimitsTogether::sources_of(const Machine& machine) const {
-    std::vector<ProgramSource> sources;
+std::vector<run::ProgramSource> LimitsTogether::sources_of(const machine::Machine& machine) const {
+    std::vector<run::ProgramSource> sources;
     if (all_) {
-        sources = worst_programs(machine, models_);
+        sources = run::worst_programs(machine, models_);
     } else {
         for (const AxisGroup& group : groups_)
             for (const int slot : group.slots)
-                for (ProgramSource& moves : worst_moves(machine, models_, slot))
+                for (run::ProgramSource& moves : run::worst_moves(machine, models_, slot))
                     sources.push_back(std::move(moves));
     }
     sources.insert(sources.end(), question_.programs.begin(), question_.programs.end());
@@ -129,22 +129,22 @@ std::vector<ProgramSource> LimitsTogether::sources_of(const Machine& machine) co
 }
 
 /// What else group g takes part in: its own moves have been asked, and those of others are as they were.
-std::vector<ProgramSource> LimitsTogether::sources_beside(std::size_t g,
-                                                          const Machine& machine) const {
-    std::vector<ProgramSource> sources;
+std::vector<run::ProgramSource> LimitsTogether::sources_beside(
+    std::size_t g, const machine::Machine& machine) const {
+    std::vector<run::ProgramSource> sources;
     const auto& slots = groups_[g].slots;
     const bool turns_corners = std::any_of(slots.begin(), slots.end(), [&](int slot) {
         const char letter = machine.axes[static_cast<std::size_t>(slot)].letter;
         return letter == 'X' || letter == 'Y';
     });
-    if (all_ && turns_corners) sources = worst_corners(machine);
+    if (all_ && turns_corners) sources = run::worst_corners(machine);
     sources.insert(sources.end(), question_.programs.begin(), question_.programs.end());
     return sources;
 }
 
-planner::Result<ProbeAnswer> LimitsTogether::first_unclear(const Machine& machine,
-                                                           std::span<const ProgramSource> sources,
-                                                           double margin) const {
+planner::Result<ProbeAnswer> LimitsTogether::first_unclear(
+    const machine::Machine& machine, std::span<const run::ProgramSource> sources,
+    double margin) const {
     std::vector<std::optional<planner::Result<ProbeAnswer>>> answers(sources.size());
     std::atomic<std::size_t> unclear{sources.size()};  // one that is: those after it need no answer
     tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
@@ -180,10 +180,10 @@ bool LimitsTogether::cure(std::vector<GroupSettings>& settings, std::size_t g,
     const GroupSettings before = settings[g];
     const auto holds = [&](double scale, LoweredSettings which) {
         settings[g] = lower(before, which, scale);
-        const Machine machine = machine_at(settings);
-        std::vector<ProgramSource> sources = sources_of(machine);
+        const machine::Machine machine = machine_at(settings);
+        std::vector<run::ProgramSource> sources = sources_of(machine);
         if (!trouble.source.empty())
-            std::erase_if(sources, [&](const ProgramSource& source) {
+            std::erase_if(sources, [&](const run::ProgramSource& source) {
                 return source.name() != trouble.source;
             });
         const auto answer = probe({machine, models_, sources, margin, groups_[g].motors});
@@ -207,4 +207,4 @@ bool LimitsTogether::cure(std::vector<GroupSettings>& settings, std::size_t g,
     return best > 0.0;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -4,13 +4,13 @@
 
 #include "stepper_sim/limits/group_search.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 class LimitsTogether {
   public:
     /// Question, models and groups must outlive it. `all`: the groups are all of the machine's, so that corners between them count.
     /// `motors`: bit m: what motor m does counts.
-    LimitsTogether(const LimitsQuestion& question, const MotorModels& models,
+    LimitsTogether(const LimitsQuestion& question, const run::MotorModels& models,
                    std::span<const AxisGroup> groups, bool all, std::uint32_t motors);
 
     /// Lowers `settings` until everything is clear at the margin, and notes in the searches why. Returns the last answer.
@@ -25,11 +25,12 @@ class LimitsTogether {
   private:
     struct Refusal;
 
-    Machine machine_at(const std::vector<GroupSettings>& settings) const;
-    std::vector<ProgramSource> sources_of(const Machine& machine) const;
-    std::vector<ProgramSource> sources_beside(std::size_t g, const Machine& machine) const;
-    planner::Result<ProbeAnswer> first_unclear(const Machine& machine,
-                                               std::span<const ProgramSource> sources,
+    machine::Machine machine_at(const std::vector<GroupSettings>& settings) const;
+    std::vector<run::ProgramSource> sources_of(const machine::Machine& machine) const;
+    std::vector<run::ProgramSource> sources_beside(std::size_t g,
+                                                   const machine::Machine& machine) const;
+    planner::Result<ProbeAnswer> first_unclear(const machine::Machine& machine,
+                                               std::span<const run::ProgramSource> sources,
                                                double margin) const;
     std::size_t group_of(int motor, const std::vector<GroupSettings>& settings) const;
     planner::Result<bool> raise_one(std::vector<GroupSettings>& settings, std::size_t g,
@@ -39,10 +40,10 @@ class LimitsTogether {
               double margin, LoweredSettings& lowered) const;
 
     const LimitsQuestion& question_;
-    const MotorModels& models_;
+    const run::MotorModels& models_;
     std::span<const AxisGroup> groups_;
     bool all_;
     std::uint32_t motors_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -8,14 +8,14 @@
 #include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/limits/time_value.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 struct Proposal {
     Limits limits;
-    std::optional<Measurement> measure_next;  // at the values that just hold
+    std::optional<check::Measurement> measure_next;  // at the values that just hold
     // Where there are programs:
     std::optional<TimeValue> time;
     std::optional<CornerQuality> corners;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

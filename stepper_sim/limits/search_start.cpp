@@ -5,7 +5,7 @@
 
 #include "stepper_sim/run/ceilings.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -16,9 +16,10 @@ constexpr double kBelowCeiling = 0.99;  // rounding to ticks must not cross it
 constexpr double kStartRamp_s = 1.0;
 constexpr double kSlowTurn_per_s = 1.0;  // of a motor that makes no steps: any speed shows it
 
-double axis_speed_m_s(const Machine& machine, const MotorModels& models, std::size_t slot) {
-    const Axis& axis = machine.axes[slot];
-    const double ceiling_m_s = kBelowCeiling * ceiling_speed_m_s(machine, axis);
+double axis_speed_m_s(const machine::Machine& machine, const run::MotorModels& models,
+                      std::size_t slot) {
+    const machine::Axis& axis = machine.axes[slot];
+    const double ceiling_m_s = kBelowCeiling * run::ceiling_speed_m_s(machine, axis);
     const double corner_m_s =
         models.available[slot].base_speed().value() * models.loads.motors[slot].radius_m;
     if (!(ceiling_m_s > 0.0)) return kSlowTurn_per_s * axis.drive.travel_per_turn().value();
@@ -26,20 +27,20 @@ double axis_speed_m_s(const Machine& machine, const MotorModels& models, std::si
 }
 
 /// The jump that the rotor follows at the low torque figure while the axis moves steadily.
-double followed_m_s(const MotorModels& models, std::size_t slot, double speed_m_s) {
-    const AvailableTorque& available = models.available[slot];
+double followed_m_s(const run::MotorModels& models, std::size_t slot, double speed_m_s) {
+    const motor::AvailableTorque& available = models.available[slot];
     planner::AxisArray slowly{};
     slowly[slot] = speed_m_s;
     const double asked_by_motion_Nm =
-        asked_Nm(models.loads, static_cast<int>(slot), slowly, planner::AxisArray{});
-    const StepUse use = step_use(models, slot, 1.0, available.low_Nm(0.0), available.high_Nm(0.0),
-                                 asked_by_motion_Nm);
+        motor::asked_Nm(models.loads, static_cast<int>(slot), slowly, planner::AxisArray{});
+    const run::StepUse use = run::step_use(models, slot, 1.0, available.low_Nm(0.0),
+                                           available.high_Nm(0.0), asked_by_motion_Nm);
     return use.limit_low_rad_s * models.loads.motors[slot].radius_m;
 }
 
 }  // namespace
 
-GroupSettings start_settings(const Machine& machine, const MotorModels& models,
+GroupSettings start_settings(const machine::Machine& machine, const run::MotorModels& models,
                              const AxisGroup& group) {
     double speed_m_s = std::numeric_limits<double>::infinity(), step_m_s = speed_m_s;
     const auto sharing = static_cast<double>(group.slots.size());  // a motor, on a diagonal
@@ -52,11 +53,11 @@ GroupSettings start_settings(const Machine& machine, const MotorModels& models,
     return {speed_m_s, speed_m_s / kStartRamp_s, std::min(step_m_s, speed_m_s)};
 }
 
-Machine start_machine(Machine machine, const MotorModels& models,
-                      std::span<const AxisGroup> groups) {
+machine::Machine start_machine(machine::Machine machine, const run::MotorModels& models,
+                               std::span<const AxisGroup> groups) {
     for (const AxisGroup& group : groups)
         group.apply(start_settings(machine, models, group), machine);
     return machine;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

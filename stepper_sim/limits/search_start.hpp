@@ -11,15 +11,15 @@
 #include "stepper_sim/limits/axis_group.hpp"
 #include "stepper_sim/run/demand.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 /// Up to the base speed, where the motor has its full torque, or the step-rate ceiling; a speed step that the rotor follows easily; a gentle
 /// acceleration.
-GroupSettings start_settings(const Machine& machine, const MotorModels& models,
+GroupSettings start_settings(const machine::Machine& machine, const run::MotorModels& models,
                              const AxisGroup& group);
 
 /// The machine with the start settings for these groups; other axes keep theirs.
-Machine start_machine(Machine machine, const MotorModels& models,
-                      std::span<const AxisGroup> groups);
+machine::Machine start_machine(machine::Machine machine, const run::MotorModels& models,
+                               std::span<const AxisGroup> groups);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

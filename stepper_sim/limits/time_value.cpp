@@ -12,7 +12,7 @@
 #include "planner/lookahead/corner.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 namespace {
 
@@ -23,13 +23,13 @@ double knee_scale(int point) {
     return kKneeLowest * std::pow(2.0, 0.25 * point);
 }
 
-planner::Result<double> duration_s(const Machine& machine,
-                                   std::span<const ProgramSource> programs) {
+planner::Result<double> duration_s(const machine::Machine& machine,
+                                   std::span<const run::ProgramSource> programs) {
     double sum_s = 0.0;
-    for (const ProgramSource& program : programs) {
+    for (const run::ProgramSource& program : programs) {
         double end_s = 0.0;
         const auto planned =
-            plan_file(machine, program, [&end_s](std::span<const planner::MotorMove> moves) {
+            run::plan_file(machine, program, [&end_s](std::span<const planner::MotorMove> moves) {
                 if (!moves.empty())
                     end_s = moves.back().start.seconds() + moves.back().profile.duration_s;
                 return true;
@@ -40,11 +40,12 @@ planner::Result<double> duration_s(const Machine& machine,
     return sum_s;
 }
 
-constexpr std::array kTimedSettings{SettingKey::max_speed, SettingKey::max_acceleration,
-                                    SettingKey::speed_step};
+constexpr std::array kTimedSettings{machine::SettingKey::max_speed,
+                                    machine::SettingKey::max_acceleration,
+                                    machine::SettingKey::speed_step};
 
-Machine scaled(Machine machine, double speed, double acceleration) {
-    for (Axis& axis : machine.axes) {
+machine::Machine scaled(machine::Machine machine, double speed, double acceleration) {
+    for (machine::Axis& axis : machine.axes) {
         axis.settings.max_speed *= speed;
         axis.settings.max_acceleration *= acceleration;
     }
@@ -52,17 +53,17 @@ Machine scaled(Machine machine, double speed, double acceleration) {
 }
 
 /// Each wanted value that differs, with the machine that has only this one.
-std::vector<std::pair<SettingWorth, Machine>> single_changes(const Machine& present,
-                                                             const Machine& wanted) {
-    std::vector<std::pair<SettingWorth, Machine>> changes;
+std::vector<std::pair<SettingWorth, machine::Machine>> single_changes(
+    const machine::Machine& present, const machine::Machine& wanted) {
+    std::vector<std::pair<SettingWorth, machine::Machine>> changes;
     for (std::size_t i = 0; i < present.axes.size(); ++i)
-        for (const SettingKey setting : kTimedSettings) {
+        for (const machine::SettingKey setting : kTimedSettings) {
             const char letter = present.axes[i].letter;
-            const double now = present_value(present, letter, setting);
-            const double next = present_value(wanted, letter, setting);
+            const double now = machine::present_value(present, letter, setting);
+            const double next = machine::present_value(wanted, letter, setting);
             if (now == next) continue;
-            Machine machine = present;
-            apply({letter, setting, next}, machine);
+            machine::Machine machine = present;
+            machine::apply({letter, setting, next}, machine);
             changes.push_back({{letter, setting, now, next, 0.0}, machine});
         }
     return changes;
@@ -79,14 +80,15 @@ double knee(std::span<const double> durations_s) {
 
 }  // namespace
 
-planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
-                                      std::span<const ProgramSource> programs,
+planner::Result<TimeValue> time_value(const machine::Machine& present,
+                                      const machine::Machine& wanted,
+                                      std::span<const run::ProgramSource> programs,
                                       const std::function<void(double)>& progress) {
     TimeValue result;
     auto changes = single_changes(present, wanted);
     std::array<double, kKneePoints> by_speed_s{}, by_acceleration_s{};
-    std::vector<std::pair<Machine, double*>> points{{present, &result.now_s},
-                                                    {wanted, &result.wanted_s}};
+    std::vector<std::pair<machine::Machine, double*>> points{{present, &result.now_s},
+                                                             {wanted, &result.wanted_s}};
     for (auto& [worth, machine] : changes)
         points.emplace_back(machine, &worth.duration_s);
     for (std::size_t a = 0; a < kTimeScales.size(); ++a)
@@ -95,15 +97,16 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
                                 &result.grid_s[a][s]);
     const bool by_step = planner::row_of(present.planning.corner).of_each_axis;
     const auto settings = std::span(kTimedSettings).first(by_step ? 3 : 2);
-    for (const Axis& axis : present.axes)
-        for (const SettingKey setting : settings)
+    for (const machine::Axis& axis : present.axes)
+        for (const machine::SettingKey setting : settings)
             result.alone.push_back({axis.letter, setting});
     for (std::size_t i = 0; i < result.alone.size(); ++i)
         for (std::size_t s = 0; s < kTimeScales.size(); ++s) {
-            Machine machine = present;
+            machine::Machine machine = present;
             const auto& [letter, setting, times] = result.alone[i];
-            apply({letter, setting, kTimeScales[s] * present_value(present, letter, setting)},
-                  machine);
+            machine::apply({letter, setting,
+                            kTimeScales[s] * machine::present_value(present, letter, setting)},
+                           machine);
             points.emplace_back(std::move(machine), &result.alone[i].duration_s[s]);
         }
     for (int i = 0; i < kKneePoints; ++i) {
@@ -137,4 +140,4 @@ planner::Result<TimeValue> time_value(const Machine& present, const Machine& wan
     return result;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

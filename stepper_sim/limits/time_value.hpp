@@ -20,7 +20,7 @@
 #include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/run/program_source.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 
 /// Scales of the present values: of speeds (columns) and accelerations (rows) of the grid, of each setting alone.
 inline constexpr std::array kTimeScales{0.5, 0.71, 1.0, 1.41, 2.0};
@@ -29,14 +29,14 @@ inline constexpr double kKneeShare = 0.01;
 
 struct SettingWorth {
     char letter = 'X';
-    SettingKey setting = SettingKey::max_speed;
+    machine::SettingKey setting = machine::SettingKey::max_speed;
     double now = 0.0, wanted = 0.0;  // SI
     double duration_s = 0.0;         // of all programs with this value alone changed
 };
 
 struct SettingTimes {
     char letter = 'X';
-    SettingKey setting = SettingKey::max_speed;
+    machine::SettingKey setting = machine::SettingKey::max_speed;
     std::array<double, kTimeScales.size()> duration_s{};  // of all programs, with this one scaled
 
     /// What it changes at most.
@@ -63,8 +63,9 @@ struct TimeValue {
 
 /// Plans each program about 60 times, once for each change and 5 times for each setting of each axis, on all cores. `wanted` differs from `present` in settings only. `progress`: called now and then, from
 /// any thread, with the share done. Errors: those of plan_file.hpp.
-planner::Result<TimeValue> time_value(const Machine& present, const Machine& wanted,
-                                      std::span<const ProgramSource> programs,
+planner::Result<TimeValue> time_value(const machine::Machine& present,
+                                      const machine::Machine& wanted,
+                                      std::span<const run::ProgramSource> programs,
                                       const std::function<void(double)>& progress = {});
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

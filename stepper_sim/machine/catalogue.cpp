@@ -4,7 +4,7 @@
 
 #include "stepper_sim/machine/read_parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 namespace {
 
 namespace fs = std::filesystem;
@@ -37,4 +37,4 @@ Catalogue read_catalogue(const fs::path& folder) {
             read_all<ControllerPart>(folder, "controllers", read_controller)};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

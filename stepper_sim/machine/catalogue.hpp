@@ -10,7 +10,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 template <class Part>
 struct CatalogueEntry {
@@ -27,4 +27,4 @@ struct Catalogue {
 /// Each list sorted by name; a subfolder that does not exist gives an empty list.
 Catalogue read_catalogue(const std::filesystem::path& folder);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

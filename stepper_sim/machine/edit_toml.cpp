@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 bool continues_character(char c) {
@@ -69,4 +69,4 @@ std::string edited(std::string_view text, std::vector<TextEdit> edits) {
     return out;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -10,7 +10,7 @@
 
 #include "stepper_sim/machine/toml_node.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 /// So many bytes from `at` on become `with`.
 struct TextEdit {
@@ -30,4 +30,4 @@ TextEdit value_span(std::string_view text, const Node& value);
 /// Edits that do not overlap, in any order; of two at one place the later is written first.
 std::string edited(std::string_view text, std::vector<TextEdit> edits);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

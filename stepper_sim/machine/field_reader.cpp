@@ -5,7 +5,7 @@
 
 #include "stepper_sim/machine/nearest.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 void add_wrong_type(const Node& node, const std::string& expected, Faults& faults) {
@@ -110,4 +110,4 @@ bool is_table(const Node& node, const std::string& key, Faults& faults) {
     return false;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -15,7 +15,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/machine/toml_node.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 /// Collects what is wrong with one reading. Keeps the first kMaxFaults; a file that bad is not a
 /// machine file.
@@ -137,4 +137,4 @@ class FieldReader {
 /// machine/wrong-type.
 bool is_table(const Node& node, const std::string& key, Faults& faults);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

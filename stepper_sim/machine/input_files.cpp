@@ -8,7 +8,7 @@
 #include "stepper_sim/machine/text_file.hpp"
 #include "stepper_sim/machine/toml_node.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 namespace {
 
@@ -122,4 +122,4 @@ planner::Result<InputFiles> input_files(std::span<const std::string> given) {
                                "name one, or a folder with one"};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -11,7 +11,7 @@
 
 #include "planner/units/diagnostic.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 /// Endings of program files in folders; case does not matter. Common practice, no source.
 inline constexpr std::string_view kProgramEndings = ".gcode .gco .gc .g .ngc .nc .cnc .tap";
@@ -34,4 +34,4 @@ struct InputFiles {
 /// Errors: files/no-machine; files/unreadable-folder and files/empty-folder, where nothing else is left to work on.
 planner::Result<InputFiles> input_files(std::span<const std::string> given);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -19,7 +19,7 @@
 #include "planner/program/program_settings.hpp"
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 /// How the ends of a screw are held: what its critical speed and its stiffness depend on.
 enum class ScrewEnds : std::uint8_t { fixed_free, supported, fixed_supported, fixed_fixed };
@@ -131,4 +131,4 @@ struct Machine {
 /// The limits the planner obeys, from the settings.
 planner::PlanLimits plan_limits(const Machine& machine);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

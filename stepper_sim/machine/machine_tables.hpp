@@ -8,7 +8,7 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/machine/part_lookup.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 Planning planning_from(const Node& table, Faults& faults);
 
@@ -23,4 +23,4 @@ void read_program(const Node& table, Machine& machine, Faults& faults);
 /// Reads [capture] into the lines of machine.axes, which are complete.
 void read_capture(const Node& table, Machine& machine, Faults& faults);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <vector>
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 std::string lower(std::string_view word) {
@@ -73,4 +73,4 @@ std::string suggest(std::string_view word, std::span<const std::string> candidat
     return list;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -12,7 +12,7 @@
 #include <string>
 #include <string_view>
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 /// Edits between two words, bytes counted; stops caring above `limit` and then returns limit + 1.
 std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t limit);
@@ -24,4 +24,4 @@ std::string nearest(std::string_view word, std::span<const std::string> candidat
 /// A hint: "did you mean 'x'", or, when nothing is near, "known here: a, b, c".
 std::string suggest(std::string_view word, std::span<const std::string> candidates);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

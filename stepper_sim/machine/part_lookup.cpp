@@ -6,7 +6,7 @@
 #include "stepper_sim/machine/nearest.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 namespace fs = std::filesystem;
@@ -137,4 +137,4 @@ std::optional<FoundPart> find_part(const Node& node, const std::string& key,
     return FoundPart{std::move(*table), part->text};
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

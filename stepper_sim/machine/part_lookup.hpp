@@ -10,7 +10,7 @@
 
 #include "stepper_sim/machine/field_reader.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 /// The folders that part names start from, in the order they are tried.
 using SearchFolders = std::vector<std::filesystem::path>;
@@ -30,4 +30,4 @@ struct FoundPart {
 std::optional<FoundPart> find_part(const Node& node, const std::string& key,
                                    const SearchFolders& folders, Faults& faults);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -9,7 +9,7 @@
 #include "stepper_sim/machine/field_reader.hpp"
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 /// `path` names the table in messages: "" for a part file, "axes.x.motor" for an inline part.
 MotorPart motor_from(const Node& table, const std::string& path, Faults& faults);
@@ -57,4 +57,4 @@ std::optional<std::pair<Q, Q>> span_from(FieldReader& reader, std::string_view k
     return std::pair<Q, Q>(*low, *high);
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -17,7 +17,7 @@
 
 #include "planner/units/units.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 /// Whether a current is the RMS or the peak of the sine a microstepping drive makes (peak = sqrt2
 /// RMS). Confusing the two is a 41 % error, so every current carries its basis.
@@ -123,4 +123,4 @@ struct ControllerPart {
     Source source;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -1,6 +1,6 @@
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 planner::PlanLimits plan_limits(const Machine& machine) {
     planner::PlanLimits limits;
@@ -20,4 +20,4 @@ planner::PlanLimits plan_limits(const Machine& machine) {
     return limits;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -7,7 +7,7 @@
 #include "stepper_sim/machine/part_tables.hpp"
 #include "stepper_sim/machine/typical.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 // Far outside any desktop machine: only a wrong unit gets past these.
@@ -235,4 +235,4 @@ Axis axis_from(const Node& table, char letter, bool need_speed_step, const Searc
     return axis;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

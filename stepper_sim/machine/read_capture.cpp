@@ -3,7 +3,7 @@
 #include "stepper_sim/machine/machine_tables.hpp"
 #include "stepper_sim/machine/nearest.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 std::string key_of(const Axis& axis) {
@@ -55,4 +55,4 @@ void read_capture(const Node& table, Machine& machine, Faults& faults) {
     reader.finish();
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

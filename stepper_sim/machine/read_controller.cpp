@@ -3,7 +3,7 @@
 
 #include "stepper_sim/machine/part_tables.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 constexpr double kMinClock_Hz = 1e3;
@@ -124,4 +124,4 @@ ControllerPart controller_from(const Node& table, const std::string& path, Fault
     return part;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

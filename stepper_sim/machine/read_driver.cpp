@@ -4,7 +4,7 @@
 #include "stepper_sim/machine/bounds.hpp"
 #include "stepper_sim/machine/part_tables.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 constexpr double kMaxPulse_s = 0.1;
@@ -83,4 +83,4 @@ DriverPart driver_from(const Node& table, const std::string& path, Faults& fault
     return driver;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -11,7 +11,7 @@
 #include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 namespace reading {
 
 Planning planning_from(const Node& table, Faults& faults) {
@@ -163,4 +163,4 @@ planner::Result<Machine> read_machine(const std::filesystem::path& file,
     return read_machine_text(text.value(), file.generic_string(), catalogue_folders);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

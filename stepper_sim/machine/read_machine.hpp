@@ -12,7 +12,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 /// Errors: any machine/ and units/ id (tests/golden/errors), up to a hundred at once, those of the
 /// machine file before those of part files, in the order of their places. A syntax error stops the
@@ -25,4 +25,4 @@ planner::Result<Machine> read_machine_text(
     std::string_view text, const std::string& name,
     const std::vector<std::filesystem::path>& catalogue_folders);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -4,7 +4,7 @@
 #include "stepper_sim/machine/bounds.hpp"
 #include "stepper_sim/machine/part_tables.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 // Far outside anything that is sold: only a wrong unit gets past these.
@@ -213,4 +213,4 @@ MotorPart motor_from(const Node& table, const std::string& path, Faults& faults)
     return motor;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

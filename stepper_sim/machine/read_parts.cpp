@@ -3,7 +3,7 @@
 #include "stepper_sim/machine/part_tables.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 namespace {
 
 template <class Part>
@@ -42,4 +42,4 @@ planner::Result<ControllerPart> read_controller(const std::filesystem::path& fil
     return read_part(file, reading::controller_from);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

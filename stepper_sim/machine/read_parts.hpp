@@ -7,7 +7,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 /// Errors: any machine/ and units/ id (tests/golden/errors), all of the file at once. Never hangs
 /// on a pipe or device.
@@ -15,4 +15,4 @@ planner::Result<MotorPart> read_motor(const std::filesystem::path& file);
 planner::Result<DriverPart> read_driver(const std::filesystem::path& file);
 planner::Result<ControllerPart> read_controller(const std::filesystem::path& file);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -5,7 +5,7 @@
 #include "planner/program/expression.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 constexpr double kMaxPosition_m = 1000.0;
@@ -156,4 +156,4 @@ void read_program(const Node& table, Machine& machine, Faults& faults) {
     reader.finish();
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -4,7 +4,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/machine/field_reader.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 template <class T>
 std::string kind_name() {
@@ -169,4 +169,4 @@ INSTANTIATE(planner::Resistance)
 INSTANTIATE(planner::Inductance)
 #undef INSTANTIATE
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

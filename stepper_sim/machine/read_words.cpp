@@ -9,7 +9,7 @@
 #include "planner/program/line.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 /// A word's keys are what its values stand behind: a letter, or on a named line a name.
@@ -185,4 +185,4 @@ void read_words(const Node& table, Machine& machine, Faults& faults) {
     reader.finish();
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

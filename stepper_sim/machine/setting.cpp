@@ -9,7 +9,7 @@
 
 #include "planner/units/units_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 namespace {
 
@@ -185,4 +185,4 @@ std::string line_text(const Setting& setting) {
                                           : fmt::format("{} = \"{}\"", path, value);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

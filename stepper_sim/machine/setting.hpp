@@ -9,7 +9,7 @@
 
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 enum class SettingKey : std::uint8_t {
     max_speed,         // m/s
@@ -54,4 +54,4 @@ std::string path_text(char axis, SettingKey key);
 /// `axes.y.settings.max_acceleration = "4030 mm/s^2"`
 std::string line_text(const Setting& setting);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

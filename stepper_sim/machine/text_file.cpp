@@ -2,7 +2,7 @@
 
 #include <fstream>
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 namespace fs = std::filesystem;
@@ -58,4 +58,4 @@ planner::Result<std::string> read_text_file(const fs::path& file) {
     return text;
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

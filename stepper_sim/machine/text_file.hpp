@@ -7,7 +7,7 @@
 
 #include "planner/units/diagnostic.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 inline constexpr std::size_t kMaxFile_bytes = std::size_t{4}
                                               << 20U;  // a machine file has a few thousand
@@ -17,4 +17,4 @@ inline constexpr std::size_t kMaxFile_bytes = std::size_t{4}
 /// machine/file-too-large.
 planner::Result<std::string> read_text_file(const std::filesystem::path& file);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

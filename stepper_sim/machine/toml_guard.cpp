@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 constexpr std::size_t kMaxKeyDots = 31;
@@ -114,4 +114,4 @@ std::optional<UnsafeToml> find_unsafe(std::string_view text) {
     return Scanner(text).run();
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -8,7 +8,7 @@
 #include <string>
 #include <string_view>
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 struct UnsafeToml {
     std::size_t offset = 0;  // of the byte where it was noticed
@@ -23,4 +23,4 @@ struct UnsafeToml {
 ///   library's test for blanks has an "unreachable" case for many of them (such as the micro sign).
 std::optional<UnsafeToml> find_unsafe(std::string_view text);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -16,7 +16,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/machine/toml_guard.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 using FileName = std::shared_ptr<const std::string>;
@@ -177,4 +177,4 @@ planner::Result<Node> parse_toml(std::string_view text, const std::string& file)
     return convert(parsed.table(), std::make_shared<const std::string>(file));
 }
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -11,7 +11,7 @@
 
 #include "planner/units/diagnostic.hpp"
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 
 struct Field;
 
@@ -49,4 +49,4 @@ std::string shown(const Node& node);
 /// library stops at the first.
 planner::Result<Node> parse_toml(std::string_view text, const std::string& file);
 
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 namespace {
 
@@ -95,4 +95,4 @@ std::string friction_source(bool endless) {
                    : "0.002 to 0.003 of the weight and 0.15 to 5 N of seals";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -19,7 +19,7 @@
 
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::machine {
 
 /// What a value may be, in SI. Nominal is the middle in the logarithm.
 struct ClassBand {
@@ -47,4 +47,4 @@ std::string stiffness_source(const Drive& drive);
 ClassBand typical_friction(planner::Mass mass, bool endless);
 std::string friction_source(bool endless);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::machine

@@ -6,13 +6,13 @@
 #include "stepper_sim/motor/screw.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 namespace {
 
 constexpr double kGravity_m_s2 = 9.80665;  // standard gravity, ISO 80000-3
 
-AxisLoad axis_load(const Axis& axis) {
+AxisLoad axis_load(const machine::Axis& axis) {
     AxisLoad load;
     load.mass_kg = axis.load.mass.value();
     load.friction_N = axis.load.friction.value();
@@ -20,8 +20,8 @@ AxisLoad axis_load(const Axis& axis) {
     return load;
 }
 
-MotorLoad motor_load(const Axis& axis, std::size_t slot) {
-    const Drive& drive = axis.drive;
+MotorLoad motor_load(const machine::Axis& axis, std::size_t slot) {
+    const machine::Drive& drive = axis.drive;
     MotorLoad load;
     load.axis = {slot, slot};
     load.share = {1.0 / axis.motor_count, 0.0};
@@ -52,7 +52,7 @@ void couple(MotorLoads& loads, const planner::MotorMatrix& matrix, std::size_t f
 
 }  // namespace
 
-MotorLoads motor_loads(const Machine& machine) {
+MotorLoads motor_loads(const machine::Machine& machine) {
     MotorLoads loads;
     loads.count = static_cast<int>(machine.axes.size());
     for (std::size_t i = 0; i < machine.axes.size(); ++i) {
@@ -85,4 +85,4 @@ double load_inertia_kg_m2(const MotorLoads& loads, int motor) {
     return mass_kg * m.radius_m * m.radius_m * m.forward_gain;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

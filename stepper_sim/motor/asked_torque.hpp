@@ -31,7 +31,7 @@
 #include "planner/program/axis_set.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 struct AxisLoad {
     double mass_kg = 0.0;
@@ -67,7 +67,7 @@ struct MotorLoads {
 
 /// The machine's loads as SI numbers, unpacked once. Motors are numbered like the axes that name
 /// them.
-MotorLoads motor_loads(const Machine& machine);
+MotorLoads motor_loads(const machine::Machine& machine);
 
 /// How unsure the loads are. Guess: until fitted from trials.
 inline constexpr double kFrictionSpread = 0.30;
@@ -122,4 +122,4 @@ inline double asked_Nm(const MotorLoads& loads, int motor, const planner::AxisAr
 /// makes it largest [kg m2].
 double load_inertia_kg_m2(const MotorLoads& loads, int motor);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -9,7 +9,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/motor/torque_model.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 namespace {
 
@@ -29,15 +29,17 @@ Condition condition(const MotorConstants& constants, planner::Current peak,
     return {peak.value(), supply.value(), base_rate_rad_s(constants, peak.value(), supply.value())};
 }
 
-double distance(const PullOutCurve& curve, planner::Current peak, planner::Voltage supply) {
+double distance(const machine::PullOutCurve& curve, planner::Current peak,
+                planner::Voltage supply) {
     return std::fabs(std::log(curve.supply / supply)) +
            std::fabs(std::log(curve.current.peak() / peak));
 }
 
-std::vector<PullOutCurve>::const_iterator nearest(const MotorPart& motor, planner::Current peak,
-                                                  planner::Voltage supply) {
+std::vector<machine::PullOutCurve>::const_iterator nearest(const machine::MotorPart& motor,
+                                                           planner::Current peak,
+                                                           planner::Voltage supply) {
     return std::min_element(motor.curves.begin(), motor.curves.end(),
-                            [&](const PullOutCurve& a, const PullOutCurve& b) {
+                            [&](const machine::PullOutCurve& a, const machine::PullOutCurve& b) {
                                 return distance(a, peak, supply) < distance(b, peak, supply);
                             });
 }
@@ -47,10 +49,10 @@ std::string condition_text(planner::Voltage supply, planner::Current peak) {
            planner::format_quantity(peak / std::sqrt(2.0), 3) + " RMS";
 }
 
-std::string cited(const Source& source) {
-    return source.known == Known::read
+std::string cited(const machine::Source& source) {
+    return source.known == machine::Known::read
                ? source.document
-               : source.document + " (" + std::string(to_word(source.known)) + ")";
+               : source.document + " (" + std::string(machine::to_word(source.known)) + ")";
 }
 
 std::string end_text(const TorqueModel& model) {
@@ -59,14 +61,14 @@ std::string end_text(const TorqueModel& model) {
            " rpm";
 }
 
-void set_curve(TorqueModel& model, const PullOutCurve& curve) {
+void set_curve(TorqueModel& model, const machine::PullOutCurve& curve) {
     model.curve.emplace(curve);
     model.published = condition(model.constants, curve.current.peak(), curve.supply);
 }
 
-void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak,
+void use_curve(TorqueModel& model, const machine::MotorPart& motor, planner::Current peak,
                planner::Voltage supply) {
-    const PullOutCurve& curve = *nearest(motor, peak, supply);
+    const machine::PullOutCurve& curve = *nearest(motor, peak, supply);
     set_curve(model, curve);
     model.from_plate = false;
     const bool same = std::fabs(curve.supply / supply - 1.0) <= kSameCondition &&
@@ -92,7 +94,8 @@ void use_curve(TorqueModel& model, const MotorPart& motor, planner::Current peak
                         ", up to " + end_text(model) + "; source: " + cited(curve.source);
 }
 
-void use_plate(TorqueModel& model, const MotorPart& motor, std::optional<double> running_factor) {
+void use_plate(TorqueModel& model, const machine::MotorPart& motor,
+               std::optional<double> running_factor) {
     const MotorConstants& c = model.constants;
     model.running.factor = running_factor.value_or(kRunningFactor);
     model.low_share = running_factor ? kMeasuredLow : kRunningFactorLow / kRunningFactor;
@@ -118,7 +121,7 @@ void use_plate(TorqueModel& model, const MotorPart& motor, std::optional<double>
 }
 
 /// What was measured at some speeds says nothing of those that not even the maker ran the motor at.
-void end_with_curve(TorqueModel& model, const PullOutCurve& curve) {
+void end_with_curve(TorqueModel& model, const machine::PullOutCurve& curve) {
     set_curve(model, curve);
     model.description += "; nothing is promised past " + end_text(model) +
                          ", where the published curve ends; source: " + cited(curve.source);
@@ -224,7 +227,7 @@ AvailableTorque::Cell AvailableTorque::tabulate(double from_rad_s, double to_rad
             nominal_slope, high_value, high_slope};
 }
 
-AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
+AvailableTorque available_torque(const machine::MotorPart& motor, machine::RatedCurrent current,
                                  planner::Voltage supply, std::optional<double> running_factor,
                                  std::optional<planner::AngularSpeed> measured_at) {
     auto model = std::make_shared<TorqueModel>();
@@ -265,7 +268,7 @@ AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
     return out;
 }
 
-AvailableTorque available_torque(const Axis& axis) {
+AvailableTorque available_torque(const machine::Axis& axis) {
     std::optional<planner::AngularSpeed> measured_at;
     if (axis.running_factor_at)
         measured_at = planner::from_si<planner::AngularSpeed>(2.0 * std::numbers::pi *
@@ -275,4 +278,4 @@ AvailableTorque available_torque(const Axis& axis) {
                             measured_at);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -36,7 +36,7 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/motor/voltage_limit.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 struct TorqueBand {
     planner::Torque low, nominal, high;
@@ -93,8 +93,8 @@ class AvailableTorque {
     const std::string& description() const;
 
   private:
-    friend AvailableTorque available_torque(const MotorPart&, RatedCurrent, planner::Voltage,
-                                            std::optional<double>,
+    friend AvailableTorque available_torque(const machine::MotorPart&, machine::RatedCurrent,
+                                            planner::Voltage, std::optional<double>,
                                             std::optional<planner::AngularSpeed>);
 
     struct Cell {  // torque = value + slope * rate inside one speed interval
@@ -120,11 +120,11 @@ class AvailableTorque {
 /// ideal torque at low speed; it replaces the default level and narrows the band, and a published
 /// curve made elsewhere gives way to it. `measured_at`: the motor's speed at which it was; the band is narrow near
 /// that alone.
-AvailableTorque available_torque(const MotorPart& motor, RatedCurrent current,
+AvailableTorque available_torque(const machine::MotorPart& motor, machine::RatedCurrent current,
                                  planner::Voltage supply, std::optional<double> running_factor = {},
                                  std::optional<planner::AngularSpeed> measured_at = {});
 
 /// Of an axis as the machine file has it.
-AvailableTorque available_torque(const Axis& axis);
+AvailableTorque available_torque(const machine::Axis& axis);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 namespace {
 
@@ -16,7 +16,7 @@ bool same(planner::Current a, planner::Current b) {
 
 }  // namespace
 
-std::optional<SupplyRule> supply_rule(const MotorPart& motor, planner::Voltage supply) {
+std::optional<SupplyRule> supply_rule(const machine::MotorPart& motor, planner::Voltage supply) {
     if (!motor.resistance) return {};
     SupplyRule rule;
     rule.ratio = supply.value() / (motor.rated_current.rms().value() * motor.resistance->value());
@@ -32,7 +32,7 @@ std::optional<SupplyRule> supply_rule(const MotorPart& motor, planner::Voltage s
     return rule;
 }
 
-CurrentUse current_use(const MotorPart& motor, RatedCurrent current) {
+CurrentUse current_use(const machine::MotorPart& motor, machine::RatedCurrent current) {
     const double rms_A = current.rms().value();
     CurrentUse use;
     use.share = rms_A / motor.rated_current.rms().value();
@@ -58,20 +58,21 @@ InertiaGrade inertia_grade(double load_kg_m2, double rotor_kg_m2) {
     return ratio <= 20.0 ? InertiaGrade::poor : InertiaGrade::too_much;
 }
 
-BasisMistake basis_mistake(const MotorPart& motor, const DriverPart& driver, RatedCurrent setting) {
-    const bool plate_is_peak = motor.rated_current.basis == CurrentBasis::peak;
-    const bool setting_is_peak = setting.basis == CurrentBasis::peak;
+BasisMistake basis_mistake(const machine::MotorPart& motor, const machine::DriverPart& driver,
+                           machine::RatedCurrent setting) {
+    const bool plate_is_peak = motor.rated_current.basis == machine::CurrentBasis::peak;
+    const bool setting_is_peak = setting.basis == machine::CurrentBasis::peak;
     const bool carries_plate = same(setting.value, motor.rated_current.value);
     if (setting_is_peak && !plate_is_peak && carries_plate)
         return BasisMistake::plate_rms_set_as_peak;
     if (!setting_is_peak && plate_is_peak && carries_plate)
         return BasisMistake::plate_peak_set_as_rms;
     const bool driver_is_peak =
-        driver.current_max && driver.current_max->basis == CurrentBasis::peak;
+        driver.current_max && driver.current_max->basis == machine::CurrentBasis::peak;
     if (!setting_is_peak && driver_is_peak && same(setting.value, driver.current_max->value)) {
         return BasisMistake::driver_peak_set_as_rms;
     }
     return BasisMistake::none;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -18,7 +18,7 @@
 
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 /// Supply over coil voltage. Trinamic QSH4218 manual, table 6.2: at least 2, best 4 to 22, at most
 /// 25 (above, switching losses heat the motor).
@@ -35,7 +35,7 @@ struct SupplyRule {
 };
 
 /// Grade of a supply for the motor's RATED current; absent where the plate gives no resistance.
-std::optional<SupplyRule> supply_rule(const MotorPart& motor, planner::Voltage supply);
+std::optional<SupplyRule> supply_rule(const machine::MotorPart& motor, planner::Voltage supply);
 
 /// How long a motor stands a current. Trinamic QSH4218 manual, table 6.1: 100 % for ever, 125 % for
 /// a limited time, 150 % for seconds.
@@ -51,7 +51,7 @@ struct CurrentUse {
     CurrentGrade grade = CurrentGrade::continuous;
 };
 
-CurrentUse current_use(const MotorPart& motor, RatedCurrent current);
+CurrentUse current_use(const machine::MotorPart& motor, machine::RatedCurrent current);
 
 /// Load over rotor inertia: 1 good, up to 3 for quick machines, up to 10 works, above 20 not
 /// (motioncontroltips.com 2016, read).
@@ -69,6 +69,7 @@ enum class BasisMistake : std::uint8_t {
                              // driver stands
 };
 
-BasisMistake basis_mistake(const MotorPart& motor, const DriverPart& driver, RatedCurrent setting);
+BasisMistake basis_mistake(const machine::MotorPart& motor, const machine::DriverPart& driver,
+                           machine::RatedCurrent setting);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

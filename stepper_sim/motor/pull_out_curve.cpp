@@ -8,7 +8,7 @@
 #include <cstddef>
 #include <utility>
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 namespace {
 constexpr std::size_t kCubicPoints = 4;  // Boost's pchip needs four
@@ -18,7 +18,7 @@ struct PullOutInterpolant::Cubic {
     boost::math::interpolators::pchip<std::vector<double>> function;
 };
 
-PullOutInterpolant::PullOutInterpolant(const PullOutCurve& curve) {
+PullOutInterpolant::PullOutInterpolant(const machine::PullOutCurve& curve) {
     for (const planner::AngularSpeed& speed : curve.speeds)
         rates_rad_s_.push_back(speed.value());
     for (const planner::Torque& torque : curve.torques)
@@ -52,4 +52,4 @@ double PullOutInterpolant::gap_spread(double rate_rad_s) const {
         kMost, kOfFall * std::fabs(std::log(before_Nm / after_Nm)) * 4.0 * share * (1.0 - share));
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

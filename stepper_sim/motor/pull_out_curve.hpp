@@ -18,11 +18,11 @@
 
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 class PullOutInterpolant {
   public:
-    explicit PullOutInterpolant(const PullOutCurve& curve);
+    explicit PullOutInterpolant(const machine::PullOutCurve& curve);
 
     double torque_Nm(double rate_rad_s) const;
     /// How far the motor may be off between two points, as a share of the torque: 0 at each of them.
@@ -37,4 +37,4 @@ class PullOutInterpolant {
     std::shared_ptr<const Cubic> cubic_;  // empty below four points
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -20,7 +20,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 struct RunningFactor {
     double factor = 1.0;    // at low speed, of the rounded torque
@@ -67,4 +67,4 @@ inline double transfer_spread(double supply_ratio) {
     return std::min(kTransferMost, kPublishedSpread + (kTransferSpread - kPublishedSpread) * far);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

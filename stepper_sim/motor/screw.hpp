@@ -11,7 +11,7 @@
 /// Checked by: Screw.BackEfficiencyFromEfficiencyMatchesTheThreadForFineLeads, ScrewExamples.FineLeadLocksAndCoarseLeadDoesNot
 #pragma once
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 /// Share of the load's work that reaches the motor when the load drives; <= 0: the screw locks and
 /// the motor must push.
@@ -19,4 +19,4 @@ constexpr double back_efficiency(double raising_efficiency) {
     return 2.0 - 1.0 / raising_efficiency;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

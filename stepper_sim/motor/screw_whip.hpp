@@ -17,12 +17,13 @@
 
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 /// Of the critical speed, what makers of ball screws allow.
 inline constexpr double kAllowedOfCritical = 0.8;
 
-inline double critical_rate_rad_s(planner::Length root, planner::Length length, ScrewEnds ends) {
+inline double critical_rate_rad_s(planner::Length root, planner::Length length,
+                                  machine::ScrewEnds ends) {
     constexpr std::array kBending{1.8751, 3.1416, 3.9266, 4.7300};  // in the order of ScrewEnds
     constexpr double kSteel_N_m2 = 206e9, kSteel_kg_m3 = 7850.0;
     const double b = kBending[static_cast<std::size_t>(ends)];
@@ -30,4 +31,4 @@ inline double critical_rate_rad_s(planner::Length root, planner::Length length, 
            (length.value() * length.value());
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

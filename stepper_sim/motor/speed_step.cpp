@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 double natural_rate_rad_s(double torque_Nm, double inertia_kg_m2, int rotor_teeth) {
     return std::sqrt(rotor_teeth * torque_Nm / inertia_kg_m2);
@@ -16,4 +16,4 @@ double speed_step_rad_s(double torque_Nm, double inertia_kg_m2, int rotor_teeth,
     return std::sqrt(2.0 * torque_Nm / (inertia_kg_m2 * rotor_teeth) * std::max(0.0, well));
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

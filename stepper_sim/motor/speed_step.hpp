@@ -15,7 +15,7 @@
 /// Checked by: SpeedStep.*, NaturalFrequency.*
 #pragma once
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 /// Small-swing natural frequency of a rotor in its torque well [rad/s].
 double natural_rate_rad_s(double torque_Nm, double inertia_kg_m2, int rotor_teeth);
@@ -23,4 +23,4 @@ double natural_rate_rad_s(double torque_Nm, double inertia_kg_m2, int rotor_teet
 /// Largest survivable jump of speed [rad/s]; `use` = f is clamped to [0, 1]; 0 where f = 1.
 double speed_step_rad_s(double torque_Nm, double inertia_kg_m2, int rotor_teeth, double use);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace stepper_sim::detail {
+namespace stepper_sim::motor::detail {
 
 double TorqueModel::plate_Nm(const MotorConstants& motor, const Condition& condition,
                              double rate_rad_s) const {
@@ -70,4 +70,4 @@ Level TorqueModel::curve_at(double rate_rad_s) const {
     return {low_share * std::min(flat_Nm, torque_Nm), torque_Nm, high_share * torque_Nm, false};
 }
 
-}  // namespace stepper_sim::detail
+}  // namespace stepper_sim::motor::detail

@@ -19,7 +19,7 @@
 #include "stepper_sim/motor/pull_out_curve.hpp"
 #include "stepper_sim/motor/running_factor.hpp"
 
-namespace stepper_sim::detail {
+namespace stepper_sim::motor::detail {
 
 struct Level {
     double low_Nm, nominal_Nm, high_Nm;
@@ -71,4 +71,4 @@ struct TorqueModel {
     std::pair<double, double> plate_shares(double rate_rad_s) const;
 };
 
-}  // namespace stepper_sim::detail
+}  // namespace stepper_sim::motor::detail

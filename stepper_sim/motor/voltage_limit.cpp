@@ -5,7 +5,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 namespace {
 
@@ -33,7 +33,7 @@ const Typical& typical(int frame) {
 
 }  // namespace
 
-MotorConstants motor_constants(const MotorPart& motor) {
+MotorConstants motor_constants(const machine::MotorPart& motor) {
     const double holding_Nm = motor.holding_torque.value();
     const double rated_A = motor.rated_current.rms().value();
     const double torque_per_A2 = holding_Nm / (rated_A * rated_A);
@@ -120,4 +120,4 @@ const char* name(Region region) {
     return "";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -24,7 +24,7 @@
 
 #include "stepper_sim/machine/parts.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 
 /// The plate of a motor as SI numbers. What the plate does not give is estimated from the holding
 /// torque, and marked.
@@ -49,7 +49,7 @@ inline constexpr double kInductanceSpread = 1.5;
 inline constexpr double kResistanceLow = 0.7, kResistanceHigh = 2.0;
 inline constexpr double kInertiaSpread = 1.5;
 
-MotorConstants motor_constants(const MotorPart& motor);
+MotorConstants motor_constants(const machine::MotorPart& motor);
 
 /// Highest speed [rad/s] at which the full peak current still flows; 0 where R I >= V, so that it
 /// never does.
@@ -80,4 +80,4 @@ enum class Region : std::uint8_t { supported, sensitive, upper_bound };
 Region region_at(double rate_rad_s, double base_rad_s);
 const char* name(Region region);  // "supported", "sensitive", "upper bound"
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

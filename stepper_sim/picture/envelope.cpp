@@ -4,7 +4,7 @@
 #include <cmath>
 #include <limits>
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 namespace {
 
@@ -63,4 +63,4 @@ Envelope EnvelopeBuilder::finish(double end_s) {
     return {stretch_s_, std::move(least_), std::move(greatest_)};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

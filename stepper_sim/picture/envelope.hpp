@@ -7,7 +7,7 @@
 
 #include "stepper_sim/picture/recording.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 class EnvelopeBuilder {
   public:
@@ -26,4 +26,4 @@ class EnvelopeBuilder {
     std::vector<double> least_, greatest_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -13,7 +13,7 @@
 #include "stepper_sim/dynamics/full_model.hpp"
 #include "stepper_sim/picture/program_lines.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 namespace {
 
@@ -25,26 +25,26 @@ constexpr std::size_t kAngleStretches = 6000;
 constexpr std::uint64_t kLinesAround = 2;
 
 /// Keeps the pulses of one motor inside a span of ticks.
-class PulseKeeper final : public EdgeSink {
+class PulseKeeper final : public controller::EdgeSink {
   public:
     std::size_t motor = 0;
     std::int64_t first_tick = 0, last_tick = 0;
     MomentRecord* record = nullptr;
     std::vector<std::int8_t> directions;  // of each rise
 
-    void take(std::span<const Edge> edges) override {
-        for (const Edge& edge : edges) {
+    void take(std::span<const controller::Edge> edges) override {
+        for (const controller::Edge& edge : edges) {
             if (edge.motor != motor || edge.tick > last_tick) continue;
             const bool before = edge.tick < first_tick;
             const auto tick = static_cast<std::uint32_t>(before ? 0 : edge.tick - first_tick);
-            if (edge.kind == EdgeKind::direction) {
+            if (edge.kind == controller::EdgeKind::direction) {
                 if (before)
                     record->first_direction = edge.direction;
                 else {
                     record->turns.push_back(tick);
                     record->turn_to.push_back(edge.direction);
                 }
-            } else if (edge.kind == EdgeKind::step_rise && !before) {
+            } else if (edge.kind == controller::EdgeKind::step_rise && !before) {
                 record->cut = record->rises.size() >= kMostPulses;
                 if (record->cut) continue;
                 record->rises.push_back(tick);
@@ -58,12 +58,12 @@ struct Look {
     std::size_t motor = 0;
     MomentRecord record;
     std::unique_ptr<PulseKeeper> keeper;
-    std::unique_ptr<PulseRun> pulses;
+    std::unique_ptr<controller::PulseRun> pulses;
     double start_rate_rad_s = 0.0, top_rate_rad_s = 0.0;
 };
 
-Look look_at(const Machine& machine, std::size_t motor, std::uint64_t line, double at_s,
-             const SlipResult& slips) {
+Look look_at(const machine::Machine& machine, std::size_t motor, std::uint64_t line, double at_s,
+             const run::SlipResult& slips) {
     Look look;
     look.motor = motor;
     look.record.letter = machine.axes[motor].letter;
@@ -72,7 +72,7 @@ Look look_at(const Machine& machine, std::size_t motor, std::uint64_t line, doub
     look.record.start_s = std::max(0.0, at_s - kBefore_s);
     look.record.end_s = at_s + kAfter_s;
     // Windows overlap; the one that the finding speaks of has its moment.
-    for (const SlipWindow& slip : slips.windows) {
+    for (const run::SlipWindow& slip : slips.windows) {
         if (static_cast<std::size_t>(slip.motor) != motor || slip.at.time_s != at_s) continue;
         look.record.start_s = std::max(slip.window.run_in_s, at_s - 0.75 * kLongest_s);
         look.record.end_s = std::min(slip.window.end_s, look.record.start_s + kLongest_s);
@@ -80,10 +80,10 @@ Look look_at(const Machine& machine, std::size_t motor, std::uint64_t line, doub
     return look;
 }
 
-std::vector<Look> choose(const Machine& machine, const ProgramResult& result,
-                         std::span<const Finding> findings) {
+std::vector<Look> choose(const machine::Machine& machine, const run::ProgramResult& result,
+                         std::span<const check::Finding> findings) {
     std::vector<Look> looks;
-    for (const Finding& finding : findings) {
+    for (const check::Finding& finding : findings) {
         if (finding.motor == 0 || !finding.time_s || looks.size() >= kMostMoments) continue;
         const auto motor =
             static_cast<std::size_t>(std::max(0, machine.program.axes.slot(finding.motor)));
@@ -101,7 +101,7 @@ std::vector<Look> choose(const Machine& machine, const ProgramResult& result,
     };
     for (std::size_t m = 1; m < machine.axes.size(); ++m)
         if (swing(m) > swing(worst)) worst = m;
-    const Moment& at =
+    const run::Moment& at =
         result.slips.run ? result.slips.motors[worst].ratio_at : result.motors[worst].torque.at;
     looks.push_back(look_at(machine, worst, at.line, at.time_s, result.slips));
     return looks;
@@ -109,8 +109,9 @@ std::vector<Look> choose(const Machine& machine, const ProgramResult& result,
 
 class SecondLook {
   public:
-    SecondLook(const Machine& machine, const MotorModels& models, std::vector<Look> looks,
-               std::span<const Finding> findings, Recording& recording)
+    SecondLook(const machine::Machine& machine, const run::MotorModels& models,
+               std::vector<Look> looks, std::span<const check::Finding> findings,
+               Recording& recording)
         : machine_(machine), models_(models), looks_(std::move(looks)), recording_(recording) {
         recording_.places.assign(findings.size(), {});
         for (std::size_t i = 0; i < findings.size(); ++i)
@@ -147,7 +148,7 @@ class SecondLook {
         const auto at = [&](char letter) {
             const int slot = machine_.program.axes.slot(letter);
             if (slot < 0) return 0.0;
-            return position_in(move, static_cast<std::size_t>(slot), after_s);
+            return run::position_in(move, static_cast<std::size_t>(slot), after_s);
         };
         place.known = true;
         place.x_m = at('X');
@@ -157,7 +158,7 @@ class SecondLook {
 
     void open(double begin_s, double rad_per_m, double speed_m_s, Look& look) const {
         look.keeper = std::make_unique<PulseKeeper>();
-        look.pulses = std::make_unique<PulseRun>(machine_, look.keeper.get());
+        look.pulses = std::make_unique<controller::PulseRun>(machine_, look.keeper.get());
         look.record.start_s = std::max(look.record.start_s, begin_s);
         look.record.tick_hz = look.pulses->tick_hz();
         const auto hz = static_cast<double>(look.record.tick_hz);
@@ -166,7 +167,7 @@ class SecondLook {
         look.keeper->first_tick = std::llround(look.record.start_s * hz);
         look.keeper->last_tick = std::llround(look.record.end_s * hz);
         look.record.pulse_ticks = static_cast<std::uint32_t>(
-            ticks_up(machine_.controller.pulse_high, look.record.tick_hz, 1));
+            controller::ticks_up(machine_.controller.pulse_high, look.record.tick_hz, 1));
         look.start_rate_rad_s = speed_m_s * rad_per_m;
     }
 
@@ -195,18 +196,19 @@ class SecondLook {
         }
     }
 
-    std::vector<float> angles(const Look& look, std::span<const StepEdge> edges,
-                              BandEdge edge) const {
-        const AxisDynamics axis =
-            axis_dynamics(machine_, models_.loads, models_.available[look.motor],
-                          static_cast<int>(look.motor), edge);
-        WindowRun run;
+    std::vector<float> angles(const Look& look, std::span<const dynamics::StepEdge> edges,
+                              dynamics::BandEdge edge) const {
+        const dynamics::AxisDynamics axis =
+            dynamics::axis_dynamics(machine_, models_.loads, models_.available[look.motor],
+                                    static_cast<int>(look.motor), edge);
+        dynamics::WindowRun run;
         run.axis = &axis;
         run.edges = edges;
         run.duration_s = look.record.end_s - look.record.start_s;
         run.start_rate_rad_s = look.start_rate_rad_s;
         run.top_rate_rad_s = look.top_rate_rad_s;
-        const auto states = trace(run, integration_step_s(axis, look.top_rate_rad_s));
+        const auto states =
+            dynamics::trace(run, dynamics::integration_step_s(axis, look.top_rate_rad_s));
         // Two values a stretch: its least and its greatest, in the order they come.
         std::vector<float> out;
         const double per_stretch = static_cast<double>(states.size()) / kAngleStretches;
@@ -218,7 +220,9 @@ class SecondLook {
             const auto [least, greatest] = std::minmax_element(
                 states.begin() + static_cast<std::ptrdiff_t>(first),
                 states.begin() + static_cast<std::ptrdiff_t>(last),
-                [](const MotorState& a, const MotorState& b) { return a.lag_rad < b.lag_rad; });
+                [](const dynamics::MotorState& a, const dynamics::MotorState& b) {
+                    return a.lag_rad < b.lag_rad;
+                });
             out.push_back(static_cast<float>(std::min(least, greatest)->lag_rad));
             out.push_back(static_cast<float>(std::max(least, greatest)->lag_rad));
         }
@@ -227,16 +231,16 @@ class SecondLook {
 
     void simulate_angles(Look& look) const {
         if (look.record.cut) return;
-        std::vector<StepEdge> edges;
+        std::vector<dynamics::StepEdge> edges;
         for (std::size_t i = 0; i < look.record.rises.size(); ++i)
             edges.push_back({look.record.rises[i] / static_cast<double>(look.record.tick_hz),
                              look.keeper->directions[i]});
-        look.record.angle_low_rad = angles(look, edges, BandEdge::low);
-        look.record.angle_high_rad = angles(look, edges, BandEdge::high);
+        look.record.angle_low_rad = angles(look, edges, dynamics::BandEdge::low);
+        look.record.angle_high_rad = angles(look, edges, dynamics::BandEdge::high);
     }
 
-    const Machine& machine_;
-    const MotorModels& models_;
+    const machine::Machine& machine_;
+    const run::MotorModels& models_;
     std::vector<Look> looks_;
     Recording& recording_;
     std::vector<std::pair<double, std::size_t>> wanted_;  // times of findings
@@ -244,14 +248,15 @@ class SecondLook {
     double end_s_ = 0.0;
 };
 
-std::set<std::uint64_t> lines_near(std::span<const Finding> findings, const Recording& recording) {
+std::set<std::uint64_t> lines_near(std::span<const check::Finding> findings,
+                                   const Recording& recording) {
     std::set<std::uint64_t> lines;
     const auto add = [&](std::uint64_t line) {
         for (std::uint64_t l = line > kLinesAround ? line - kLinesAround : 1;
              line > 0 && l <= line + kLinesAround; ++l)
             lines.insert(l);
     };
-    for (const Finding& finding : findings)
+    for (const check::Finding& finding : findings)
         add(finding.line);
     for (const MomentRecord& moment : recording.moments)
         add(moment.line);
@@ -260,12 +265,14 @@ std::set<std::uint64_t> lines_near(std::span<const Finding> findings, const Reco
 
 }  // namespace
 
-planner::Result<bool> record_moments(const Machine& machine, const MotorModels& models,
-                                     const std::filesystem::path& file, const ProgramResult& result,
-                                     std::span<const Finding> findings, Recording& recording,
-                                     const ProgressCall& progress) {
+planner::Result<bool> record_moments(const machine::Machine& machine,
+                                     const run::MotorModels& models,
+                                     const std::filesystem::path& file,
+                                     const run::ProgramResult& result,
+                                     std::span<const check::Finding> findings, Recording& recording,
+                                     const run::ProgressCall& progress) {
     SecondLook look(machine, models, choose(machine, result, findings), findings, recording);
-    const auto planned = plan_file(
+    const auto planned = run::plan_file(
         machine, file,
         [&](std::span<const planner::MotorMove> moves) {
             return std::all_of(moves.begin(), moves.end(),
@@ -278,4 +285,4 @@ planner::Result<bool> record_moments(const Machine& machine, const MotorModels& 
     return true;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -12,7 +12,7 @@
 #include "stepper_sim/run/plan_file.hpp"
 #include "stepper_sim/run/program_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 /// Moments looked at closely: the first findings that name a motor and a time, at most this many.
 inline constexpr std::size_t kMostMoments = 3;
@@ -20,9 +20,11 @@ inline constexpr std::size_t kMostPulses = 60000;  // kept of one moment
 
 /// Fills in moments, places and lines of `recording`; `findings` are those of this program alone, worst first. Without one that names
 /// a motor and a time, the moment of the largest swing is taken. Errors: those of plan_file.hpp.
-planner::Result<bool> record_moments(const Machine& machine, const MotorModels& models,
-                                     const std::filesystem::path& file, const ProgramResult& result,
-                                     std::span<const Finding> findings, Recording& recording,
-                                     const ProgressCall& progress = {});
+planner::Result<bool> record_moments(const machine::Machine& machine,
+                                     const run::MotorModels& models,
+                                     const std::filesystem::path& file,
+                                     const run::ProgramResult& result,
+                                     std::span<const check::Finding> findings, Recording& recording,
+                                     const run::ProgressCall& progress = {});
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -5,7 +5,7 @@
 #include <functional>
 #include <limits>
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 namespace {
 
@@ -214,4 +214,4 @@ PathMap PathMapBuilder::finish() {
     return std::move(map_);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

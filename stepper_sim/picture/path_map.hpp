@@ -9,7 +9,7 @@
 #include "planner/kinematics/motor_move.hpp"
 #include "stepper_sim/picture/recording.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 class PathMapBuilder {
   public:
@@ -40,4 +40,4 @@ class PathMapBuilder {
     std::uint16_t level_ = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

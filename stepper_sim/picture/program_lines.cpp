@@ -6,7 +6,7 @@
 
 #include "planner/units/diagnostic.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 std::map<std::uint64_t, std::string> program_lines(const std::filesystem::path& file,
                                                    const std::set<std::uint64_t>& wanted) {
@@ -41,4 +41,4 @@ std::map<std::uint64_t, std::string> program_lines(const std::filesystem::path& 
     return found;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -7,7 +7,7 @@
 #include <set>
 #include <string>
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 inline constexpr std::size_t kMostLineBytes = 200;
 
@@ -15,4 +15,4 @@ inline constexpr std::size_t kMostLineBytes = 200;
 std::map<std::uint64_t, std::string> program_lines(const std::filesystem::path& file,
                                                    const std::set<std::uint64_t>& wanted);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

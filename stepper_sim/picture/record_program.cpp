@@ -4,7 +4,7 @@
 #include "stepper_sim/picture/moments.hpp"
 #include "stepper_sim/picture/recorder.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 namespace {
 
@@ -13,19 +13,20 @@ constexpr double kRunShare = 0.85;
 
 }  // namespace
 
-planner::Result<RecordedProgram> record_program(const Machine& machine, const MotorModels& models,
+planner::Result<RecordedProgram> record_program(const machine::Machine& machine,
+                                                const run::MotorModels& models,
                                                 const std::filesystem::path& file,
-                                                RunOptions options, double margin,
-                                                const ProgressCall& progress) {
+                                                run::RunOptions options, double margin,
+                                                const run::ProgressCall& progress) {
     const auto part = [&](double from, double to) {
-        return progress ? ProgressCall([&progress, from, to](double share) {
+        return progress ? run::ProgressCall([&progress, from, to](double share) {
             progress(from + (to - from) * share);
         })
-                        : ProgressCall();
+                        : run::ProgressCall();
     };
     Recorder recorder(machine, models);
     options.watcher = &recorder;
-    auto result = run_program(machine, models, file, options, part(0.0, kRunShare));
+    auto result = run::run_program(machine, models, file, options, part(0.0, kRunShare));
     if (!result) return result.diagnostics();
 
     RecordedProgram recorded;
@@ -33,12 +34,12 @@ planner::Result<RecordedProgram> record_program(const Machine& machine, const Mo
     recorded.recording = recorder.finish();
     recorded.recording.file = recorded.result.file;
     recorded.recording.duration_s = recorded.result.duration_s;
-    recorded.findings = run_checks({machine, models, {&recorded.result, 1}, margin});
-    sort_by_consequence(recorded.findings);
+    recorded.findings = check::run_checks({machine, models, {&recorded.result, 1}, margin});
+    check::sort_by_consequence(recorded.findings);
     const auto looked = record_moments(machine, models, file, recorded.result, recorded.findings,
                                        recorded.recording, part(kRunShare, 1.0));
     if (!looked) return looked.diagnostics();
     return recorded;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -8,18 +8,19 @@
 #include "stepper_sim/picture/recording.hpp"
 #include "stepper_sim/run/run_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 struct RecordedProgram {
-    ProgramResult result;
+    run::ProgramResult result;
     Recording recording;
-    Findings findings;  // of this program alone, in the order of recording.places
+    check::Findings findings;  // of this program alone, in the order of recording.places
 };
 
 /// Errors: those of run_program.hpp.
-planner::Result<RecordedProgram> record_program(const Machine& machine, const MotorModels& models,
+planner::Result<RecordedProgram> record_program(const machine::Machine& machine,
+                                                const run::MotorModels& models,
                                                 const std::filesystem::path& file,
-                                                RunOptions options, double margin,
-                                                const ProgressCall& progress = {});
+                                                run::RunOptions options, double margin,
+                                                const run::ProgressCall& progress = {});
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

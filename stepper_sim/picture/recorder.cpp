@@ -13,7 +13,7 @@
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/use.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 namespace {
 
@@ -28,7 +28,7 @@ AskedDensity empty_density(double top_speed_m_s, double top_torque_Nm) {
             std::vector<double>(std::size_t{kSpeedCells} * kTorqueCells)};
 }
 
-std::vector<BandPoint> band_of(const AvailableTorque& available, double radius_m,
+std::vector<BandPoint> band_of(const motor::AvailableTorque& available, double radius_m,
                                double top_speed_m_s) {
     std::vector<BandPoint> band;
     for (int i = 0; i <= kBandPoints; ++i) {
@@ -40,12 +40,13 @@ std::vector<BandPoint> band_of(const AvailableTorque& available, double radius_m
     return band;
 }
 
-MotorRecord start_record(const Machine& machine, const MotorModels& models, std::size_t m) {
-    const Axis& axis = machine.axes[m];
-    const AvailableTorque& available = models.available[m];
+MotorRecord start_record(const machine::Machine& machine, const run::MotorModels& models,
+                         std::size_t m) {
+    const machine::Axis& axis = machine.axes[m];
+    const motor::AvailableTorque& available = models.available[m];
     const double radius_m = models.loads.motors[m].radius_m;
-    const double top_m_s = kBeyondTopSpeed * top_travel_m_s(machine, models.loads, m);
-    const Ceilings ceilings = ceilings_of(machine, axis);
+    const double top_m_s = kBeyondTopSpeed * run::top_travel_m_s(machine, models.loads, m);
+    const run::Ceilings ceilings = run::ceilings_of(machine, axis);
     MotorRecord record;
     record.letter = axis.letter;
     record.band = band_of(available, radius_m, top_m_s);
@@ -63,7 +64,7 @@ MotorRecord start_record(const Machine& machine, const MotorModels& models, std:
 
 }  // namespace
 
-Recorder::Recorder(const Machine& machine, const MotorModels& models)
+Recorder::Recorder(const machine::Machine& machine, const run::MotorModels& models)
     : machine_(machine),
       models_(models),
       count_(machine.axes.size()),
@@ -73,7 +74,8 @@ Recorder::Recorder(const Machine& machine, const MotorModels& models)
         motors_.push_back({{}, 0.0, -1.0, 0.0, start_record(machine, models, m)});
 }
 
-void Recorder::push(std::span<const planner::MotorMove> moves, std::span<const MoveRatio> ratios) {
+void Recorder::push(std::span<const planner::MotorMove> moves,
+                    std::span<const run::MoveRatio> ratios) {
     for (std::size_t i = 0; i < moves.size(); ++i) {
         const planner::MotorMove& move = moves[i];
         MapPiece worst;
@@ -88,16 +90,16 @@ void Recorder::push(std::span<const planner::MotorMove> moves, std::span<const M
 }
 
 void Recorder::add_torque(const planner::MotorMove& move, MapPiece& worst) {
-    for_each_sample(
+    run::for_each_sample(
         move, count_, kRampSamples,
         [&](const planner::AxisArray& speed, const planner::AxisArray& acceleration,
             double path_m_s, double seconds) {
             worst.speed_m_s = std::max(worst.speed_m_s, static_cast<float>(path_m_s));
             for (std::size_t m = 0; m < count_; ++m) {
-                const double rate = rate_rad_s(models_.loads, static_cast<int>(m), speed);
+                const double rate = motor::rate_rad_s(models_.loads, static_cast<int>(m), speed);
                 const double asked =
-                    asked_Nm(models_.loads, static_cast<int>(m), speed, acceleration);
-                const double use = use_of(asked, models_.available[m].low_Nm(rate));
+                    motor::asked_Nm(models_.loads, static_cast<int>(m), speed, acceleration);
+                const double use = run::use_of(asked, models_.available[m].low_Nm(rate));
                 const double travel_m_s = std::abs(rate) * models_.loads.motors[m].radius_m;
                 if (use > static_cast<double>(worst.torque_use)) {
                     worst.torque_use = static_cast<float>(use);
@@ -147,11 +149,11 @@ void Recorder::add_rates(const planner::MotorMove& move) {
 
 /// Share of the processor at steady step rates: the closed form behind controller/ceiling.hpp.
 double Recorder::load_at(std::span<const double> rates_hz) const {
-    const ControllerPart& controller = machine_.controller;
-    if (controller.style == ControllerStyle::ideal || controller.clock_hz <= 0) return 0.0;
+    const machine::ControllerPart& controller = machine_.controller;
+    if (controller.style == machine::ControllerStyle::ideal || controller.clock_hz <= 0) return 0.0;
     const auto clock_hz = static_cast<double>(controller.clock_hz);
     const auto cycles = [&](int events, int motors) {
-        return static_cast<double>(interrupt_cycles(controller, events, motors));
+        return static_cast<double>(controller::interrupt_cycles(controller, events, motors));
     };
     double top_hz = 0.0, sum_hz = 0.0;
     int moving = 0;
@@ -161,11 +163,11 @@ double Recorder::load_at(std::span<const double> rates_hz) const {
         moving += rate > 0.0 ? 1 : 0;
     }
     switch (controller.style) {
-        case ControllerStyle::fixed_rate:
+        case machine::ControllerStyle::fixed_rate:
             return moving == 0 ? 0.0
                                : static_cast<double>(controller.base_rate_hz) * cycles(1, moving) /
                                      clock_hz;
-        case ControllerStyle::scheduled:
+        case machine::ControllerStyle::scheduled:
             return sum_hz * cycles(1, 1) / clock_hz;
         default:
             break;
@@ -208,4 +210,4 @@ Recording Recorder::finish() {
     return recording;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

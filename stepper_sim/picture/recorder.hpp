@@ -13,15 +13,15 @@
 #include "stepper_sim/run/demand.hpp"
 #include "stepper_sim/run/move_watcher.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
-class Recorder final : public MoveWatcher {
+class Recorder final : public run::MoveWatcher {
   public:
     /// `machine` and `models` must outlive it.
-    Recorder(const Machine& machine, const MotorModels& models);
+    Recorder(const machine::Machine& machine, const run::MotorModels& models);
 
     void push(std::span<const planner::MotorMove> moves,
-              std::span<const MoveRatio> ratios) override;
+              std::span<const run::MoveRatio> ratios) override;
     /// Everything but moments, places and lines.
     Recording finish();
 
@@ -37,8 +37,8 @@ class Recorder final : public MoveWatcher {
     void add_reversals(const planner::MotorMove& move);
     double load_at(std::span<const double> rates_hz) const;
 
-    const Machine& machine_;
-    const MotorModels& models_;
+    const machine::Machine& machine_;
+    const run::MotorModels& models_;
     std::size_t count_;
     std::vector<Motor> motors_;
     PathMapBuilder map_;
@@ -46,4 +46,4 @@ class Recorder final : public MoveWatcher {
     double end_s_ = 0.0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -10,7 +10,7 @@
 
 #include "stepper_sim/run/slip_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 /// A straight piece of tool path seen from above, with the worst of the moves merged into it.
 struct MapPiece {
@@ -78,8 +78,8 @@ struct MotorRecord {
     std::vector<ReversalBin> reversals;
     double natural_low_hz = 0.0, natural_hz = 0.0, natural_high_hz = 0.0;
     /// Reversals between these feed the swing.
-    double near_from_hz() const { return kNearBelow * natural_low_hz; }
-    double near_to_hz() const { return kNearAbove * natural_high_hz; }
+    double near_from_hz() const { return run::kNearBelow * natural_low_hz; }
+    double near_to_hz() const { return run::kNearAbove * natural_high_hz; }
 };
 
 struct CommandPoint {
@@ -122,4 +122,4 @@ struct Recording {
     std::map<std::uint64_t, std::string> lines;  // text of the program's lines near findings
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

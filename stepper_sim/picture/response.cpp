@@ -6,7 +6,7 @@
 
 #include "stepper_sim/dynamics/band_edge.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 namespace {
 
@@ -18,9 +18,9 @@ double frequency_hz(double share) {
     return kLowest_hz * std::pow(kHighest_hz / kLowest_hz, share);
 }
 
-double swing(const VibrationModes& modes, double rate_rad_s) {
+double swing(const dynamics::VibrationModes& modes, double rate_rad_s) {
     std::complex<double> sum;
-    for (const VibrationMode& mode : modes.used())
+    for (const dynamics::VibrationMode& mode : modes.used())
         sum += mode.rotor_shape * mode.participation /
                std::complex<double>(mode.rate_rad_s * mode.rate_rad_s - rate_rad_s * rate_rad_s,
                                     2.0 * mode.damping * mode.rate_rad_s * rate_rad_s);
@@ -29,15 +29,16 @@ double swing(const VibrationModes& modes, double rate_rad_s) {
 
 }  // namespace
 
-void add_response(const Machine& machine, const MotorModels& models, std::size_t motor,
-                  MotorRecord& record) {
-    const auto modes_at = [&](BandEdge edge) {
-        return vibration_modes(axis_dynamics(machine, models.loads, models.available[motor],
-                                             static_cast<int>(motor), edge));
+void add_response(const machine::Machine& machine, const run::MotorModels& models,
+                  std::size_t motor, MotorRecord& record) {
+    const auto modes_at = [&](dynamics::BandEdge edge) {
+        return dynamics::vibration_modes(dynamics::axis_dynamics(
+            machine, models.loads, models.available[motor], static_cast<int>(motor), edge));
     };
-    const VibrationModes low = modes_at(BandEdge::low), nominal = modes_at(BandEdge::nominal),
-                         high = modes_at(BandEdge::high);
-    const auto first_hz = [](const VibrationModes& modes) {
+    const dynamics::VibrationModes low = modes_at(dynamics::BandEdge::low),
+                                   nominal = modes_at(dynamics::BandEdge::nominal),
+                                   high = modes_at(dynamics::BandEdge::high);
+    const auto first_hz = [](const dynamics::VibrationModes& modes) {
         return modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
     };
     record.natural_low_hz = first_hz(low);
@@ -70,4 +71,4 @@ void count_reversal(double after_s, std::vector<ReversalBin>& bins) {
     ++bins[static_cast<std::size_t>(place)].count;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -12,15 +12,15 @@
 #include "stepper_sim/picture/recording.hpp"
 #include "stepper_sim/run/demand.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::picture {
 
 /// Fills in `response` and the natural frequencies of `record`.
-void add_response(const Machine& machine, const MotorModels& models, std::size_t motor,
-                  MotorRecord& record);
+void add_response(const machine::Machine& machine, const run::MotorModels& models,
+                  std::size_t motor, MotorRecord& record);
 
 /// Bins from 1 Hz to 1 kHz, evenly wide on a logarithmic axis.
 std::vector<ReversalBin> reversal_bins();
 /// Counts one reversal that came `after_s` after the one before; outside all bins it is left out.
 void count_reversal(double after_s, std::vector<ReversalBin>& bins);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::picture

@@ -12,29 +12,29 @@
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
 double seconds(std::int64_t ps) {
-    return static_cast<double>(ps) / kPicoseconds_per_s;
+    return static_cast<double>(ps) / capture::kPicoseconds_per_s;
 }
 
 std::string time_text(std::int64_t ps) {
-    return words::interval(seconds(ps));
+    return check::words::interval(seconds(ps));
 }
 
-std::string shortest(const Shortest& duration) {
+std::string shortest(const capture::Shortest& duration) {
     return duration.seen() ? time_text(duration.value_ps) : "-";
 }
 
 /// Without a stretch to take a speed over, the shortest interval gives one.
-double peak_rate_hz(const MotorCapture& lines) {
+double peak_rate_hz(const capture::MotorCapture& lines) {
     if (lines.rate_hz.value > 0.0 || !lines.interval.seen()) return lines.rate_hz.value;
     return 1.0 / seconds(std::max<std::int64_t>(lines.interval.value_ps, 1));
 }
 
-double shortest_rate_hz(const MotorCapture& lines) {
+double shortest_rate_hz(const capture::MotorCapture& lines) {
     if (!lines.interval.seen()) return 0.0;
     return 1.0 / seconds(std::max<std::int64_t>(lines.interval.value_ps, 1));
 }
@@ -47,40 +47,40 @@ std::string letters(std::string_view motors) {
     return out;
 }
 
-std::string positions_table(const CaptureReport& report) {
+std::string positions_table(const capture::CaptureReport& report) {
     std::vector<std::vector<std::string>> rows{
         {"motor", "pulses", "net", "net travel", "peak rate", "speed", "acceleration"}};
-    for (const CapturedMotor& motor : report.motors) {
-        const MotorCapture& lines = motor.lines;
+    for (const capture::CapturedMotor& motor : report.motors) {
+        const capture::MotorCapture& lines = motor.lines;
         rows.push_back({std::string(1, motor.letter), std::to_string(lines.pulses()),
                         std::to_string(lines.net()),
-                        words::mm(static_cast<double>(lines.net()) / motor.steps_per_m),
-                        words::rate(shortest_rate_hz(lines)),
-                        words::mm_s(peak_rate_hz(lines) / motor.steps_per_m),
-                        words::mm_s2(lines.acceleration_hz_s.value / motor.steps_per_m)});
+                        check::words::mm(static_cast<double>(lines.net()) / motor.steps_per_m),
+                        check::words::rate(shortest_rate_hz(lines)),
+                        check::words::mm_s(peak_rate_hz(lines) / motor.steps_per_m),
+                        check::words::mm_s2(lines.acceleration_hz_s.value / motor.steps_per_m)});
     }
     return table(rows);
 }
 
-std::string widths_table(const CaptureReport& report) {
+std::string widths_table(const capture::CaptureReport& report) {
     std::vector<std::vector<std::string>> rows{
         {"least", "high", "low", "interval", "set-up", "hold"}};
-    for (const CapturedMotor& motor : report.motors) {
-        const MotorCapture& lines = motor.lines;
+    for (const capture::CapturedMotor& motor : report.motors) {
+        const capture::MotorCapture& lines = motor.lines;
         rows.push_back({std::string(1, motor.letter), shortest(lines.high), shortest(lines.low),
                         shortest(lines.interval), shortest(lines.setup), shortest(lines.hold)});
     }
     return table(rows);
 }
 
-const DurationHistogram& jitter_of(const CapturedMotor& motor) {
+const capture::DurationHistogram& jitter_of(const capture::CapturedMotor& motor) {
     return motor.match ? motor.match->deviation : motor.lines.jitter;
 }
 
-std::string jitter_table(const CaptureReport& report) {
+std::string jitter_table(const capture::CaptureReport& report) {
     std::vector<std::vector<std::string>> rows{{"jitter", "of", "50 %", "90 %", "99 %", "most"}};
-    for (const CapturedMotor& motor : report.motors) {
-        const DurationHistogram& jitter = jitter_of(motor);
+    for (const capture::CapturedMotor& motor : report.motors) {
+        const capture::DurationHistogram& jitter = jitter_of(motor);
         std::vector<std::string> row{std::string(1, motor.letter), std::to_string(jitter.count())};
         for (const double share : {0.5, 0.9, 0.99, 1.0})
             row.push_back(jitter.count() > 0 ? time_text(jitter.percentile_ps(share)) : "-");
@@ -95,13 +95,13 @@ std::string jitter_table(const CaptureReport& report) {
                    0, 0);
 }
 
-std::string plan_table(const CaptureReport& report) {
+std::string plan_table(const capture::CaptureReport& report) {
     if (!report.aligned) return {};
     std::vector<std::vector<std::string>> rows{
         {"plan", "pulses", "net", "in place", "late", "missing", "extra", "not in trace"}};
-    for (const CapturedMotor& motor : report.motors) {
+    for (const capture::CapturedMotor& motor : report.motors) {
         if (!motor.match) continue;
-        const MotorMatch& match = *motor.match;
+        const capture::MotorMatch& match = *motor.match;
         rows.push_back(
             {std::string(1, motor.letter), std::to_string(match.planned),
              std::to_string(match.planned_net), std::to_string(match.matched - match.late.count),
@@ -113,7 +113,7 @@ std::string plan_table(const CaptureReport& report) {
     if (report.drift_known) {
         const double span_s = report.end_s - report.begin_s;
         drift = fmt::format("{:.1f} ppm, {} over the trace", report.drift * 1e6,
-                            words::interval(report.drift * span_s));
+                            check::words::interval(report.drift * span_s));
     }
     return out + wrapped(fmt::format("the trace begins {:.6f} s into the program; its clock "
                                      "against the plan's: {}",
@@ -121,34 +121,34 @@ std::string plan_table(const CaptureReport& report) {
                          0, 0);
 }
 
-std::string findings_text(const CaptureReport& report) {
+std::string findings_text(const capture::CaptureReport& report) {
     if (report.findings.empty()) return "\nFindings: none\n";
     std::string out = "\nFindings\n";
-    for (const Finding& finding : report.findings) {
+    for (const check::Finding& finding : report.findings) {
         const std::string start =
-            fmt::format("  {:<6}{:<16}", to_word(finding.grade), finding.check);
+            fmt::format("  {:<6}{:<16}", check::to_word(finding.grade), finding.check);
         out +=
             start + wrapped(planner::printable(finding.message, 2000), start.size(), start.size());
     }
     return out;
 }
 
-Json shortest_json(const Shortest& duration) {
+Json shortest_json(const capture::Shortest& duration) {
     if (!duration.seen()) return nullptr;
     return {{"value_s", seconds(duration.value_ps)},
             {"time_s", seconds(duration.at_ps)},
             {"below_limit", duration.short_ones}};
 }
 
-Json differences_json(const Differences& differences) {
+Json differences_json(const capture::Differences& differences) {
     Json places = Json::array();
-    for (const Differences::Place& place : differences.places)
+    for (const capture::Differences::Place& place : differences.places)
         places.push_back({{"time_s", seconds(place.trace_ps)},
                           {"line", place.line != 0 ? Json(place.line) : Json(nullptr)}});
     return {{"count", differences.count}, {"first", places}};
 }
 
-Json match_json(const MotorMatch& match) {
+Json match_json(const capture::MotorMatch& match) {
     return {{"planned", match.planned},
             {"planned_net", match.planned_net},
             {"matched", match.matched},
@@ -163,9 +163,9 @@ Json match_json(const MotorMatch& match) {
             {"lost_at_s", match.lost ? Json(seconds(match.lost->trace_ps)) : Json(nullptr)}};
 }
 
-Json motor_json(const CapturedMotor& motor) {
-    const MotorCapture& lines = motor.lines;
-    const DurationHistogram& jitter = jitter_of(motor);
+Json motor_json(const capture::CapturedMotor& motor) {
+    const capture::MotorCapture& lines = motor.lines;
+    const capture::DurationHistogram& jitter = jitter_of(motor);
     Json out{{"step_channel", motor.step_channel},
              {"direction_channel", motor.direction_channel},
              {"pulses", lines.pulses()},
@@ -192,12 +192,12 @@ Json motor_json(const CapturedMotor& motor) {
 
 }  // namespace
 
-std::string capture_text(const CaptureReport& report) {
-    std::string verdict(to_word(report.verdict));
+std::string capture_text(const capture::CaptureReport& report) {
+    std::string verdict(check::to_word(report.verdict));
     if (!report.not_captured.empty()) {
         // A word alone would speak for motors of which nothing was seen.
         std::string seen;
-        for (const CapturedMotor& motor : report.motors)
+        for (const capture::CapturedMotor& motor : report.motors)
             seen += motor.letter;
         verdict += " for " + letters(seen) + "; not recorded: " + letters(report.not_captured);
     }
@@ -208,7 +208,7 @@ std::string capture_text(const CaptureReport& report) {
         what += ", " + std::filesystem::path(report.program_file).filename().string();
     out += wrapped(planner::printable(what, 400), 2, 0);
     out += wrapped(fmt::format("from {:.6f} s to {:.6f} s, resolved to {}", report.begin_s,
-                               report.end_s, words::interval(report.resolution_s)),
+                               report.end_s, check::words::interval(report.resolution_s)),
                    2, 0);
     out += '\n' + positions_table(report) + '\n' + widths_table(report) + '\n' +
            jitter_table(report) + plan_table(report);
@@ -217,10 +217,10 @@ std::string capture_text(const CaptureReport& report) {
     return out + findings_text(report);
 }
 
-std::string capture_json(const CaptureReport& report) {
+std::string capture_json(const capture::CaptureReport& report) {
     Json out{{"schema", "stepper_sim.capture.1"},
              {"version", kVersion},
-             {"verdict", to_word(report.verdict)},
+             {"verdict", check::to_word(report.verdict)},
              {"machine", {{"name", report.machine_name}, {"file", report.machine_file}}},
              {"trace",
               {{"file", report.trace_file},
@@ -235,15 +235,15 @@ std::string capture_json(const CaptureReport& report) {
             {"time_at_begin_s", report.program_at_begin_s},
             {"drift_ppm", report.drift_known ? Json(report.drift * 1e6) : Json(nullptr)}};
     out["motors"] = Json::object();
-    for (const CapturedMotor& motor : report.motors)
+    for (const capture::CapturedMotor& motor : report.motors)
         out["motors"][std::string(1, static_cast<char>(motor.letter | 0x20))] = motor_json(motor);
     out["not_recorded"] = Json::array();
     for (const char letter : report.not_captured)
         out["not_recorded"].push_back(std::string(1, static_cast<char>(letter | 0x20)));
     out["findings"] = Json::array();
-    for (const Finding& finding : report.findings)
+    for (const check::Finding& finding : report.findings)
         out["findings"].push_back(finding_json(finding));
     return json_text(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -4,7 +4,7 @@
 
 #include "planner/units/diagnostic.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 static_assert(std::endian::native == std::endian::little);
 
@@ -80,4 +80,4 @@ std::string base64(std::span<const unsigned char> bytes) {
     return out;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

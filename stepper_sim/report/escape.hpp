@@ -7,7 +7,7 @@
 #include <string_view>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// For element content and quoted attribute values: control and broken bytes become '?', markup becomes entities.
 std::string html_text(std::string_view text);
@@ -25,4 +25,4 @@ std::string base64_of(const std::vector<Number>& numbers) {
         {reinterpret_cast<const unsigned char*>(numbers.data()), numbers.size() * sizeof(Number)});
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

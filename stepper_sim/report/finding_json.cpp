@@ -4,16 +4,16 @@
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/json_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 Json motor_json(char letter) {
     return letter != 0 ? Json(std::string(1, static_cast<char>(letter | 0x20))) : Json(nullptr);
 }
 
-Json finding_json(const Finding& finding) {
+Json finding_json(const check::Finding& finding) {
     const auto known = [](const auto& value) { return value ? Json(*value) : Json(nullptr); };
     return {{"check", finding.check},
-            {"grade", to_word(finding.grade)},
+            {"grade", check::to_word(finding.grade)},
             {"motor", motor_json(finding.motor)},
             {"line", finding.line != 0 ? Json(finding.line) : Json(nullptr)},
             {"time_s", known(finding.time_s)},
@@ -22,13 +22,13 @@ Json finding_json(const Finding& finding) {
             {"limit", finding.limit},
             {"unit", finding.unit},
             {"message", finding.message},
-            {"change", finding.changes.empty() ? "" : words::lines(finding.changes.front())},
+            {"change", finding.changes.empty() ? "" : check::words::lines(finding.changes.front())},
             {"likelihood", known(finding.likelihood)}};
 }
 
-nlohmann::ordered_json measurement_json(const std::optional<Measurement>& measurement) {
+nlohmann::ordered_json measurement_json(const std::optional<check::Measurement>& measurement) {
     if (!measurement) return nullptr;
-    const Measurement& m = *measurement;
+    const check::Measurement& m = *measurement;
     return {{"path", m.path},
             {"band", m.band},
             {"how", m.how},
@@ -39,4 +39,4 @@ nlohmann::ordered_json measurement_json(const std::optional<Measurement>& measur
             {"needed", m.needed}};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

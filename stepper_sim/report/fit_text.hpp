@@ -9,19 +9,19 @@
 #include "stepper_sim/trial/fit.hpp"
 #include "stepper_sim/trial/fitted_machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// Of the axes that were tried.
 struct LimitsBothWays {
-    Limits before, after;
+    limits::Limits before, after;
 };
 
 /// `limits` is nothing where the machine file has no place for the fitted values.
-std::string fit_text(const Machine& machine, const FittedSheets& fits,
-                     std::span<const FittedValue> values,
+std::string fit_text(const machine::Machine& machine, const trial::FittedSheets& fits,
+                     std::span<const trial::FittedValue> values,
                      const std::optional<LimitsBothWays>& limits);
-std::string fit_json(const Machine& machine, const FittedSheets& fits,
-                     std::span<const FittedValue> values,
+std::string fit_json(const machine::Machine& machine, const trial::FittedSheets& fits,
+                     std::span<const trial::FittedValue> values,
                      const std::optional<LimitsBothWays>& limits);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -6,13 +6,13 @@
 #include "stepper_sim/report/json_text.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
-Json program_of(const Report& report) {
+Json program_of(const check::Report& report) {
     if (!report.has_program) return nullptr;
-    const ProgramSummary& program = report.program;
+    const check::ProgramSummary& program = report.program;
     Json words = Json::object();
     for (const auto& [word, count] : program.unknown_words)
         words[word] = count;
@@ -27,42 +27,43 @@ Json program_of(const Report& report) {
             {"unknown_words", words}};
 }
 
-std::string_view to_word(Cure cure) {
+std::string_view to_word(check::Cure cure) {
     switch (cure) {
-        case Cure::cures:
+        case check::Cure::cures:
             return "cures";
-        case Cure::not_checked:
+        case check::Cure::not_checked:
             return "not checked again";
         default:
             return "none found";
     }
 }
 
-Json change_first(const Report& report) {
-    const ChangeFirst& first = report.change_first;
-    if (first.cure == Cure::not_needed) return nullptr;
+Json change_first(const check::Report& report) {
+    const check::ChangeFirst& first = report.change_first;
+    if (first.cure == check::Cure::not_needed) return nullptr;
     Json settings = Json::array();
-    for (const SettingChange& setting : first.change.settings)
+    for (const check::SettingChange& setting : first.change.settings)
         settings.push_back({{"axis", motor_json(setting.to.axis)},
-                            {"key", key_text(setting.to.key)},
+                            {"key", machine::key_text(setting.to.key)},
                             {"value", setting.to.value},
                             {"now", setting.now}});
     Json out{{"cure", to_word(first.cure)},
-             {"change", words::lines(first.change)},
+             {"change", check::words::lines(first.change)},
              {"settings", settings},
              {"check", first.answers.check},
              {"motor", motor_json(first.answers.motor)},
              {"tried", first.tried},
              {"said", change_first_said(report)}};
-    out["verdict_with_it"] =
-        first.cure == Cure::cures ? Json(to_word(verdict_of(first.left))) : Json(nullptr);
+    out["verdict_with_it"] = first.cure == check::Cure::cures
+                                 ? Json(check::to_word(check::verdict_of(first.left)))
+                                 : Json(nullptr);
     return out;
 }
 
-Json finding_of(const Finding& finding, const ChangeFirst& first) {
+Json finding_of(const check::Finding& finding, const check::ChangeFirst& first) {
     Json out = finding_json(finding);
-    const Change* change = shown_change(finding, first);
-    out["change"] = change != nullptr ? words::lines(*change) : std::string();
+    const check::Change* change = check::shown_change(finding, first);
+    out["change"] = change != nullptr ? check::words::lines(*change) : std::string();
     return out;
 }
 
@@ -71,28 +72,28 @@ std::string key_of(char letter) {
 }
 
 /// Null where the resonance was not looked at.
-Json screened(const MotorSummary& motor, double value) {
+Json screened(const check::MotorSummary& motor, double value) {
     return motor.screened ? Json(value) : Json(nullptr);
 }
 
 }  // namespace
 
-std::string to_json(const Report& report) {
+std::string to_json(const check::Report& report) {
     Json out{{"schema", "stepper_sim.check.1"},
              {"version", kVersion},
-             {"verdict", to_word(report.verdict)},
+             {"verdict", check::to_word(report.verdict)},
              {"margin", report.margin},
              {"machine", {{"name", report.machine_name}, {"file", report.machine_file}}},
              {"program", program_of(report)}};
     Json axes = Json::object(), motors = Json::object();
-    for (const AxisSummary& axis : report.axes)
+    for (const check::AxisSummary& axis : report.axes)
         if (report.has_program)
             axes[key_of(axis.letter)] = {{"peak_speed_m_s", axis.peak_speed_m_s},
                                          {"peak_acceleration_m_s2", axis.peak_acceleration_m_s2},
                                          {"end_position_m", axis.end_m},
                                          {"min_position_m", axis.min_m},
                                          {"max_position_m", axis.max_m}};
-    for (const MotorSummary& motor : report.motors)
+    for (const check::MotorSummary& motor : report.motors)
         motors[key_of(motor.letter)] = {
             {"steps", motor.steps},
             {"net_steps", motor.net_steps},
@@ -101,7 +102,7 @@ std::string to_json(const Report& report) {
             {"controller_ceiling_hz", motor.ceilings.controller_hz},
             {"tick_ceiling_hz", motor.ceilings.tick_hz},
             {"highest_speed_m_s", motor.step_rate_speed_m_s},
-            {"binds", to_word(motor.ceilings.binding())},
+            {"binds", run::to_word(motor.ceilings.binding())},
             {"min_interval_s", motor.min_interval_s},
             {"torque_use_peak", motor.torque_use_peak},
             {"torque_use_nominal", motor.torque_use_nominal},
@@ -122,17 +123,17 @@ std::string to_json(const Report& report) {
     out["change_first"] = change_first(report);
     out["measure_next"] = measurement_json(report.measure_next);
     out["findings"] = Json::array();
-    for (const Finding& finding : report.findings)
+    for (const check::Finding& finding : report.findings)
         out["findings"].push_back(finding_of(finding, report.change_first));
     out["parts"] = Json::array();
-    for (const PartUse& part : report.parts)
+    for (const check::PartUse& part : report.parts)
         out["parts"].push_back({{"kind", part.kind},
                                 {"name", part.name},
                                 {"source", part.source},
-                                {"known", to_word(part.known)}});
+                                {"known", machine::to_word(part.known)}});
     out["assumptions"] = report.assumptions;
     // Names and comments of files may hold any bytes; those that are not UTF-8 are shown as the replacement character.
     return json_text(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

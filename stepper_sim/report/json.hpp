@@ -5,8 +5,8 @@
 
 #include "stepper_sim/check/report.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
-std::string to_json(const Report& report);
+std::string to_json(const check::Report& report);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -5,7 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 using Json = nlohmann::ordered_json;
 
@@ -13,4 +13,4 @@ inline std::string json_text(const Json& json) {
     return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

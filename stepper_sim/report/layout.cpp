@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 std::size_t columns(std::string_view text) {
     return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
@@ -52,4 +52,4 @@ std::string table(const std::vector<std::vector<std::string>>& rows) {
     return out;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

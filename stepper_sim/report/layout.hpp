@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 inline constexpr std::size_t kTextWidth = 80;
 
@@ -20,4 +20,4 @@ std::string table(const std::vector<std::vector<std::string>>& rows);
 /// Columns a text takes on a terminal: UTF-8 characters, not bytes.
 std::size_t columns(std::string_view text);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

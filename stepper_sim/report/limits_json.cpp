@@ -6,7 +6,7 @@
 #include "stepper_sim/report/json_text.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -14,50 +14,50 @@ std::string key_of(char letter) {
     return {static_cast<char>(letter | 0x20)};
 }
 
-Json names_of(std::span<const ProgramSource> programs) {
+Json names_of(std::span<const run::ProgramSource> programs) {
     Json names = Json::array();
-    for (const ProgramSource& program : programs)
+    for (const run::ProgramSource& program : programs)
         names.push_back(program.name());
     return names;
 }
 
-Json json_of(const SettingLimit& setting) {
+Json json_of(const limits::SettingLimit& setting) {
     return {{"now", setting.present},
             {"just_holds", setting.just_holds},
             {"with_margin", setting.with_margin},
-            {"binds", to_word(setting.binds)},
-            {"binds_with_margin", to_word(setting.binds_with_margin)},
+            {"binds", run::to_word(setting.binds)},
+            {"binds_with_margin", run::to_word(setting.binds_with_margin)},
             {"why", setting.why},
             {"why_with_margin", setting.why_with_margin}};
 }
 
-Json json_of(const TimeValue& value) {
+Json json_of(const limits::TimeValue& value) {
     Json worths = Json::array();
-    for (const SettingWorth& worth : value.worths)
+    for (const limits::SettingWorth& worth : value.worths)
         worths.push_back({{"axis", key_of(worth.letter)},
-                          {"setting", key_text(worth.setting)},
+                          {"setting", machine::key_text(worth.setting)},
                           {"now", worth.now},
                           {"wanted", worth.wanted},
                           {"duration_s", worth.duration_s}});
     Json alone = Json::array();
-    for (const SettingTimes& times : value.alone)
+    for (const limits::SettingTimes& times : value.alone)
         alone.push_back({{"axis", key_of(times.letter)},
-                         {"setting", key_text(times.setting)},
+                         {"setting", machine::key_text(times.setting)},
                          {"duration_s", times.duration_s}});
     return {{"now_s", value.now_s},
             {"with_margin_s", value.wanted_s},
             {"settings", worths},
-            {"scales", kTimeScales},
+            {"scales", limits::kTimeScales},
             {"acceleration_by_speed_s", value.grid_s},
             {"alone", alone},
             {"speed_knee", value.speed_knee},
             {"acceleration_knee", value.acceleration_knee}};
 }
 
-Json json_of(const ByScale& corners, std::span<const ProgramSource> programs) {
+Json json_of(const limits::ByScale& corners, std::span<const run::ProgramSource> programs) {
     Json out = Json::array();
-    for (const PlacedCorner& placed : corners) {
-        const Corner& corner = placed.corner;
+    for (const limits::PlacedCorner& placed : corners) {
+        const limits::Corner& corner = placed.corner;
         const bool any = corner.line != 0;
         out.push_back({{"program", any ? Json(programs[placed.program].name()) : Json(nullptr)},
                        {"line", any ? Json(corner.line) : Json(nullptr)},
@@ -68,12 +68,12 @@ Json json_of(const ByScale& corners, std::span<const ProgramSource> programs) {
     return out;
 }
 
-Json json_of(const CornerQuality& quality, std::span<const ProgramSource> programs) {
+Json json_of(const limits::CornerQuality& quality, std::span<const run::ProgramSource> programs) {
     const planner::CornerRuleRow& rule = planner::row_of(quality.rule);
     Json axes = Json::object();
-    for (const AxisCorners& axis : quality.axes) {
+    for (const limits::AxisCorners& axis : quality.axes) {
         Json settings = Json::array();
-        for (std::size_t i = 0; i < kCornerScales.size(); ++i)
+        for (std::size_t i = 0; i < limits::kCornerScales.size(); ++i)
             settings.push_back(axis.setting(i));
         axes[key_of(axis.letter)] = {
             {rule.of_each_axis ? "speed_step_m_s" : "deviation_m", settings},
@@ -81,15 +81,15 @@ Json json_of(const CornerQuality& quality, std::span<const ProgramSource> progra
             {"most_ringing", json_of(axis.most_ringing, programs)}};
     }
     return {{"rule", rule.name},
-            {"scales", kCornerScales},
+            {"scales", limits::kCornerScales},
             {"duration_s", quality.duration_s},
             {"axes", axes},
             {"longest_dwell", json_of(quality.longest_dwell, programs)}};
 }
 
-Json json_of(const Machine& machine, const Proposal& proposal,
-             std::span<const ProgramSource> programs) {
-    const Limits& limits = proposal.limits;
+Json json_of(const machine::Machine& machine, const limits::Proposal& proposal,
+             std::span<const run::ProgramSource> programs) {
+    const limits::Limits& limits = proposal.limits;
     Json out{{"schema", "stepper_sim.limits.1"},
              {"version", kVersion},
              {"machine", {{"name", machine.name}, {"file", machine.file}}},
@@ -98,7 +98,7 @@ Json json_of(const Machine& machine, const Proposal& proposal,
              {"clear", limits.clear},
              {"why_not_clear", limits.why_not_clear}};
     out["axes"] = axes_json(limits);
-    out["change"] = setting_lines(with_margin(machine, limits), machine);
+    out["change"] = limits::setting_lines(limits::with_margin(machine, limits), machine);
     out["measure_next"] = measurement_json(proposal.measure_next);
     out["time"] = proposal.time ? json_of(*proposal.time) : Json(nullptr);
     out["corners"] = proposal.corners ? json_of(*proposal.corners, programs) : Json(nullptr);
@@ -111,9 +111,9 @@ std::string written(const Json& json) {
 
 }  // namespace
 
-Json axes_json(const Limits& limits) {
+Json axes_json(const limits::Limits& limits) {
     Json out = Json::object();
-    for (const AxisLimits& axis : limits.axes)
+    for (const limits::AxisLimits& axis : limits.axes)
         out[key_of(axis.letter)] = {
             {"holds", axis.holds},
             {"keeps_margin", axis.keeps_margin},
@@ -124,13 +124,13 @@ Json axes_json(const Limits& limits) {
     return out;
 }
 
-std::string limits_json(const Machine& machine, const Proposal& proposal,
-                        std::span<const ProgramSource> programs) {
+std::string limits_json(const machine::Machine& machine, const limits::Proposal& proposal,
+                        std::span<const run::ProgramSource> programs) {
     return written(json_of(machine, proposal, programs));
 }
 
 std::string limits_json(std::span<const MachineLimits> machines,
-                        std::span<const LeftOut> left_out) {
+                        std::span<const machine::LeftOut> left_out) {
     Json out{{"schema", "stepper_sim.limits_list.1"}, {"version", kVersion}};
     out["machines"] = Json::array();
     for (const MachineLimits& one : machines) {
@@ -144,9 +144,9 @@ std::string limits_json(std::span<const MachineLimits> machines,
               one.proposal ? json_of(*one.machine, *one.proposal, one.programs) : Json(nullptr)}});
     }
     out["left_out"] = Json::array();
-    for (const LeftOut& file : left_out)
+    for (const machine::LeftOut& file : left_out)
         out["left_out"].push_back({{"file", file.file}, {"why", file.why}});
     return written(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -11,52 +11,52 @@
 #include "stepper_sim/report/change.hpp"
 #include "stepper_sim/report/layout.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
 using Rows = std::vector<std::vector<std::string>>;
 using InUnits = std::string (*)(double);
 
-void add_row(const AxisLimits& axis, std::string_view what, const SettingLimit& setting,
-             InUnits in_units, Rows& rows) {
+void add_row(const limits::AxisLimits& axis, std::string_view what,
+             const limits::SettingLimit& setting, InUnits in_units, Rows& rows) {
     const auto shown = [&](double value) {
         return axis.holds ? in_units(value) : std::string("none");
     };
-    std::string binds(to_word(setting.binds));
+    std::string binds(run::to_word(setting.binds));
     if (setting.binds_with_margin != setting.binds)
-        binds += fmt::format(", {}", to_word(setting.binds_with_margin));
+        binds += fmt::format(", {}", run::to_word(setting.binds_with_margin));
     rows.push_back({fmt::format("{} {}", axis.letter, what), in_units(setting.present),
                     shown(setting.just_holds), shown(setting.with_margin), binds});
 }
 
-std::string values_table(const Limits& limits) {
+std::string values_table(const limits::Limits& limits) {
     Rows rows{{"setting", "now", "just holds",
-               fmt::format("with {} margin", words::percent(limits.margin)), "limited by"}};
-    for (const AxisLimits& axis : limits.axes) {
-        add_row(axis, "max_speed", axis.speed, words::mm_s, rows);
-        add_row(axis, "max_acceleration", axis.acceleration, words::mm_s2, rows);
-        if (axis.step) add_row(axis, "speed_step", *axis.step, words::mm_s, rows);
+               fmt::format("with {} margin", check::words::percent(limits.margin)), "limited by"}};
+    for (const limits::AxisLimits& axis : limits.axes) {
+        add_row(axis, "max_speed", axis.speed, check::words::mm_s, rows);
+        add_row(axis, "max_acceleration", axis.acceleration, check::words::mm_s2, rows);
+        if (axis.step) add_row(axis, "speed_step", *axis.step, check::words::mm_s, rows);
     }
     return table(rows);
 }
 
-void add_why(const AxisLimits& axis, std::string_view what, const SettingLimit& setting,
-             std::string& last, std::string& out) {
+void add_why(const limits::AxisLimits& axis, std::string_view what,
+             const limits::SettingLimit& setting, std::string& last, std::string& out) {
     if (setting.why.empty() || setting.why == last) return;
     last = setting.why;
     out += "  " +
            wrapped(fmt::format("{} {} is not higher: {}", axis.letter, what, setting.why), 4, 2);
 }
 
-bool is_swing(const SettingLimit& setting) {
-    return setting.binds == Binding::resonance || setting.binds == Binding::instability;
+bool is_swing(const limits::SettingLimit& setting) {
+    return setting.binds == run::Binding::resonance || setting.binds == run::Binding::instability;
 }
 
-std::string reasons(const Limits& limits) {
+std::string reasons(const limits::Limits& limits) {
     std::string out = "Why\n";
     bool swings = false;
-    for (const AxisLimits& axis : limits.axes) {
+    for (const limits::AxisLimits& axis : limits.axes) {
         std::string last;
         if (!axis.holds || !axis.keeps_margin) {
             out += "  " + wrapped(fmt::format("{}: {}: {}", axis.letter,
@@ -69,7 +69,7 @@ std::string reasons(const Limits& limits) {
         add_why(axis, "max_speed", axis.speed, last, out);
         add_why(axis, "max_acceleration", axis.acceleration, last, out);
         if (axis.step) add_why(axis, "speed_step", *axis.step, last, out);
-        for (const SettingLimit* setting : {&axis.speed, &axis.acceleration})
+        for (const limits::SettingLimit* setting : {&axis.speed, &axis.acceleration})
             swings = swings || is_swing(*setting);
         swings = swings || (axis.step && is_swing(*axis.step));
     }
@@ -82,15 +82,16 @@ std::string reasons(const Limits& limits) {
     return out;
 }
 
-std::string in_units(const SettingWorth& worth, double value) {
-    return worth.setting == SettingKey::max_acceleration ? words::mm_s2(value) : words::mm_s(value);
+std::string in_units(const limits::SettingWorth& worth, double value) {
+    return worth.setting == machine::SettingKey::max_acceleration ? check::words::mm_s2(value)
+                                                                  : check::words::mm_s(value);
 }
 
-std::string worth_line(const SettingWorth& worth, double now_s) {
+std::string worth_line(const limits::SettingWorth& worth, double now_s) {
     const double saved_s = now_s - worth.duration_s;
-    return fmt::format("{} {} from {} to {} {} {} of {}", worth.letter, key_text(worth.setting),
-                       in_units(worth, worth.now), in_units(worth, worth.wanted),
-                       saved_s >= 0.0 ? "saves" : "costs",
+    return fmt::format("{} {} from {} to {} {} {} of {}", worth.letter,
+                       machine::key_text(worth.setting), in_units(worth, worth.now),
+                       in_units(worth, worth.wanted), saved_s >= 0.0 ? "saves" : "costs",
                        planner::format_duration(std::fabs(saved_s)),
                        planner::format_duration(now_s));
 }
@@ -104,16 +105,17 @@ std::string brief(double duration_s) {
 
 Rows scales_head() {
     Rows rows{{""}};
-    for (const double scale : kTimeScales)
-        rows[0].push_back(words::percent(scale));
+    for (const double scale : limits::kTimeScales)
+        rows[0].push_back(check::words::percent(scale));
     return rows;
 }
 
-std::string alone_table(const TimeValue& value) {
+std::string alone_table(const limits::TimeValue& value) {
     Rows rows = scales_head();
-    for (const SettingTimes& times : value.alone) {
-        if (times.spread_s() < kToldShare * value.now_s) continue;
-        rows.push_back({fmt::format("{} {}", times.letter, setting_name(key_text(times.setting)))});
+    for (const limits::SettingTimes& times : value.alone) {
+        if (times.spread_s() < limits::kToldShare * value.now_s) continue;
+        rows.push_back(
+            {fmt::format("{} {}", times.letter, setting_name(machine::key_text(times.setting)))});
         for (const double duration_s : times.duration_s)
             rows.back().push_back(brief(duration_s));
     }
@@ -126,15 +128,15 @@ std::string alone_table(const TimeValue& value) {
 
 }  // namespace
 
-std::string worth_text(const TimeValue& value) {
+std::string worth_text(const limits::TimeValue& value) {
     std::string out = "\nWhat it is worth\n";
     out += "  " + wrapped(fmt::format("the programs take {} now and {} with all values with margin",
                                       planner::format_duration(value.now_s),
                                       planner::format_duration(value.wanted_s)),
                           4, 2);
     bool rest = false;
-    for (const SettingWorth& worth : value.worths) {
-        if (std::fabs(value.now_s - worth.duration_s) < kToldShare * value.now_s)
+    for (const limits::SettingWorth& worth : value.worths) {
+        if (std::fabs(value.now_s - worth.duration_s) < limits::kToldShare * value.now_s)
             rest = true;
         else
             out += "  " + wrapped(worth_line(worth, value.now_s), 4, 2);
@@ -142,24 +144,24 @@ std::string worth_text(const TimeValue& value) {
     if (rest) out += "  every other change alone: less than 0.1 %\n";
     out += "\nTime over speed (across) and acceleration (down) of all axes, as shares of now\n";
     Rows rows = scales_head();
-    for (std::size_t a = 0; a < kTimeScales.size(); ++a) {
-        rows.push_back({words::percent(kTimeScales[a])});
+    for (std::size_t a = 0; a < limits::kTimeScales.size(); ++a) {
+        rows.push_back({check::words::percent(limits::kTimeScales[a])});
         for (const double duration_s : value.grid_s[a])
             rows.back().push_back(brief(duration_s));
     }
     out += table(rows);
-    out += wrapped(
-        fmt::format("past {} of the present speeds, or {} of the accelerations, more of "
-                    "it alone brings under 1 %",
-                    words::percent(value.speed_knee), words::percent(value.acceleration_knee)),
-        0, 0);
+    out += wrapped(fmt::format("past {} of the present speeds, or {} of the accelerations, more of "
+                               "it alone brings under 1 %",
+                               check::words::percent(value.speed_knee),
+                               check::words::percent(value.acceleration_knee)),
+                   0, 0);
     return out + alone_table(value);
 }
 
-std::string limits_text(const Machine& machine, const Limits& limits) {
+std::string limits_text(const machine::Machine& machine, const limits::Limits& limits) {
     std::string out = wrapped(planner::printable(machine.name, 400), 2, 0);
     out += '\n' + values_table(limits) + '\n' + reasons(limits);
-    const auto lines = setting_lines(with_margin(machine, limits), machine);
+    const auto lines = limits::setting_lines(limits::with_margin(machine, limits), machine);
     out += "\nTo change in the machine file\n";
     for (const std::string& line : lines)
         out += "  " + line + '\n';
@@ -170,4 +172,4 @@ std::string limits_text(const Machine& machine, const Limits& limits) {
     return out;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

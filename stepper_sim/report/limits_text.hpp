@@ -7,11 +7,11 @@
 #include "stepper_sim/limits/time_value.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
-std::string limits_text(const Machine& machine, const Limits& limits);
+std::string limits_text(const machine::Machine& machine, const limits::Limits& limits);
 
 /// What the values with margin are worth on the programs given.
-std::string worth_text(const TimeValue& value);
+std::string worth_text(const limits::TimeValue& value);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

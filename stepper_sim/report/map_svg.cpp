@@ -11,7 +11,7 @@
 #include "stepper_sim/report/palette.hpp"
 #include "stepper_sim/report/pictures.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -27,23 +27,24 @@ constexpr std::array kHeats{
     Heat{0.0, "heat-0", "below 50 %", 1.0}, Heat{0.5, "heat-1", "50 to 85 %", 1.6},
     Heat{0.85, "heat-2", "85 to 100 %", 2.6}, Heat{1.0, "heat-3", "100 % and more", 4.0}};
 
-double badness(const MapPiece& piece) {
+double badness(const picture::MapPiece& piece) {
     return static_cast<double>(std::max(piece.torque_use, piece.modal_ratio));
 }
 
-std::uint16_t worst_level(const PathMap& map) {
-    const auto worst = std::max_element(
-        map.pieces.begin(), map.pieces.end(),
-        [](const MapPiece& a, const MapPiece& b) { return badness(a) < badness(b); });
+std::uint16_t worst_level(const picture::PathMap& map) {
+    const auto worst = std::max_element(map.pieces.begin(), map.pieces.end(),
+                                        [](const picture::MapPiece& a, const picture::MapPiece& b) {
+                                            return badness(a) < badness(b);
+                                        });
     return worst == map.pieces.end() ? std::uint16_t{0} : worst->level;
 }
 
 /// The height to show: that of the first finding with a place, else the one with the worst moment.
-std::uint16_t shown_level(const RecordedProgram& program) {
-    const PathMap& map = program.recording.map;
+std::uint16_t shown_level(const picture::RecordedProgram& program) {
+    const picture::PathMap& map = program.recording.map;
     for (std::size_t i = 0; i < program.findings.size(); ++i) {
-        const FoundPlace& place = program.recording.places[i];
-        if (!place.known || program.findings[i].grade == Grade::note) continue;
+        const picture::FoundPlace& place = program.recording.places[i];
+        if (!place.known || program.findings[i].grade == check::Grade::note) continue;
         const auto nearest = std::min_element(
             map.levels_m.begin(), map.levels_m.end(),
             [&](double a, double b) { return std::abs(a - place.z_m) < std::abs(b - place.z_m); });
@@ -65,11 +66,11 @@ struct Box {
 
 }  // namespace
 
-std::string map_svg(const RecordedProgram& program) {
-    const PathMap& map = program.recording.map;
+std::string map_svg(const picture::RecordedProgram& program) {
+    const picture::PathMap& map = program.recording.map;
     const std::uint16_t level = shown_level(program);
     Box box;
-    for (const MapPiece& piece : map.pieces)
+    for (const picture::MapPiece& piece : map.pieces)
         if (piece.work && piece.level == level) {
             box.take(piece.x0_m, piece.y0_m);
             box.take(piece.x1_m, piece.y1_m);
@@ -87,7 +88,7 @@ std::string map_svg(const RecordedProgram& program) {
         const double to =
             h + 1 < kHeats.size() ? kHeats[h + 1].from : std::numeric_limits<double>::infinity();
         std::string path;
-        for (const MapPiece& piece : map.pieces)
+        for (const picture::MapPiece& piece : map.pieces)
             if (piece.work && piece.level == level && badness(piece) >= kHeats[h].from &&
                 badness(piece) < to)
                 path += fmt::format(
@@ -103,8 +104,8 @@ std::string map_svg(const RecordedProgram& program) {
             kHeats[h].name);
     }
     for (std::size_t i = 0; i < program.findings.size(); ++i) {
-        const FoundPlace& place = program.recording.places[i];
-        if (!place.known || program.findings[i].grade == Grade::note) continue;
+        const picture::FoundPlace& place = program.recording.places[i];
+        if (!place.known || program.findings[i].grade == check::Grade::note) continue;
         body += fmt::format(
             "<circle cx=\"{0:.1f}\" cy=\"{1:.1f}\" r=\"12\" fill=\"none\" stroke=\"{2}\" "
             "stroke-width=\"3\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\" text-anchor=\"middle\">line "
@@ -125,4 +126,4 @@ std::string map_svg(const RecordedProgram& program) {
         body);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -11,7 +11,7 @@
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -22,7 +22,7 @@ std::string row(std::initializer_list<std::string> cells) {
     return out + "\n";
 }
 
-std::string what(const Report& report) {
+std::string what(const check::Report& report) {
     std::string out = markdown_text(report.machine_name);
     for (const std::string& file : report.program.files)
         out += ", " + markdown_text(std::filesystem::path(file).filename().string());
@@ -33,23 +33,24 @@ std::string what(const Report& report) {
     return out + "\n";
 }
 
-std::string settings(const Report& report) {
+std::string settings(const check::Report& report) {
     std::string out =
         "\n" + row({"axis", "top speed", "acceleration", "speed step", "torque used", "swing"}) +
         row({"---", "---", "---", "---", "---", "---"});
     for (std::size_t i = 0; i < report.settings.size(); ++i) {
-        const SettingsSummary& now = report.settings[i];
-        const MotorSummary& motor = report.motors[i];
-        out += row({std::string(1, now.letter), words::mm_s(now.max_speed_m_s),
-                    words::mm_s2(now.max_acceleration_m_s2), words::mm_s(now.speed_step_m_s),
-                    report.has_program ? words::percent(motor.torque_use_peak) : "-",
-                    motor.screened ? words::percent(motor.modal_ratio_peak) : "-"});
+        const check::SettingsSummary& now = report.settings[i];
+        const check::MotorSummary& motor = report.motors[i];
+        out += row({std::string(1, now.letter), check::words::mm_s(now.max_speed_m_s),
+                    check::words::mm_s2(now.max_acceleration_m_s2),
+                    check::words::mm_s(now.speed_step_m_s),
+                    report.has_program ? check::words::percent(motor.torque_use_peak) : "-",
+                    motor.screened ? check::words::percent(motor.modal_ratio_peak) : "-"});
     }
     return out;
 }
 
 /// The lines of the change, with what is set now; the sentence that follows is the caller's.
-std::string change_first(const Report& report) {
+std::string change_first(const check::Report& report) {
     const std::vector<std::string> lines = change_first_lines(report);
     if (lines.empty()) return "\n";
     const auto& settings = report.change_first.change.settings;
@@ -58,7 +59,7 @@ std::string change_first(const Report& report) {
         out += "    " + lines[i];
         if (i < settings.size())
             out += "   # now " +
-                   value_text({settings[i].to.axis, settings[i].to.key, settings[i].now});
+                   machine::value_text({settings[i].to.axis, settings[i].to.key, settings[i].now});
         out += "\n";
     }
     return out + "\n";
@@ -81,17 +82,17 @@ std::string markdown_text(std::string_view text) {
     return out;
 }
 
-std::string to_markdown(const Report& report) {
-    std::string out =
-        fmt::format("## {}: {}\n\n{}", to_word(report.verdict), meaning(report), what(report));
+std::string to_markdown(const check::Report& report) {
+    std::string out = fmt::format("## {}: {}\n\n{}", check::to_word(report.verdict),
+                                  meaning(report), what(report));
     if (const std::string said = change_first_said(report); !said.empty())
         out += change_first(report) + markdown_text(said) + "\n";
     out += settings(report);
     out += report.findings.empty() ? "\nNo findings.\n" : "\n";
-    for (const Finding& finding : report.findings)
-        out += fmt::format("- **{}** {}: {}\n", to_word(finding.grade),
+    for (const check::Finding& finding : report.findings)
+        out += fmt::format("- **{}** {}: {}\n", check::to_word(finding.grade),
                            markdown_text(finding.check), markdown_text(finding.message));
     return out + fmt::format("\nstepper\\_sim {}. {}\n", kVersion, kCaution);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -13,7 +13,7 @@
 #include "stepper_sim/report/palette.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -29,9 +29,9 @@ std::string may_run(const page_parts::Part& script) {
     return fmt::format(" 'sha256-{}'", base64(bytes));
 }
 
-std::string head(const Report& report) {
+std::string head(const check::Report& report) {
     using namespace page_parts;
-    std::string title = std::string(to_word(report.verdict)) + ": " + report.machine_name;
+    std::string title = std::string(check::to_word(report.verdict)) + ": " + report.machine_name;
     for (const std::string& file : report.program.files)
         title += ", " + std::filesystem::path(file).filename().string();
     return fmt::format(
@@ -64,7 +64,8 @@ bool needs_program(std::string_view id) {
     return id == "map" || id == "torque" || id == "rates" || id == "moment" || id == "resonance";
 }
 
-std::string contents(std::span<const RecordedProgram> programs, bool with_time, bool with_corners) {
+std::string contents(std::span<const picture::RecordedProgram> programs, bool with_time,
+                     bool with_corners) {
     std::string out = "<nav aria-label=\"Sections\"><ul>\n";
     for (const Entry& entry : kProgramSections)
         if (entry.id == "time"      ? with_time
@@ -89,8 +90,9 @@ std::string script(const page_parts::Part& part) {
 
 }  // namespace
 
-std::string to_page(const Report& report, std::span<const RecordedProgram> programs,
-                    const Limits* limits, const TimeValue* time, const CornerQuality* corners) {
+std::string to_page(const check::Report& report, std::span<const picture::RecordedProgram> programs,
+                    const limits::Limits* limits, const limits::TimeValue* time,
+                    const limits::CornerQuality* corners) {
     namespace html = page_html;
     std::string page = head(report);
     page += fmt::format(
@@ -114,4 +116,4 @@ std::string to_page(const Report& report, std::span<const RecordedProgram> progr
     return page + "</body>\n</html>\n";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

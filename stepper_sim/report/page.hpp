@@ -12,13 +12,13 @@
 #include "stepper_sim/limits/time_value.hpp"
 #include "stepper_sim/picture/record_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// `programs` belong to report.program.files, in their order; none: settings only. `limits`: what just holds and what holds with
 /// margin, where they were looked for; `time`: what they are worth; `corners`:
 /// what the corner setting does.
-std::string to_page(const Report& report, std::span<const RecordedProgram> programs,
-                    const Limits* limits = nullptr, const TimeValue* time = nullptr,
-                    const CornerQuality* corners = nullptr);
+std::string to_page(const check::Report& report, std::span<const picture::RecordedProgram> programs,
+                    const limits::Limits* limits = nullptr, const limits::TimeValue* time = nullptr,
+                    const limits::CornerQuality* corners = nullptr);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -2,9 +2,9 @@
 #include "stepper_sim/report/escape.hpp"
 #include "stepper_sim/report/page_html.hpp"
 
-namespace stepper_sim::page_html {
+namespace stepper_sim::report::page_html {
 
-std::string corners(const CornerQuality* quality, const Report& report) {
+std::string corners(const limits::CornerQuality* quality, const check::Report& report) {
     if (quality == nullptr) return {};
     std::string body;
     for (CornerTable& corners : corner_tables(*quality, report.program.files)) {
@@ -16,4 +16,4 @@ std::string corners(const CornerQuality* quality, const Report& report) {
     return section("corners", "Quality at corners", corners_reading(*quality), body);
 }
 
-}  // namespace stepper_sim::page_html
+}  // namespace stepper_sim::report::page_html

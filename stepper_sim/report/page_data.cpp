@@ -10,7 +10,7 @@
 #include "stepper_sim/report/escape.hpp"
 #include "stepper_sim/report/json_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -41,10 +41,10 @@ std::string packed(const std::vector<In>& from, Of&& of) {
     return base64_of(to);
 }
 
-Json map_of(const PathMap& map) {
+Json map_of(const picture::PathMap& map) {
     float low_x = 0, high_x = 0, low_y = 0, high_y = 0, top_speed = 0;
     bool first = true;
-    for (const MapPiece& piece : map.pieces) {
+    for (const picture::MapPiece& piece : map.pieces) {
         const auto [x0, x1] = std::minmax(piece.x0_m, piece.x1_m);
         const auto [y0, y1] = std::minmax(piece.y0_m, piece.y1_m);
         low_x = first ? x0 : std::min(low_x, x0);
@@ -96,17 +96,17 @@ Json map_of(const PathMap& map) {
         {"work_u8", packed<std::uint8_t>(pieces, [](auto& p) { return p.work ? 1 : 0; })}};
 }
 
-Json envelope_of(const Envelope& envelope) {
+Json envelope_of(const picture::Envelope& envelope) {
     const auto as_is = [](double value) { return value; };
     return {{"stretch_s", envelope.stretch_s},
             {"least_f32", packed<float>(envelope.least, as_is)},
             {"greatest_f32", packed<float>(envelope.greatest, as_is)}};
 }
 
-Json motor_of(const MotorRecord& motor) {
+Json motor_of(const picture::MotorRecord& motor) {
     Json out{{"letter", std::string(1, motor.letter)}};
     Json band = Json::array();
-    for (const BandPoint& point : motor.band)
+    for (const picture::BandPoint& point : motor.band)
         band.push_back({short_number(point.speed_m_s), short_number(point.low_Nm),
                         short_number(point.nominal_Nm), short_number(point.high_Nm)});
     out["band"] = band;
@@ -127,12 +127,12 @@ Json motor_of(const MotorRecord& motor) {
     out["driver_ceiling_hz"] = motor.driver_ceiling_hz;
     out["controller_ceiling_hz"] = motor.controller_ceiling_hz;
     Json response = Json::array();
-    for (const ResponsePoint& point : motor.response)
+    for (const picture::ResponsePoint& point : motor.response)
         response.push_back({short_number(point.frequency_hz), short_number(point.low),
                             short_number(point.nominal), short_number(point.high)});
     out["response"] = response;
     Json reversals = Json::array();
-    for (const ReversalBin& bin : motor.reversals)
+    for (const picture::ReversalBin& bin : motor.reversals)
         reversals.push_back({short_number(bin.from_hz), short_number(bin.to_hz), bin.count});
     out["reversals"] = reversals;
     out["natural_hz"] = {motor.natural_low_hz, motor.natural_hz, motor.natural_high_hz};
@@ -140,9 +140,9 @@ Json motor_of(const MotorRecord& motor) {
     return out;
 }
 
-Json moment_of(const MomentRecord& moment) {
+Json moment_of(const picture::MomentRecord& moment) {
     Json command = Json::array();
-    for (const CommandPoint& point : moment.command)
+    for (const picture::CommandPoint& point : moment.command)
         command.push_back({short_number(point.time_s), short_number(point.speed_m_s),
                            short_number(point.acceleration_m_s2)});
     return {{"letter", std::string(1, moment.letter)},
@@ -162,8 +162,8 @@ Json moment_of(const MomentRecord& moment) {
             {"cut", moment.cut}};
 }
 
-Json finding_of(const Finding& finding, const FoundPlace& place) {
-    Json out{{"grade", to_word(finding.grade)},
+Json finding_of(const check::Finding& finding, const picture::FoundPlace& place) {
+    Json out{{"grade", check::to_word(finding.grade)},
              {"check", finding.check},
              {"motor", finding.motor != 0 ? std::string(1, finding.motor) : std::string()},
              {"line", finding.line},
@@ -173,8 +173,8 @@ Json finding_of(const Finding& finding, const FoundPlace& place) {
     return out;
 }
 
-Json program_of(const RecordedProgram& program) {
-    const Recording& recording = program.recording;
+Json program_of(const picture::RecordedProgram& program) {
+    const picture::Recording& recording = program.recording;
     const std::string name = std::filesystem::path(recording.file).filename().string();
     Json out{{"name", planner::printable(name, 120)},
              {"duration_s", recording.duration_s},
@@ -182,15 +182,16 @@ Json program_of(const RecordedProgram& program) {
              {"map", map_of(recording.map)},
              {"load", envelope_of(recording.processor_load)}};
     out["motors"] = Json::array();
-    for (const MotorRecord& motor : recording.motors)
+    for (const picture::MotorRecord& motor : recording.motors)
         out["motors"].push_back(motor_of(motor));
     out["moments"] = Json::array();
-    for (const MomentRecord& moment : recording.moments)
+    for (const picture::MomentRecord& moment : recording.moments)
         out["moments"].push_back(moment_of(moment));
     out["findings"] = Json::array();
     for (std::size_t i = 0; i < program.findings.size(); ++i)
-        out["findings"].push_back(finding_of(
-            program.findings[i], i < recording.places.size() ? recording.places[i] : FoundPlace{}));
+        out["findings"].push_back(finding_of(program.findings[i], i < recording.places.size()
+                                                                      ? recording.places[i]
+                                                                      : picture::FoundPlace{}));
     Json lines = Json::object();
     for (const auto& [number, text] : recording.lines)
         lines[std::to_string(number)] = text;
@@ -200,11 +201,11 @@ Json program_of(const RecordedProgram& program) {
 
 }  // namespace
 
-std::string page_data(std::span<const RecordedProgram> programs) {
+std::string page_data(std::span<const picture::RecordedProgram> programs) {
     Json out = Json::array();
-    for (const RecordedProgram& program : programs)
+    for (const picture::RecordedProgram& program : programs)
         out.push_back(program_of(program));
     return script_safe(out.dump(-1, ' ', false, Json::error_handler_t::replace));
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

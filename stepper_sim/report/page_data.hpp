@@ -6,9 +6,9 @@
 
 #include "stepper_sim/picture/record_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// JSON, safe inside a script element. Arrays of many numbers are base64 of little-endian ones; the names say their kind.
-std::string page_data(std::span<const RecordedProgram> programs);
+std::string page_data(std::span<const picture::RecordedProgram> programs);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

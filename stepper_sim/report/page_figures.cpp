@@ -9,7 +9,7 @@
 #include "stepper_sim/report/escape.hpp"
 #include "stepper_sim/report/page_html.hpp"
 
-namespace stepper_sim::page_html {
+namespace stepper_sim::report::page_html {
 
 namespace {
 
@@ -20,7 +20,7 @@ std::string folded(std::string_view summary, std::string_view body) {
 }
 
 /// The name of the program a row belongs to, where there are several.
-std::string whose(std::span<const RecordedProgram> programs, std::size_t index,
+std::string whose(std::span<const picture::RecordedProgram> programs, std::size_t index,
                   std::string_view what) {
     if (programs.size() == 1) return std::string(what);
     return fmt::format(
@@ -36,20 +36,20 @@ std::string place(std::string_view id) {
         id);
 }
 
-std::string thinned(const PathMap& map) {
+std::string thinned(const picture::PathMap& map) {
     if (map.merged_within_m == 0.0 && map.levels_per_group == 1)
         return fmt::format("All {} moves are shown.", map.moves);
     std::string out = fmt::format("Of {} moves {} pieces are shown", map.moves, map.pieces.size());
     if (map.merged_within_m > 0.0)
         out += fmt::format("; moves are merged where that shifts the path by less than {}",
-                           words::mm(map.merged_within_m));
+                           check::words::mm(map.merged_within_m));
     if (map.levels_per_group > 1)
         out += fmt::format("; of every {} heights only the one with the worst moment is whole",
                            map.levels_per_group);
     return out + ". Every piece carries the worst of what was merged into it.";
 }
 
-double peak_of(const Envelope& envelope) {
+double peak_of(const picture::Envelope& envelope) {
     return envelope.greatest.empty()
                ? 0.0
                : *std::max_element(envelope.greatest.begin(), envelope.greatest.end());
@@ -57,7 +57,7 @@ double peak_of(const Envelope& envelope) {
 
 }  // namespace
 
-std::string map(std::span<const RecordedProgram> programs) {
+std::string map(std::span<const picture::RecordedProgram> programs) {
     if (programs.empty()) return {};
     std::string body =
         "<form class=\"tools\" id=\"map-tools\">\n"
@@ -79,8 +79,8 @@ std::string map(std::span<const RecordedProgram> programs) {
         "<p id=\"map-said\" class=\"said\" role=\"status\"></p>\n"
         "<pre id=\"map-lines\" class=\"lines\" hidden></pre>\n";
     Rows rows{{"Program", "Heights", "Shown"}};
-    for (const RecordedProgram& program : programs) {
-        const PathMap& path = program.recording.map;
+    for (const picture::RecordedProgram& program : programs) {
+        const picture::PathMap& path = program.recording.map;
         rows.push_back(
             {html_text(std::filesystem::path(program.recording.file).filename().string()),
              std::to_string(path.levels_m.size()), html_text(thinned(path))});
@@ -93,18 +93,20 @@ std::string map(std::span<const RecordedProgram> programs) {
         body);
 }
 
-std::string torque(const Report& report, std::span<const RecordedProgram> programs) {
+std::string torque(const check::Report& report,
+                   std::span<const picture::RecordedProgram> programs) {
     if (programs.empty()) return {};
     Rows rows{
         {"Motor", "Used on the low curve", "On the high curve", "Asked at worst", "At speed"}};
     for (std::size_t m = 0; m < report.motors.size(); ++m) {
-        const MotorSummary& motor = report.motors[m];
+        const check::MotorSummary& motor = report.motors[m];
         for (std::size_t p = 0; p < programs.size(); ++p) {
-            const MotorRecord& record = programs[p].recording.motors[m];
-            rows.push_back(
-                {whose(programs, p, std::string(1, motor.letter)),
-                 words::percent(motor.torque_use_peak), words::percent(motor.torque_use_high),
-                 words::torque(record.worst_asked_Nm), words::mm_s(record.worst_speed_m_s)});
+            const picture::MotorRecord& record = programs[p].recording.motors[m];
+            rows.push_back({whose(programs, p, std::string(1, motor.letter)),
+                            check::words::percent(motor.torque_use_peak),
+                            check::words::percent(motor.torque_use_high),
+                            check::words::torque(record.worst_asked_Nm),
+                            check::words::mm_s(record.worst_speed_m_s)});
         }
     }
     return section(
@@ -115,31 +117,32 @@ std::string torque(const Report& report, std::span<const RecordedProgram> progra
         place("torque") + folded("The same as a table", table("Torque by motor", rows)));
 }
 
-std::string rates(const Report& report, std::span<const RecordedProgram> programs) {
+std::string rates(const check::Report& report, std::span<const picture::RecordedProgram> programs) {
     if (programs.empty()) return {};
     Rows rows{{"Of", "Peak", "Ceiling", "Share"}};
     for (std::size_t p = 0; p < programs.size(); ++p) {
-        const Recording& recording = programs[p].recording;
-        for (const MotorRecord& motor : recording.motors) {
+        const picture::Recording& recording = programs[p].recording;
+        for (const picture::MotorRecord& motor : recording.motors) {
             const double peak = peak_of(motor.step_rate_hz);
             const double ceiling = std::min(motor.driver_ceiling_hz, motor.controller_ceiling_hz);
             rows.push_back(
-                {whose(programs, p, fmt::format("motor {}", motor.letter)), words::rate(peak),
-                 fmt::format("{} ({})", words::rate(ceiling),
+                {whose(programs, p, fmt::format("motor {}", motor.letter)),
+                 check::words::rate(peak),
+                 fmt::format("{} ({})", check::words::rate(ceiling),
                              motor.driver_ceiling_hz < motor.controller_ceiling_hz ? "driver"
                                                                                    : "controller"),
-                 words::percent(ceiling > 0.0 ? peak / ceiling : 0.0)});
+                 check::words::percent(ceiling > 0.0 ? peak / ceiling : 0.0)});
         }
         const double load = peak_of(recording.processor_load);
-        rows.push_back({whose(programs, p, "processor"), words::percent(load),
-                        words::percent(recording.processor_share) + " allowed for stepping",
-                        words::percent(load / recording.processor_share)});
+        rows.push_back({whose(programs, p, "processor"), check::words::percent(load),
+                        check::words::percent(recording.processor_share) + " allowed for stepping",
+                        check::words::percent(load / recording.processor_share)});
     }
     const std::string late =
         report.controller.late_pulses == 0
             ? "No pulse leaves late."
             : fmt::format("{} pulses leave late, the worst by {}.", report.controller.late_pulses,
-                          words::interval(report.controller.lateness_peak_s));
+                          check::words::interval(report.controller.lateness_peak_s));
     return section(
         "rates", "Step rate and processor load",
         fmt::format("Highest rate in every stretch of time, from the planned speeds; dashed: the "
@@ -148,7 +151,7 @@ std::string rates(const Report& report, std::span<const RecordedProgram> program
         place("rates") + folded("The same as a table", table("Peaks and ceilings", rows)));
 }
 
-std::string moment(std::span<const RecordedProgram> programs) {
+std::string moment(std::span<const picture::RecordedProgram> programs) {
     if (programs.empty()) return {};
     Rows rows{{"Moment", "Line", "Shown from", "To",
                "Largest load angle, sine regulator, low torque", "Sine regulator, high torque",
@@ -162,7 +165,7 @@ std::string moment(std::span<const RecordedProgram> programs) {
                                 : fmt::format("{:.0f}°", degrees);
     };
     for (std::size_t p = 0; p < programs.size(); ++p)
-        for (const MomentRecord& at : programs[p].recording.moments)
+        for (const picture::MomentRecord& at : programs[p].recording.moments)
             rows.push_back({whose(programs, p, fmt::format("motor {}", at.letter)),
                             std::to_string(at.line), planner::format_duration(at.start_s),
                             planner::format_duration(at.end_s), peak(at.angle_low_rad),
@@ -178,14 +181,14 @@ std::string moment(std::span<const RecordedProgram> programs) {
             place("moment") + folded("The same as a table", table("Moments", rows)));
 }
 
-std::string resonance(std::span<const RecordedProgram> programs) {
+std::string resonance(std::span<const picture::RecordedProgram> programs) {
     if (programs.empty()) return {};
     Rows rows{{"Motor", "Own frequency", "Reversals that feed it", "Most frequent reversal"}};
     for (std::size_t p = 0; p < programs.size(); ++p)
-        for (const MotorRecord& motor : programs[p].recording.motors) {
+        for (const picture::MotorRecord& motor : programs[p].recording.motors) {
             std::uint64_t feeding = 0;
-            const ReversalBin* most = nullptr;
-            for (const ReversalBin& bin : motor.reversals) {
+            const picture::ReversalBin* most = nullptr;
+            for (const picture::ReversalBin& bin : motor.reversals) {
                 if (bin.to_hz > motor.near_from_hz() && bin.from_hz < motor.near_to_hz())
                     feeding += bin.count;
                 if (bin.count > 0 && (most == nullptr || bin.count > most->count)) most = &bin;
@@ -209,4 +212,4 @@ std::string resonance(std::span<const RecordedProgram> programs) {
         place("resonance") + folded("The same as a table", table("Resonance by motor", rows)));
 }
 
-}  // namespace stepper_sim::page_html
+}  // namespace stepper_sim::report::page_html

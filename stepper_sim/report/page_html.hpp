@@ -12,29 +12,31 @@
 #include "stepper_sim/limits/time_value.hpp"
 #include "stepper_sim/picture/record_program.hpp"
 
-namespace stepper_sim::page_html {
+namespace stepper_sim::report::page_html {
 
 // page_settings.cpp; `limits` may be null
-std::string settings(const Report& report, const Limits* limits);
+std::string settings(const check::Report& report, const limits::Limits* limits);
 
 // page_time.cpp; empty without `value`
-std::string time_value(const TimeValue* value);
+std::string time_value(const limits::TimeValue* value);
 
 // page_corners.cpp; empty without `quality`
-std::string corners(const CornerQuality* quality, const Report& report);
+std::string corners(const limits::CornerQuality* quality, const check::Report& report);
 
 // page_sections.cpp
-std::string verdict(const Report& report, std::span<const RecordedProgram> programs);
-std::string findings(const Report& report, std::span<const RecordedProgram> programs);
+std::string verdict(const check::Report& report,
+                    std::span<const picture::RecordedProgram> programs);
+std::string findings(const check::Report& report,
+                     std::span<const picture::RecordedProgram> programs);
 std::string cautions();
-std::string basis(const Report& report);
+std::string basis(const check::Report& report);
 
 // page_figures.cpp: headings, places for pictures, and every figure as a table
-std::string map(std::span<const RecordedProgram> programs);
-std::string torque(const Report& report, std::span<const RecordedProgram> programs);
-std::string rates(const Report& report, std::span<const RecordedProgram> programs);
-std::string moment(std::span<const RecordedProgram> programs);
-std::string resonance(std::span<const RecordedProgram> programs);
+std::string map(std::span<const picture::RecordedProgram> programs);
+std::string torque(const check::Report& report, std::span<const picture::RecordedProgram> programs);
+std::string rates(const check::Report& report, std::span<const picture::RecordedProgram> programs);
+std::string moment(std::span<const picture::RecordedProgram> programs);
+std::string resonance(std::span<const picture::RecordedProgram> programs);
 
 /// html_text() with squares as squares: "mm/s^2" reads "mm/s²".
 std::string pretty(std::string_view text);
@@ -44,4 +46,4 @@ std::string section(std::string_view id, std::string_view heading, std::string_v
 /// A table with a caption; cells are HTML. The first row is the head, the first column names its row.
 std::string table(std::string_view caption, std::span<const std::vector<std::string>> rows);
 
-}  // namespace stepper_sim::page_html
+}  // namespace stepper_sim::report::page_html

@@ -4,7 +4,7 @@
 
 #include <string_view>
 
-namespace stepper_sim::page_parts {
+namespace stepper_sim::report::page_parts {
 
 struct Part {
     std::string_view text;
@@ -17,4 +17,4 @@ extern const Part kChartStyle;  // empty without the chart library, as are the n
 extern const Part kChartScript;
 extern const Part kChartLicence;
 
-}  // namespace stepper_sim::page_parts
+}  // namespace stepper_sim::report::page_parts

@@ -10,24 +10,24 @@
 #include "stepper_sim/report/page_html.hpp"
 #include "stepper_sim/report/text.hpp"
 
-namespace stepper_sim::page_html {
+namespace stepper_sim::report::page_html {
 
 namespace {
 
 /// One shape for each word, so that nothing rests on colour.
-std::string_view mark(Verdict verdict) {
+std::string_view mark(check::Verdict verdict) {
     switch (verdict) {
-        case Verdict::clear:
+        case check::Verdict::clear:
             return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><circle cx="12" cy="12" r="11"/><path class="cut" d="M6.5 12.5l3.7 3.7 7.3-8"/></svg>)";
-        case Verdict::thin:
+        case check::Verdict::thin:
             return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="M12 1.5 23.5 22H.5z"/><path class="cut" d="M12 9v6M12 18v1.2"/></svg>)";
-        case Verdict::fault:
+        case check::Verdict::fault:
             break;
     }
     return R"(<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="M7.5 1h9L23 7.5v9L16.5 23h-9L1 16.500v-9z"/><path class="cut" d="M8 8l8 8M16 8l-8 8"/></svg>)";
 }
 
-std::string headline(const Report& report) {
+std::string headline(const check::Report& report) {
     std::string sentence(meaning(report));
     sentence.front() = static_cast<char>(sentence.front() - 'a' + 'A');
     return sentence;
@@ -37,69 +37,70 @@ std::string fact(std::string_view name, std::string_view value, std::string_view
     return fmt::format("<div><dt>{}</dt><dd>{}<small>{}</small></dd></div>\n", name, value, more);
 }
 
-std::string where(const Finding& finding) {
+std::string where(const check::Finding& finding) {
     if (finding.line == 0 && !finding.time_s) return fact("Where", "everywhere", "settings alone");
     std::string more;
     if (finding.time_s) more = planner::format_duration(*finding.time_s) + " into the program";
     if (finding.position_m && finding.motor != 0)
-        more += fmt::format(", at {} {}", finding.motor, words::mm(*finding.position_m));
+        more += fmt::format(", at {} {}", finding.motor, check::words::mm(*finding.position_m));
     // The worst moves that the settings allow stand in no file.
     const std::string line =
         finding.line == 0 ? std::string("the worst moves") : fmt::format("line {}", finding.line);
     return fact("Where", line, html_text(more));
 }
 
-std::string change_fact(const Report& report) {
-    const ChangeFirst& first = report.change_first;
-    const auto shown = [&](char axis, SettingKey key) {
-        const std::string name = setting_name(key_text(key));
+std::string change_fact(const check::Report& report) {
+    const check::ChangeFirst& first = report.change_first;
+    const auto shown = [&](char axis, machine::SettingKey key) {
+        const std::string name = setting_name(machine::key_text(key));
         return axis != 0 ? fmt::format("{} {}", axis, name) : name;
     };
     const auto& settings = first.change.settings;
-    if (settings.empty() && first.cure == Cure::not_checked && first.answers.lower)
+    if (settings.empty() && first.cure == check::Cure::not_checked && first.answers.lower)
         return fact("Change first", "lower " + shown(first.answers.motor, *first.answers.lower),
                     pretty(change_first_said(report)));
     if (settings.empty())
         return fact("Change first", "see the findings", pretty(change_first_said(report)));
     const auto& [to, now] = settings.front();
-    std::string more = "now " + value_text({to.axis, to.key, now});
+    std::string more = "now " + machine::value_text({to.axis, to.key, now});
     if (settings.size() > 1) more += fmt::format(", and {} more beside it", settings.size() - 1);
     return fact("Change first",
-                pretty(fmt::format("{} to {}", shown(to.axis, to.key), value_text(to))),
+                pretty(fmt::format("{} to {}", shown(to.axis, to.key), machine::value_text(to))),
                 pretty(more + "; " + change_first_said(report)));
 }
 
-std::string measure_fact(const Report& report) {
+std::string measure_fact(const check::Report& report) {
     if (!report.measure_next) return {};
     return fact("Measure next", pretty(report.measure_next->path),
-                pretty(sentence_of(*report.measure_next)));
+                pretty(check::sentence_of(*report.measure_next)));
 }
 
-double largest_use(const MotorSummary& motor) {
+double largest_use(const check::MotorSummary& motor) {
     return std::max({motor.torque_use_peak, motor.speed_step_use_peak,
                      motor.screened ? motor.modal_ratio_peak : 0.0});
 }
 
 /// The motor that comes nearest to a limit, for a verdict with nothing to change.
-std::string nearest_fact(const Report& report) {
+std::string nearest_fact(const check::Report& report) {
     if (!report.has_program || report.motors.empty())
         return fact("Checked", "settings only", "give a program to see torque, swing and pulses");
     const auto most = std::max_element(
         report.motors.begin(), report.motors.end(),
         [](const auto& a, const auto& b) { return largest_use(a) < largest_use(b); });
-    return fact("Nearest to its limit", fmt::format("motor {}", most->letter),
-                fmt::format("{} of the torque, {} of the speed step it can follow{}",
-                            words::percent(most->torque_use_peak),
-                            words::percent(most->speed_step_use_peak),
-                            most->screened
-                                ? fmt::format(", swing {}", words::percent(most->modal_ratio_peak))
-                                : std::string()));
+    return fact(
+        "Nearest to its limit", fmt::format("motor {}", most->letter),
+        fmt::format("{} of the torque, {} of the speed step it can follow{}",
+                    check::words::percent(most->torque_use_peak),
+                    check::words::percent(most->speed_step_use_peak),
+                    most->screened
+                        ? fmt::format(", swing {}", check::words::percent(most->modal_ratio_peak))
+                        : std::string()));
 }
 
-std::string facts(const Report& report) {
-    if (report.change_first.cure == Cure::not_needed)
+std::string facts(const check::Report& report) {
+    if (report.change_first.cure == check::Cure::not_needed)
         return "<dl class=\"facts\">" + nearest_fact(report) + "</dl>\n";
-    const Finding* finding = &report.change_first.answers;
+    const check::Finding* finding = &report.change_first.answers;
     std::string out = "<dl class=\"facts\">\n";
     out += finding->motor != 0
                ? fact("Which axis", std::string(1, finding->motor),
@@ -108,14 +109,14 @@ std::string facts(const Report& report) {
     out += where(*finding) + change_fact(report) + measure_fact(report) + "</dl>\n";
     out += fmt::format("<p class=\"why\">{}</p>\n", pretty(finding->message));
     std::string lines;
-    for (const SettingChange& setting : report.change_first.change.settings)
-        lines += (lines.empty() ? "" : "\n") + line_text(setting.to);
+    for (const check::SettingChange& setting : report.change_first.change.settings)
+        lines += (lines.empty() ? "" : "\n") + machine::line_text(setting.to);
     if (!lines.empty())
         out += fmt::format("<pre class=\"change\"><code>{}</code></pre>\n", html_text(lines));
     return out;
 }
 
-std::string what(const Report& report) {
+std::string what(const check::Report& report) {
     std::string out = html_text(report.machine_name);
     for (const std::string& file : report.program.files)
         out += " · " + html_text(std::filesystem::path(file).filename().string());
@@ -126,13 +127,13 @@ std::string what(const Report& report) {
     return out;
 }
 
-std::string grade_cell(Grade grade) {
-    const std::string_view word = to_word(grade);
+std::string grade_cell(check::Grade grade) {
+    const std::string_view word = check::to_word(grade);
     return fmt::format("<span class=\"grade {0}\">{0}</span>", word);
 }
 
 /// The program's own lines around a finding.
-std::string lines_of(const RecordedProgram& program, std::uint64_t line) {
+std::string lines_of(const picture::RecordedProgram& program, std::uint64_t line) {
     std::string out;
     const auto& lines = program.recording.lines;
     for (auto it = lines.lower_bound(line > 2 ? line - 2 : 1);
@@ -143,7 +144,7 @@ std::string lines_of(const RecordedProgram& program, std::uint64_t line) {
     return out.empty() ? out : "<pre class=\"lines\">" + out + "</pre>";
 }
 
-std::string place_cell(const Finding& finding, const RecordedProgram* program,
+std::string place_cell(const check::Finding& finding, const picture::RecordedProgram* program,
                        std::size_t program_index, std::size_t index) {
     if (finding.line == 0) return "settings";
     std::string out = fmt::format("line {}", finding.line);
@@ -158,18 +159,18 @@ std::string place_cell(const Finding& finding, const RecordedProgram* program,
     return out;
 }
 
-std::string findings_table(std::string_view caption, const Findings& findings,
-                           const ChangeFirst& first, const RecordedProgram* program,
+std::string findings_table(std::string_view caption, const check::Findings& findings,
+                           const check::ChangeFirst& first, const picture::RecordedProgram* program,
                            std::size_t program_index) {
     if (findings.empty()) return "<p>None.</p>\n";
     std::vector<std::vector<std::string>> rows{
         {"Grade", "Check", "Where", "What, and the program's lines"}};
     for (std::size_t i = 0; i < findings.size(); ++i) {
-        const Finding& finding = findings[i];
+        const check::Finding& finding = findings[i];
         std::string told = fmt::format("<p>{}</p>", pretty(finding.message));
-        if (const Change* change = shown_change(finding, first))
-            told +=
-                "<p class=\"to\">change <code>" + html_text(words::lines(*change)) + "</code></p>";
+        if (const check::Change* change = check::shown_change(finding, first))
+            told += "<p class=\"to\">change <code>" + html_text(check::words::lines(*change)) +
+                    "</code></p>";
         if (program != nullptr && finding.line != 0) told += lines_of(*program, finding.line);
         rows.push_back({grade_cell(finding.grade), html_text(finding.check),
                         place_cell(finding, program, program_index, i), told});
@@ -213,8 +214,9 @@ std::string table(std::string_view caption, std::span<const std::vector<std::str
     return out + "</tbody></table></div>\n";
 }
 
-std::string verdict(const Report& report, std::span<const RecordedProgram> programs) {
-    const std::string_view word = to_word(report.verdict);
+std::string verdict(const check::Report& report,
+                    std::span<const picture::RecordedProgram> programs) {
+    const std::string_view word = check::to_word(report.verdict);
     std::string sketch;
     if (!programs.empty())
         sketch =
@@ -228,7 +230,8 @@ std::string verdict(const Report& report, std::span<const RecordedProgram> progr
         word, mark(report.verdict), headline(report), what(report), facts(report), sketch);
 }
 
-std::string findings(const Report& report, std::span<const RecordedProgram> programs) {
+std::string findings(const check::Report& report,
+                     std::span<const picture::RecordedProgram> programs) {
     std::string body;
     if (programs.empty())
         body = findings_table("Findings", report.findings, report.change_first, nullptr, 0);
@@ -253,21 +256,21 @@ std::string cautions() {
     return section("cautions", "Cautions", "", fmt::format("<p>{}</p>\n", html_text(kCaution)));
 }
 
-std::string basis(const Report& report) {
+std::string basis(const check::Report& report) {
     std::string body = "<ul>\n";
     for (const std::string& assumption : report.assumptions)
         body += "<li>" + html_text(assumption) + "</li>\n";
     body += "</ul>\n";
     std::vector<std::vector<std::string>> torque{{"Motor", "What its torque curve rests on"}};
-    for (const MotorSummary& motor : report.motors)
+    for (const check::MotorSummary& motor : report.motors)
         torque.push_back({std::string(1, motor.letter), html_text(motor.torque_basis)});
     std::vector<std::vector<std::string>> parts{{"Part", "Kind", "Source", "How known"}};
-    for (const PartUse& part : report.parts)
+    for (const check::PartUse& part : report.parts)
         parts.push_back({html_text(part.name), html_text(part.kind),
                          part.source.empty() ? "none stated" : html_text(part.source),
-                         std::string(to_word(part.known))});
+                         std::string(machine::to_word(part.known))});
     body += table("Torque curves", torque) + table("Parts and their sources", parts);
     return section("basis", "Assumptions and sources", "", body);
 }
 
-}  // namespace stepper_sim::page_html
+}  // namespace stepper_sim::report::page_html

@@ -6,7 +6,7 @@
 #include <charconv>
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -47,4 +47,4 @@ double contrast(std::string_view a, std::string_view b) {
     return (std::max(first, second) + 0.05) / (std::min(first, second) + 0.05);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

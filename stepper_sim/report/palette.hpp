@@ -6,7 +6,7 @@
 #include <string>
 #include <string_view>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 struct Colour {
     std::string_view name;  // of the CSS variable, after two hyphens
@@ -58,4 +58,4 @@ std::string_view light(std::string_view name);
 /// Checked by: Palette.BlackOnWhiteHasTheLargestContrast
 double contrast(std::string_view a, std::string_view b);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -11,7 +11,7 @@
 #include "stepper_sim/report/layout.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -29,15 +29,18 @@ Json number_of(const std::optional<Q>& quantity) {
     return quantity ? Json(quantity->value()) : Json(nullptr);
 }
 
-std::string_view basis_word(CurrentBasis basis) {
-    return basis == CurrentBasis::rms ? "RMS" : basis == CurrentBasis::peak ? "peak" : "not stated";
+std::string_view basis_word(machine::CurrentBasis basis) {
+    return basis == machine::CurrentBasis::rms    ? "RMS"
+           : basis == machine::CurrentBasis::peak ? "peak"
+                                                  : "not stated";
 }
 
 /// Amperes and what they mean: "1.2 RMS"; "(?)" where the maker does not say.
-std::string current_text(const RatedCurrent& current) {
+std::string current_text(const machine::RatedCurrent& current) {
     return fmt::format("{} {}", planner::format_number(current.value.value(), 3),
-                       current.basis == CurrentBasis::not_stated ? std::string_view("(?)")
-                                                                 : basis_word(current.basis));
+                       current.basis == machine::CurrentBasis::not_stated
+                           ? std::string_view("(?)")
+                           : basis_word(current.basis));
 }
 
 /// A column whose unit stands in its head: the value in `unit` (SI).
@@ -50,7 +53,7 @@ std::string number_in(const std::optional<Q>& quantity, double unit) {
 }
 constexpr double kMilli = 1e-3, kKilo = 1e3, kGram_cm2 = 1e-7;  // exact
 
-Json current_json(const RatedCurrent& current) {
+Json current_json(const machine::RatedCurrent& current) {
     return {{"value_A", current.value.value()}, {"basis", basis_word(current.basis)}};
 }
 
@@ -60,13 +63,13 @@ constexpr std::string_view kMotorLegend =
     "frame: NEMA size; A: rated current, (?) where its maker does not say RMS or peak; curves: "
     "published torque curves";
 const Row kMotorHead{"motors/", "frame", "N m", "A", "ohm", "mH", "g cm^2", "curves"};
-Row row_of(const MotorPart& motor) {
+Row row_of(const machine::MotorPart& motor) {
     return {std::to_string(motor.frame),         number_in(motor.holding_torque, 1.0),
             current_text(motor.rated_current),   number_in(motor.resistance, 1.0),
             number_in(motor.inductance, kMilli), number_in(motor.rotor_inertia, kGram_cm2),
             std::to_string(motor.curves.size())};
 }
-Json json_of(const MotorPart& motor) {
+Json json_of(const machine::MotorPart& motor) {
     return {{"frame", motor.frame},
             {"steps_per_turn", motor.steps_per_turn},
             {"holding_torque_Nm", motor.holding_torque.value()},
@@ -78,7 +81,7 @@ Json json_of(const MotorPart& motor) {
 }
 
 const Row kDriverHead{"drivers/", "kHz", "high", "low", "set-up", "hold", "V", "A"};
-Row row_of(const DriverPart& driver) {
+Row row_of(const machine::DriverPart& driver) {
     return {
         planner::format_number(driver.step_rate_max.value() / kKilo, 4),
         planner::format_quantity(driver.step_high_min, 3),
@@ -88,7 +91,7 @@ Row row_of(const DriverPart& driver) {
         fmt::format("{}-{}", number_in(driver.supply_min, 1.0), number_in(driver.supply_max, 1.0)),
         driver.current_max ? current_text(*driver.current_max) : std::string(kMissing)};
 }
-Json json_of(const DriverPart& driver) {
+Json json_of(const machine::DriverPart& driver) {
     return {{"step_rate_max_hz", driver.step_rate_max.value()},
             {"step_rate_stated", driver.step_rate_stated},
             {"step_high_min_s", driver.step_high_min.value()},
@@ -102,20 +105,20 @@ Json json_of(const DriverPart& driver) {
 }
 
 const Row kControllerHead{"controllers/", "style", "clock", "tick", "pulse", "set-up", "hold"};
-Row row_of(const ControllerPart& controller) {
+Row row_of(const machine::ControllerPart& controller) {
     const auto rate = [](std::int64_t hz) {
         return planner::format_quantity(
             planner::from_si<planner::Frequency>(static_cast<double>(hz)), 4);
     };
-    return {std::string(to_word(controller.style)),
+    return {std::string(check::to_word(controller.style)),
             rate(controller.clock_hz),
             rate(controller.tick_hz),
             planner::format_quantity(controller.pulse_high, 3),
             planner::format_quantity(controller.direction_setup, 3),
             planner::format_quantity(controller.direction_hold, 3)};
 }
-Json json_of(const ControllerPart& controller) {
-    return {{"style", to_word(controller.style)},
+Json json_of(const machine::ControllerPart& controller) {
+    return {{"style", check::to_word(controller.style)},
             {"clock_hz", controller.clock_hz},
             {"tick_hz", controller.tick_hz},
             {"pulse_high_s", controller.pulse_high.value()},
@@ -125,18 +128,18 @@ Json json_of(const ControllerPart& controller) {
 }
 
 template <class Part>
-std::string text_of(const std::vector<CatalogueEntry<Part>>& entries, const Row& head,
+std::string text_of(const std::vector<machine::CatalogueEntry<Part>>& entries, const Row& head,
                     std::string_view legend, bool sources) {
     std::vector<Row> rows{head};
     std::string source_text;
-    for (const CatalogueEntry<Part>& entry : entries) {
+    for (const machine::CatalogueEntry<Part>& entry : entries) {
         if (!entry.part) continue;
         const Part& part = entry.part.value();
         Row row = row_of(part);
         row.insert(row.begin(), std::filesystem::path(entry.name).stem().string());
         rows.push_back(std::move(row));
         source_text += "  " + wrapped(fmt::format("{}: {} ({})", entry.name, part.source.document,
-                                                  to_word(part.source.known)),
+                                                  machine::to_word(part.source.known)),
                                       4, 2);
     }
     std::string out = table(rows);
@@ -145,16 +148,16 @@ std::string text_of(const std::vector<CatalogueEntry<Part>>& entries, const Row&
 }
 
 template <class Part>
-Json json_list(const std::vector<CatalogueEntry<Part>>& entries) {
+Json json_list(const std::vector<machine::CatalogueEntry<Part>>& entries) {
     Json all = Json::array();
-    for (const CatalogueEntry<Part>& entry : entries) {
+    for (const machine::CatalogueEntry<Part>& entry : entries) {
         if (!entry.part) continue;
         const Part& part = entry.part.value();
         Json object = json_of(part);
         object["name"] = part.name;
         object["file"] = entry.name;
         object["source"] = {{"document", part.source.document},
-                            {"known", to_word(part.source.known)},
+                            {"known", machine::to_word(part.source.known)},
                             {"note", part.source.note}};
         all.push_back(std::move(object));
     }
@@ -163,7 +166,7 @@ Json json_list(const std::vector<CatalogueEntry<Part>>& entries) {
 
 }  // namespace
 
-std::string parts_text(const Catalogue& catalogue, std::string_view kind, bool sources) {
+std::string parts_text(const machine::Catalogue& catalogue, std::string_view kind, bool sources) {
     std::string out;
     const auto add = [&](std::string_view own, const auto& entries, const Row& head,
                          std::string_view legend) {
@@ -177,7 +180,7 @@ std::string parts_text(const Catalogue& catalogue, std::string_view kind, bool s
     return out;
 }
 
-std::string parts_json(const Catalogue& catalogue, std::string_view kind) {
+std::string parts_json(const machine::Catalogue& catalogue, std::string_view kind) {
     Json out{{"schema", "stepper_sim.parts.1"}, {"version", kVersion}};
     const auto add = [&](const char* own, const auto& entries) {
         if (kind.empty() || kind == own) out[own] = json_list(entries);
@@ -188,4 +191,4 @@ std::string parts_json(const Catalogue& catalogue, std::string_view kind) {
     return json_text(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

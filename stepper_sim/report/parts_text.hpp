@@ -7,10 +7,10 @@
 
 #include "stepper_sim/machine/catalogue.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// `kind`: "motors", "drivers" or "controllers"; empty: all. `sources`: the document of each part below its table.
-std::string parts_text(const Catalogue& catalogue, std::string_view kind, bool sources);
-std::string parts_json(const Catalogue& catalogue, std::string_view kind);
+std::string parts_text(const machine::Catalogue& catalogue, std::string_view kind, bool sources);
+std::string parts_json(const machine::Catalogue& catalogue, std::string_view kind);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

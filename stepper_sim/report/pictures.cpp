@@ -11,7 +11,7 @@
 #include "stepper_sim/report/palette.hpp"
 #include "stepper_sim/report/svg_chart.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -26,14 +26,14 @@ char lower(char letter) {
     return static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
 }
 
-std::string of_program(const RecordedProgram& program) {
+std::string of_program(const picture::RecordedProgram& program) {
     return std::filesystem::path(program.recording.file).filename().string();
 }
 
-std::string torque_svg(const RecordedProgram& program, const MotorRecord& motor) {
+std::string torque_svg(const picture::RecordedProgram& program, const picture::MotorRecord& motor) {
     double top_Nm = motor.worst_asked_Nm;
     std::vector<ChartPoint> outline, low, nominal;
-    for (const BandPoint& point : motor.band) {
+    for (const picture::BandPoint& point : motor.band) {
         top_Nm = std::max(top_Nm, point.high_Nm);
         outline.emplace_back(1e3 * point.speed_m_s, point.high_Nm);
         low.emplace_back(1e3 * point.speed_m_s, point.low_Nm);
@@ -47,7 +47,7 @@ std::string torque_svg(const RecordedProgram& program, const MotorRecord& motor)
     chart.area(outline, light("link"));
     chart.line(low, light("link"), false, 2.0);
     chart.line(nominal, light("link"), true);
-    const AskedDensity& asked = motor.asked;
+    const picture::AskedDensity& asked = motor.asked;
     const double wide = 1e3 * asked.top_speed_m_s / asked.speeds;
     const double tall = asked.top_torque_Nm / asked.torques;
     for (std::size_t i = 0; i < asked.seconds.size(); ++i) {
@@ -64,10 +64,10 @@ std::string torque_svg(const RecordedProgram& program, const MotorRecord& motor)
     return chart.finish();
 }
 
-std::string rates_svg(const RecordedProgram& program) {
-    const Recording& recording = program.recording;
+std::string rates_svg(const picture::RecordedProgram& program) {
+    const picture::Recording& recording = program.recording;
     double peak_kHz = 1e-3, ceiling_kHz = 0.0;
-    for (const MotorRecord& motor : recording.motors) {
+    for (const picture::MotorRecord& motor : recording.motors) {
         for (const double rate : motor.step_rate_hz.greatest)
             peak_kHz = std::max(peak_kHz, 1e-3 * rate);
         const double ceiling =
@@ -78,7 +78,7 @@ std::string rates_svg(const RecordedProgram& program) {
                    {"time in the program, s", 0.0, std::max(1e-3, recording.duration_s)},
                    {"steps per second, kHz", 0.0, 1.1 * std::max(peak_kHz, ceiling_kHz)});
     for (std::size_t m = 0; m < recording.motors.size(); ++m) {
-        const MotorRecord& motor = recording.motors[m];
+        const picture::MotorRecord& motor = recording.motors[m];
         std::vector<ChartPoint> points;
         for (std::size_t i = 0; i < motor.step_rate_hz.greatest.size(); ++i)
             points.emplace_back((static_cast<double>(i) + 0.5) * motor.step_rate_hz.stretch_s,
@@ -91,24 +91,25 @@ std::string rates_svg(const RecordedProgram& program) {
     return chart.finish();
 }
 
-std::string resonance_svg(const RecordedProgram& program, const MotorRecord& motor) {
+std::string resonance_svg(const picture::RecordedProgram& program,
+                          const picture::MotorRecord& motor) {
     double most = 1.0;
     std::uint64_t most_often = 1;
     std::vector<ChartPoint> low, nominal, high;
-    for (const ResponsePoint& point : motor.response) {
+    for (const picture::ResponsePoint& point : motor.response) {
         most = std::max({most, point.low, point.nominal, point.high});
         low.emplace_back(point.frequency_hz, point.low);
         nominal.emplace_back(point.frequency_hz, point.nominal);
         high.emplace_back(point.frequency_hz, point.high);
     }
-    for (const ReversalBin& bin : motor.reversals)
+    for (const picture::ReversalBin& bin : motor.reversals)
         most_often = std::max(most_often, bin.count);
     SvgChart chart(
         fmt::format("Motor {}: resonance and reversals, {}", motor.letter, of_program(program)),
         {"frequency, Hz", motor.response.front().frequency_hz, motor.response.back().frequency_hz,
          true},
         {"how many times a swing grows", 0.0, 1.05 * most});
-    for (const ReversalBin& bin : motor.reversals) {
+    for (const picture::ReversalBin& bin : motor.reversals) {
         if (bin.count == 0) continue;
         const double share = static_cast<double>(bin.count) / static_cast<double>(most_often);
         chart.bar(bin.from_hz, bin.to_hz, 0.0, 0.4 * most * share, light("heat-1"));
@@ -126,13 +127,13 @@ std::string resonance_svg(const RecordedProgram& program, const MotorRecord& mot
 
 }  // namespace
 
-std::vector<Picture> pictures(std::span<const RecordedProgram> programs) {
+std::vector<Picture> pictures(std::span<const picture::RecordedProgram> programs) {
     std::vector<Picture> out;
     for (std::size_t p = 0; p < programs.size(); ++p) {
         const std::string start = p == 0 ? std::string() : fmt::format("{}-", p + 1);
         out.push_back({start + "map.svg", map_svg(programs[p])});
         out.push_back({start + "step-rate.svg", rates_svg(programs[p])});
-        for (const MotorRecord& motor : programs[p].recording.motors) {
+        for (const picture::MotorRecord& motor : programs[p].recording.motors) {
             out.push_back({fmt::format("{}torque-{}.svg", start, lower(motor.letter)),
                            torque_svg(programs[p], motor)});
             out.push_back({fmt::format("{}resonance-{}.svg", start, lower(motor.letter)),
@@ -142,4 +143,4 @@ std::vector<Picture> pictures(std::span<const RecordedProgram> programs) {
     return out;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -8,7 +8,7 @@
 
 #include "stepper_sim/picture/record_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 struct Picture {
     std::string name;  // of its file, without folder: "torque-y.svg"
@@ -16,9 +16,9 @@ struct Picture {
 };
 
 /// In program order; names of the second and further programs begin with their number.
-std::vector<Picture> pictures(std::span<const RecordedProgram> programs);
+std::vector<Picture> pictures(std::span<const picture::RecordedProgram> programs);
 
 /// The height with the worst moment, seen from above, with findings as numbered rings.
-std::string map_svg(const RecordedProgram& program);
+std::string map_svg(const picture::RecordedProgram& program);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -8,23 +8,25 @@
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 std::string rates_text(const std::vector<RateRow>& rows, bool crossed) {
     std::vector<std::vector<std::string>> lines{{"axis", "speed", "step rate", "driver",
                                                  "controller", "tick", "pulse limit",
                                                  "limited by"}};
     for (const RateRow& row : rows)
-        lines.push_back({std::string(1, row.axis.letter), words::mm_s(row.speed_m_s),
-                         words::rate(row.rate_hz), words::rate(row.ceilings.driver_hz),
-                         words::rate(row.ceilings.controller_hz), words::rate(row.ceilings.tick_hz),
-                         words::mm_s(row.highest_m_s),
-                         std::string(to_word(row.ceilings.binding()))});
+        lines.push_back(
+            {std::string(1, row.axis.letter), check::words::mm_s(row.speed_m_s),
+             check::words::rate(row.rate_hz), check::words::rate(row.ceilings.driver_hz),
+             check::words::rate(row.ceilings.controller_hz),
+             check::words::rate(row.ceilings.tick_hz), check::words::mm_s(row.highest_m_s),
+             std::string(run::to_word(row.ceilings.binding()))});
     std::string out = table(lines);
     for (const RateRow& row : rows)
         if (row.rate_hz > row.ceilings.lowest_hz())
             out += fmt::format("{}: {} is too fast for the {}\n", row.axis.letter,
-                               words::mm_s(row.speed_m_s), to_word(row.ceilings.binding()));
+                               check::words::mm_s(row.speed_m_s),
+                               run::to_word(row.ceilings.binding()));
     if (crossed)
         out += wrapped(
             "X and Y: speed along the belt; a move along both at once adds their speeds on one "
@@ -33,7 +35,7 @@ std::string rates_text(const std::vector<RateRow>& rows, bool crossed) {
     return out;
 }
 
-std::string rates_json(const std::vector<RateRow>& rows, const Machine& machine) {
+std::string rates_json(const std::vector<RateRow>& rows, const machine::Machine& machine) {
     Json out{{"schema", "stepper_sim.rates.1"},
              {"version", kVersion},
              {"machine", {{"name", machine.name}, {"file", machine.file}}}};
@@ -45,9 +47,9 @@ std::string rates_json(const std::vector<RateRow>& rows, const Machine& machine)
             {"controller_ceiling_hz", row.ceilings.controller_hz},
             {"tick_ceiling_hz", row.ceilings.tick_hz},
             {"highest_speed_m_s", row.highest_m_s},
-            {"binds", to_word(row.ceilings.binding())},
+            {"binds", run::to_word(row.ceilings.binding())},
             {"holds", row.rate_hz <= row.ceilings.lowest_hz()}};
     return json_text(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -14,7 +14,7 @@
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -22,8 +22,8 @@ constexpr std::string_view kUnusable = "unusable";
 constexpr std::size_t kNameColumns = 28;  // leaves room for the other columns
 constexpr std::size_t kNameBytes = 76;    // a line, indented
 
-std::string_view verdict_word(const PairReport& pair) {
-    return pair.report ? to_word(pair.report->verdict) : kUnusable;
+std::string_view verdict_word(const check::PairReport& pair) {
+    return pair.report ? check::to_word(pair.report->verdict) : kUnusable;
 }
 
 /// What is used most of what there is, on the low figure.
@@ -33,12 +33,12 @@ struct WorstUse {
     double use = -1.0;
 };
 
-WorstUse worst_use(const Report& report) {
+WorstUse worst_use(const check::Report& report) {
     WorstUse worst;
     const auto consider = [&](char motor, std::string_view of, double use) {
         if (use > worst.use) worst = {motor, of, use};
     };
-    for (const MotorSummary& motor : report.motors) {
+    for (const check::MotorSummary& motor : report.motors) {
         consider(motor.letter, "torque", motor.torque_use_peak);
         consider(motor.letter, "step", motor.speed_step_use_peak);
         if (motor.screened) consider(motor.letter, "swing", motor.modal_ratio_peak);
@@ -47,20 +47,20 @@ WorstUse worst_use(const Report& report) {
 }
 
 /// The finding that made the verdict.
-const Finding* reason(const Report& report) {
-    return report.verdict != Verdict::clear ? &report.findings.front() : nullptr;
+const check::Finding* reason(const check::Report& report) {
+    return report.verdict != check::Verdict::clear ? &report.findings.front() : nullptr;
 }
 
-std::string reason_text(const PairReport& pair) {
+std::string reason_text(const check::PairReport& pair) {
     if (!pair.report) return first_error(pair.errors);
-    const Finding* finding = reason(*pair.report);
+    const check::Finding* finding = reason(*pair.report);
     if (finding == nullptr) return {};
     // The first clause tells what and where; the rest is for the pair's own report.
     return fmt::format("{}: {}", finding->check,
                        finding->message.substr(0, finding->message.find(';')));
 }
 
-std::string program_name(const PairReport& pair) {
+std::string program_name(const check::PairReport& pair) {
     if (pair.program.empty()) return pair.report ? "settings alone" : "-";
     return planner::printable(std::filesystem::path(pair.program).filename().string(), kNameBytes);
 }
@@ -80,23 +80,23 @@ std::string shortened(std::string_view name) {
            std::string(name.substr(from(columns(name) - kTail)));
 }
 
-std::vector<std::string> row_of(const PairReport& pair) {
+std::vector<std::string> row_of(const check::PairReport& pair) {
     std::string name = program_name(pair);
     if (columns(name) > kNameColumns) name = shortened(name);  // whole on a line of its own
     std::vector<std::string> row{"  " + name, std::string(verdict_word(pair)), "-", "-", "-"};
     if (!pair.report) return row;
-    const Report& report = *pair.report;
+    const check::Report& report = *pair.report;
     if (report.has_program) row[2] = planner::format_duration(report.program.duration_s);
     if (report.has_program || report.worst_case) {
         const WorstUse worst = worst_use(report);
-        row[3] = fmt::format("{} {} {}", worst.motor, worst.of, words::percent(worst.use));
+        row[3] = fmt::format("{} {} {}", worst.motor, worst.of, check::words::percent(worst.use));
     }
-    const Finding* finding = reason(report);
+    const check::Finding* finding = reason(report);
     if (finding != nullptr && finding->line != 0) row[4] = std::to_string(finding->line);
     return row;
 }
 
-Json json_of(const PairReport& pair) {
+Json json_of(const check::PairReport& pair) {
     Json out{{"machine", pair.machine}};
     out["program"] = pair.program.empty() ? Json(nullptr) : Json(pair.program);
     out["verdict"] = verdict_word(pair);
@@ -131,10 +131,10 @@ std::string first_error(std::span<const planner::Diagnostic> errors) {
     return said;
 }
 
-std::string left_out_text(std::span<const LeftOut> left_out) {
+std::string left_out_text(std::span<const machine::LeftOut> left_out) {
     if (left_out.empty()) return {};
     std::string out = "\nLeft out\n";
-    for (const LeftOut& file : left_out)
+    for (const machine::LeftOut& file : left_out)
         out += "  " +
                wrapped(fmt::format("{}: {}", planner::printable(file.file, kNameBytes), file.why),
                        4, 2);
@@ -142,17 +142,18 @@ std::string left_out_text(std::span<const LeftOut> left_out) {
 }
 
 std::string_view verdict_word(const Summary& summary) {
-    const auto worst = worst_verdict(summary.pairs);
-    return worst && summary.all_read ? to_word(*worst) : kUnusable;
+    const auto worst = check::worst_verdict(summary.pairs);
+    return worst && summary.all_read ? check::to_word(*worst) : kUnusable;
 }
 
 std::string summary_line(const Summary& summary) {
     std::string counts;
     for (const std::string_view word :
-         {kUnusable, to_word(Verdict::fault), to_word(Verdict::thin), to_word(Verdict::clear)}) {
-        const auto count =
-            std::count_if(summary.pairs.begin(), summary.pairs.end(),
-                          [&](const PairReport& pair) { return verdict_word(pair) == word; });
+         {kUnusable, check::to_word(check::Verdict::fault), check::to_word(check::Verdict::thin),
+          check::to_word(check::Verdict::clear)}) {
+        const auto count = std::count_if(
+            summary.pairs.begin(), summary.pairs.end(),
+            [&](const check::PairReport& pair) { return verdict_word(pair) == word; });
         if (count > 0) counts += fmt::format("{}{} {}", counts.empty() ? "" : ", ", count, word);
     }
     return fmt::format("{}: {}\n", verdict_word(summary), counts);
@@ -162,7 +163,7 @@ std::string summary_text(const Summary& summary) {
     std::string out = summary_line(summary);
     // One table, so that the columns of all machines stand in line; its lines are then dealt out to them.
     std::vector<std::vector<std::string>> rows{{"  program", "verdict", "time", "worst", "line"}};
-    for (const PairReport& pair : summary.pairs)
+    for (const check::PairReport& pair : summary.pairs)
         rows.push_back(row_of(pair));
     const std::string lines = table(rows);
     std::size_t at = 0;
@@ -172,7 +173,7 @@ std::string summary_text(const Summary& summary) {
     };
     out += '\n' + next_line();
     const std::string* machine = nullptr;
-    for (const PairReport& pair : summary.pairs) {
+    for (const check::PairReport& pair : summary.pairs) {
         if (machine == nullptr || *machine != pair.machine)
             out +=
                 '\n' + machine_heading(pair.machine, pair.report ? pair.report->machine_name : "");
@@ -198,12 +199,12 @@ std::string summary_json(const Summary& summary) {
              {"verdict", verdict_word(summary)},
              {"margin", summary.margin}};
     out["pairs"] = Json::array();
-    for (const PairReport& pair : summary.pairs)
+    for (const check::PairReport& pair : summary.pairs)
         out["pairs"].push_back(json_of(pair));
     out["left_out"] = Json::array();
-    for (const LeftOut& file : summary.left_out)
+    for (const machine::LeftOut& file : summary.left_out)
         out["left_out"].push_back({{"file", file.file}, {"why", file.why}});
     return json_text(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -8,12 +8,12 @@
 #include "stepper_sim/check/check_pairs.hpp"
 #include "stepper_sim/machine/input_files.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 struct Summary {
-    std::span<const PairReport> pairs;
-    std::span<const LeftOut> left_out;
-    double margin = kDefaultMargin;
+    std::span<const check::PairReport> pairs;
+    std::span<const machine::LeftOut> left_out;
+    double margin = run::kDefaultMargin;
     bool all_read = true;  // false: a folder could not be read
 };
 
@@ -32,9 +32,9 @@ std::string machine_heading(const std::string& file, const std::string& name);
 /// The first, and how many more; empty where there is none.
 std::string first_error(std::span<const planner::Diagnostic> errors);
 /// A paragraph; empty where nothing was left out.
-std::string left_out_text(std::span<const LeftOut> left_out);
+std::string left_out_text(std::span<const machine::LeftOut> left_out);
 
 /// Schema stepper_sim.checks.1: checks.schema.json.
 std::string summary_json(const Summary& summary);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -9,7 +9,7 @@
 #include "stepper_sim/report/escape.hpp"
 #include "stepper_sim/report/palette.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -140,4 +140,4 @@ std::string SvgChart::finish() const {
         html_text(title_), light("ink"), light("line"), kLeft, body_, legend_);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

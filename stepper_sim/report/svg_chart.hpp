@@ -7,7 +7,7 @@
 #include <string_view>
 #include <utility>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 struct ChartAxis {
     std::string_view label;
@@ -46,4 +46,4 @@ class SvgChart {
 /// A standing value on an axis: 1, 2 or 5 times a power of ten, so that about `steps` of them make `range`.
 double tick_step(double range, double steps = 6.0);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -8,7 +8,7 @@
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/report/escape.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -21,17 +21,17 @@ std::string attributes(const std::string& name, const Counts& counts) {
                        counts.cases, counts.failures, counts.errors);
 }
 
-bool fails(const Finding& finding, bool strict) {
-    return finding.grade == Grade::fault || (finding.grade == Grade::risk && strict);
+bool fails(const check::Finding& finding, bool strict) {
+    return finding.grade == check::Grade::fault || (finding.grade == check::Grade::risk && strict);
 }
 
-std::string failure(const Finding& finding) {
-    return fmt::format("      <failure type=\"{}\" message=\"{}\"/>\n", to_word(finding.grade),
-                       html_text(finding.message));
+std::string failure(const check::Finding& finding) {
+    return fmt::format("      <failure type=\"{}\" message=\"{}\"/>\n",
+                       check::to_word(finding.grade), html_text(finding.message));
 }
 
 /// The cases of one pair; `suite` as an attribute's value.
-std::string cases_of(const PairReport& pair, const std::string& suite, bool strict,
+std::string cases_of(const check::PairReport& pair, const std::string& suite, bool strict,
                      Counts& counts) {
     std::string out;
     const auto add = [&](std::string_view name, const std::string& inside) {
@@ -48,14 +48,15 @@ std::string cases_of(const PairReport& pair, const std::string& suite, bool stri
         return out;
     }
     std::vector<std::string_view> names;
-    for (const CheckRow& row : check_table())
+    for (const check::CheckRow& row : check::check_table())
         names.push_back(row.name);
-    for (const Finding& finding : pair.report->findings)  // of no check: ends of guesses not seen
+    for (const check::Finding& finding :
+         pair.report->findings)  // of no check: ends of guesses not seen
         if (std::find(names.begin(), names.end(), finding.check) == names.end())
             names.push_back(finding.check);
     for (const std::string_view name : names) {
         std::string failures;
-        for (const Finding& finding : pair.report->findings)
+        for (const check::Finding& finding : pair.report->findings)
             if (finding.check == name && fails(finding, strict)) failures += failure(finding);
         if (!failures.empty()) ++counts.failures;
         add(name, failures);
@@ -65,10 +66,10 @@ std::string cases_of(const PairReport& pair, const std::string& suite, bool stri
 
 }  // namespace
 
-std::string test_xml(std::span<const PairReport> pairs, bool strict) {
+std::string test_xml(std::span<const check::PairReport> pairs, bool strict) {
     Counts all;
     std::string suites;
-    for (const PairReport& pair : pairs) {
+    for (const check::PairReport& pair : pairs) {
         const std::string name =
             pair.program.empty() ? pair.machine : pair.machine + " " + pair.program;
         Counts counts;
@@ -81,4 +82,4 @@ std::string test_xml(std::span<const PairReport> pairs, bool strict) {
            attributes("stepper_sim check", all) + ">\n" + suites + "</testsuites>\n";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -7,9 +7,9 @@
 
 #include "stepper_sim/check/check_pairs.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// Faults fail their case, with `strict` risks do too; what could not be judged is an error.
-std::string test_xml(std::span<const PairReport> pairs, bool strict);
+std::string test_xml(std::span<const check::PairReport> pairs, bool strict);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

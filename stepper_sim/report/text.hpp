@@ -6,7 +6,7 @@
 
 #include "stepper_sim/check/report.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// What every report says at its end.
 inline constexpr std::string_view kCaution =
@@ -26,18 +26,18 @@ std::string with_caution(std::string text);
 std::string with_caution_line(std::string file);
 
 /// What the verdict means, in half a sentence.
-std::string_view meaning(const Report& report);
+std::string_view meaning(const check::Report& report);
 
 /// "6.34 m, 0.32 m of filament".
-std::string path_text(const ProgramSummary& program);
+std::string path_text(const check::ProgramSummary& program);
 
 /// `colour`: ANSI colours beside the words, never instead of them.
-std::string to_text(const Report& report, bool colour);
+std::string to_text(const check::Report& report, bool colour);
 
 /// "Measure next" and a paragraph; empty for none.
-std::string measure_text(const std::optional<Measurement>& measurement);
+std::string measure_text(const std::optional<check::Measurement>& measurement);
 
 /// "thin: motor Y: 0.21 N m asked ..." on one line.
-std::string to_line(const Report& report);
+std::string to_line(const check::Report& report);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

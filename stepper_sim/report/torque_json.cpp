@@ -2,22 +2,22 @@
 #include "stepper_sim/report/torque_table.hpp"
 #include "stepper_sim/report/version.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
-Json json_of(const SpeedPoint& p) {
+Json json_of(const limits::SpeedPoint& p) {
     return {{"speed_m_s", p.speed_m_s},      {"rate_rad_s", p.rate_rad_s},
             {"asked_Nm", p.asked_Nm},        {"low_Nm", p.low_Nm},
             {"nominal_Nm", p.nominal_Nm},    {"high_Nm", p.high_Nm},
             {"margin_low", p.margin_low},    {"margin_nominal", p.margin_nominal},
-            {"margin_high", p.margin_high},  {"region", name(p.region)},
+            {"margin_high", p.margin_high},  {"region", motor::name(p.region)},
             {"beyond_curve", p.beyond_curve}};
 }
 
-Json json_of(const Candidate& c) {
+Json json_of(const limits::Candidate& c) {
     Json points = Json::array();
-    for (const SpeedPoint& p : c.points)
+    for (const limits::SpeedPoint& p : c.points)
         points.push_back(json_of(p));
     return {{"label", c.label},
             {"motor", c.axis.motor.name},
@@ -29,7 +29,7 @@ Json json_of(const Candidate& c) {
             {"base_speed_m_s", c.base_speed_m_s},
             {"top_speed_m_s", c.top_speed_m_s},
             {"top_speed_nominal_m_s", c.top_speed_nominal_m_s},
-            {"binds", to_word(c.binds)},
+            {"binds", run::to_word(c.binds)},
             {"torque_basis", c.torque_basis},
             {"problems", c.problems},
             {"points", points}};
@@ -45,10 +45,10 @@ std::string torque_json(const Comparison& comparison) {
              {"acceleration_m_s2", comparison.axis.settings.max_acceleration.value()},
              {"margin", comparison.margin},
              {"candidates", Json::array()}};
-    for (const Candidate& candidate : comparison.candidates)
+    for (const limits::Candidate& candidate : comparison.candidates)
         out["candidates"].push_back(json_of(candidate));
     if (!comparison.asked.empty()) {
-        const AskedPoint& most = most_asked(comparison.asked);
+        const limits::AskedPoint& most = most_asked(comparison.asked);
         out["programs"] = {{"files", comparison.programs},
                            {"most_asked_Nm", most.torque_Nm},
                            {"at_speed_m_s", most.speed_m_s}};
@@ -56,4 +56,4 @@ std::string torque_json(const Comparison& comparison) {
     return json_text(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -10,7 +10,7 @@
 
 #include "planner/units/units_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -36,15 +36,15 @@ struct Curve {
     double base_m_s = 0.0;
 };
 
-Curve sample(const Candidate& candidate, double top_speed_m_s) {
-    const Axis& axis = candidate.axis;
+Curve sample(const limits::Candidate& candidate, double top_speed_m_s) {
+    const machine::Axis& axis = candidate.axis;
     const double radius_m = axis.drive.travel_per_turn().value() / (2.0 * std::numbers::pi);
-    const AvailableTorque available = available_torque(axis);
+    const motor::AvailableTorque available = motor::available_torque(axis);
     Curve curve;
     curve.base_m_s = candidate.base_speed_m_s;
     for (int i = 0; i <= kSamples; ++i) {
         const double speed = top_speed_m_s * i / kSamples;
-        const TorqueBand band =
+        const motor::TorqueBand band =
             available.at(planner::from_si<planner::AngularSpeed>(speed / radius_m));
         if (band.beyond_curve) break;
         curve.speed.push_back(speed);
@@ -134,7 +134,7 @@ std::string band(const Scale& scale, const Curve& curve, std::string_view colour
            line(scale, curve, true, colour) + line(scale, curve, false, colour);
 }
 
-std::string cloud(const Scale& scale, std::span<const AskedPoint> asked) {
+std::string cloud(const Scale& scale, std::span<const limits::AskedPoint> asked) {
     std::string out;
     const std::size_t stride = asked.size() / kMaxCloud + 1;
     for (std::size_t i = 0; i < asked.size(); i += stride) {
@@ -144,7 +144,7 @@ std::string cloud(const Scale& scale, std::span<const AskedPoint> asked) {
     return out + "\n";
 }
 
-std::string legend(std::span<const Candidate> candidates, bool any_asked) {
+std::string legend(std::span<const limits::Candidate> candidates, bool any_asked) {
     std::string out;
     double y = kTop + kHeight + 66;
     for (std::size_t i = 0; i < candidates.size(); ++i, y += 20) {
@@ -163,17 +163,17 @@ std::string legend(std::span<const Candidate> candidates, bool any_asked) {
 
 }  // namespace
 
-std::string torque_plot_svg(std::span<const Candidate> candidates,
-                            std::span<const AskedPoint> asked, double top_speed_m_s) {
+std::string torque_plot_svg(std::span<const limits::Candidate> candidates,
+                            std::span<const limits::AskedPoint> asked, double top_speed_m_s) {
     const auto shown = candidates.first(std::min(candidates.size(), kPlotCandidates));
     std::vector<Curve> curves;
     double most_Nm = 1e-3;  // keeps an empty plot's axis finite
-    for (const Candidate& candidate : shown) {
+    for (const limits::Candidate& candidate : shown) {
         curves.push_back(sample(candidate, top_speed_m_s));
         for (const double high : curves.back().high)
             most_Nm = std::max(most_Nm, high);
     }
-    for (const AskedPoint& point : asked)
+    for (const limits::AskedPoint& point : asked)
         most_Nm = std::max(most_Nm, point.torque_Nm);
     const Scale scale{top_speed_m_s, 1.05 * most_Nm};
     const double height = kTop + kHeight + 70 + 20.0 * static_cast<double>(shown.size() + 1);
@@ -191,4 +191,4 @@ std::string torque_plot_svg(std::span<const Candidate> candidates,
     return svg + "</svg>\n";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

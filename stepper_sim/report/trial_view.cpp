@@ -9,74 +9,77 @@
 #include "stepper_sim/trial/trial_program.hpp"
 #include "stepper_sim/trial/trial_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
-std::string findings_text(const Findings& findings) {
+std::string findings_text(const check::Findings& findings) {
     if (findings.empty())
         return wrapped(
             "Travel and ratings hold up to its last rung; steps may well be lost before it.", 0, 0);
     std::string out = "At the settings of its last rung:\n";
-    for (const Finding& finding : findings) {
+    for (const check::Finding& finding : findings) {
         const std::string head = fmt::format(
-            "  {} {}: ", finding.grade == Grade::fault ? "fault" : "risk", finding.check);
+            "  {} {}: ", finding.grade == check::Grade::fault ? "fault" : "risk", finding.check);
         out += head + wrapped(planner::printable(finding.message, 400), 4, head.size());
     }
     return out;
 }
 
-std::string strokes_text(const Trial& trial) {
-    const RungMotion& motion = trial.motion;
-    if (motion.question == TrialQuestion::resonance)
+std::string strokes_text(const trial::Trial& trial) {
+    const trial::RungMotion& motion = trial.motion;
+    if (motion.question == trial::TrialQuestion::resonance)
         return fmt::format("zig-zags at {}, tapering through each frequency",
-                           rung_text(TrialQuestion::speed, motion.speed_m_s));
+                           trial::rung_text(trial::TrialQuestion::speed, motion.speed_m_s));
     const std::string stroke =
         "strokes of " + planner::format_number(motion.stroke_m * 1e3, 4) + " mm";
-    if (motion.question == TrialQuestion::speed)
-        return stroke + " at " + rung_text(TrialQuestion::acceleration, motion.acceleration_m_s2);
+    if (motion.question == trial::TrialQuestion::speed)
+        return stroke + " at " +
+               trial::rung_text(trial::TrialQuestion::acceleration, motion.acceleration_m_s2);
     return fmt::format("{} at {}, then zig-zags that sweep {} to {}", stroke,
-                       rung_text(TrialQuestion::speed, motion.speed_m_s),
+                       trial::rung_text(trial::TrialQuestion::speed, motion.speed_m_s),
                        planner::format_number(motion.sweep_from_Hz, 3),
-                       rung_text(TrialQuestion::resonance, motion.sweep_to_Hz));
+                       trial::rung_text(trial::TrialQuestion::resonance, motion.sweep_to_Hz));
 }
 
 }  // namespace
 
-std::string trial_text(const Trial& trial, const Findings& findings) {
-    const bool sweep = trial.motion.question == TrialQuestion::resonance;
-    std::string out =
-        wrapped(fmt::format("{} of axis {}, {}: {}", to_word(trial.motion.question), trial.letter,
-                            planner::printable(trial.machine_name), strokes_text(trial)),
-                0, 0);
-    out += wrapped(expectation(trial), 0, 0);
-    if (!sweep) out += wrapped(expectation_scope(), 0, 0);
+std::string trial_text(const trial::Trial& trial, const check::Findings& findings) {
+    const bool sweep = trial.motion.question == trial::TrialQuestion::resonance;
+    std::string out = wrapped(
+        fmt::format("{} of axis {}, {}: {}", trial::to_word(trial.motion.question), trial.letter,
+                    planner::printable(trial.machine_name), strokes_text(trial)),
+        0, 0);
+    out += wrapped(trial::expectation(trial), 0, 0);
+    if (!sweep) out += wrapped(trial::expectation_scope(), 0, 0);
     for (const std::string& note : trial.notes)
         out += wrapped("note: " + note, 0, 0);
     std::vector<std::vector<std::string>> rows{
-        {"rung", std::string(to_word(trial.motion.question)), "expected"}};
+        {"rung", std::string(trial::to_word(trial.motion.question)), "expected"}};
     for (std::size_t i = 0; i < trial.rungs.size(); ++i) {
         const bool trouble = trial.trouble && (sweep ? i == *trial.trouble : i >= *trial.trouble);
-        rows.push_back({std::to_string(i + 1), rung_text(trial.motion.question, trial.rungs[i]),
+        rows.push_back({std::to_string(i + 1),
+                        trial::rung_text(trial.motion.question, trial.rungs[i]),
                         trouble ? (sweep ? "loudest" : "loses steps") : "holds"});
     }
     out += '\n' + table(rows) + '\n' + findings_text(findings);
-    for (const std::string& caution : trial_cautions())
+    for (const std::string& caution : trial::trial_cautions())
         out += wrapped(caution, 0, 0);
     return out;
 }
 
-std::string trial_json(const Machine& machine, const Trial& trial, const Findings& findings) {
-    const RungMotion& motion = trial.motion;
-    const bool sweep = motion.question == TrialQuestion::resonance;
-    const char* unit = sweep                                            ? "Hz"
-                       : motion.question == TrialQuestion::acceleration ? "m/s^2"
-                                                                        : "m/s";
+std::string trial_json(const machine::Machine& machine, const trial::Trial& trial,
+                       const check::Findings& findings) {
+    const trial::RungMotion& motion = trial.motion;
+    const bool sweep = motion.question == trial::TrialQuestion::resonance;
+    const char* unit = sweep                                                   ? "Hz"
+                       : motion.question == trial::TrialQuestion::acceleration ? "m/s^2"
+                                                                               : "m/s";
     Json out{{"schema", "stepper_sim.trial.1"},
              {"version", kVersion},
              {"machine", {{"name", machine.name}, {"file", machine.file}}},
              {"axis", std::string(1, trial.letter)},
-             {"raise", to_word(motion.question)},
+             {"raise", trial::to_word(motion.question)},
              {"unit", unit},
              {"rungs", trial.rungs},
              {"predicted", trial.predicted.value},
@@ -89,11 +92,12 @@ std::string trial_json(const Machine& machine, const Trial& trial, const Finding
              {"stroke_m", motion.stroke_m},
              {"notes", trial.notes},
              {"findings", Json::array()}};
-    for (const Finding& finding : findings)
-        out["findings"].push_back({{"check", finding.check},
-                                   {"grade", finding.grade == Grade::fault ? "fault" : "risk"},
-                                   {"message", finding.message}});
+    for (const check::Finding& finding : findings)
+        out["findings"].push_back(
+            {{"check", finding.check},
+             {"grade", finding.grade == check::Grade::fault ? "fault" : "risk"},
+             {"message", finding.message}});
     return json_text(out);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

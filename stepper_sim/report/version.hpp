@@ -3,8 +3,8 @@
 
 #include <string_view>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 inline constexpr std::string_view kVersion = "0.1.0";
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

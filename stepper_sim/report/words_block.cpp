@@ -8,7 +8,7 @@
 #include <string_view>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 namespace {
 
@@ -35,9 +35,9 @@ bool starts_low(std::string_view word) {
     return !word.empty() && word.front() >= 'a' && word.front() <= 'z';
 }
 
-std::vector<Row> rows_of(std::span<const ProgramWords> programs) {
+std::vector<Row> rows_of(std::span<const run::ProgramWords> programs) {
     std::vector<Row> rows;
-    for (const ProgramWords& program : programs)
+    for (const run::ProgramWords& program : programs)
         for (const planner::UnknownWord& word : program.notes.unknown_words) {
             const std::string key =
                 starts_low(word.word) ? word.word : word.word.substr(0, word.word.find(' '));
@@ -86,9 +86,9 @@ std::string line_of(const Row& row, bool many_files) {
 }
 
 /// Axis words that the machine has no axis for: an error, whose remedies are the user's choice as well.
-std::string missing_axes(std::span<const ProgramWords> programs) {
+std::string missing_axes(std::span<const run::ProgramWords> programs) {
     std::string listed;
-    for (const ProgramWords& program : programs)
+    for (const run::ProgramWords& program : programs)
         for (const planner::Diagnostic& error : program.errors) {
             if (error.id != "program/missing-axis") continue;
             const char letter =
@@ -106,8 +106,8 @@ std::string missing_axes(std::span<const ProgramWords> programs) {
 
 }  // namespace
 
-std::string words_block(const Machine& machine, std::span<const ProgramWords> programs,
-                        bool has_table) {
+std::string words_block(const machine::Machine& machine,
+                        std::span<const run::ProgramWords> programs, bool has_table) {
     const std::string axes = missing_axes(programs);
     const std::vector<Row> rows = rows_of(programs);
     if (rows.empty())
@@ -121,4 +121,4 @@ std::string words_block(const Machine& machine, std::span<const ProgramWords> pr
     return axes + out;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -7,10 +7,10 @@
 
 #include "stepper_sim/run/program_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 
 /// `has_table`: the machine file has a table [program.words] already.
-std::string words_block(const Machine& machine, std::span<const ProgramWords> programs,
-                        bool has_table);
+std::string words_block(const machine::Machine& machine,
+                        std::span<const run::ProgramWords> programs, bool has_table);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

@@ -8,7 +8,7 @@
 #include "planner/kinematics/motor_move.hpp"
 #include "planner/profile/motion.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Calls `sample(axis speeds, axis accelerations, path speed, seconds it stands for)`, all by axis slot;
 /// `ramp_samples` pieces along each ramp.
@@ -34,4 +34,4 @@ void for_each_sample(const planner::MotorMove& move, std::size_t axes, int ramp_
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

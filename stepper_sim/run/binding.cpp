@@ -1,6 +1,6 @@
 #include "stepper_sim/run/binding.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 std::string_view to_word(Binding binding) {
     switch (binding) {
@@ -34,4 +34,4 @@ std::string_view to_word(Binding binding) {
     return "top speed";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

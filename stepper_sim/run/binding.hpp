@@ -4,7 +4,7 @@
 #include <cstdint>
 #include <string_view>
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// What keeps a setting from being higher.
 enum class Binding : std::uint8_t {
@@ -25,4 +25,4 @@ enum class Binding : std::uint8_t {
 
 std::string_view to_word(Binding binding);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

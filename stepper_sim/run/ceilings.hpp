@@ -13,7 +13,7 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/run/binding.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 struct Ceilings {
     double driver_hz = 0.0;      // stated maximum, pulse widths
@@ -25,12 +25,12 @@ struct Ceilings {
     Binding binding() const;
 };
 
-Ceilings ceilings_of(const Machine& machine, const Axis& axis);
+Ceilings ceilings_of(const machine::Machine& machine, const machine::Axis& axis);
 
 /// Step rate of the axis's motor when the axis alone moves at `speed_m_s` (on a crossed belt: when both belt axes move at theirs).
-double step_rate_hz(const Axis& axis, double motor_speed_m_s);
+double step_rate_hz(const machine::Axis& axis, double motor_speed_m_s);
 
 /// Highest motor-path speed all ceilings allow; `rates`, `check` and every view take it from here.
-double ceiling_speed_m_s(const Machine& machine, const Axis& axis);
+double ceiling_speed_m_s(const machine::Machine& machine, const machine::Axis& axis);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -8,7 +8,7 @@
 #include "stepper_sim/motor/speed_step.hpp"
 #include "stepper_sim/run/use.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -39,19 +39,20 @@ bool step_surely_below(double use, double jump_rad_s, double low_Nm, double aske
 
 }  // namespace
 
-MotorModels motor_models(const Machine& machine) {
-    MotorModels models{motor_loads(machine), {}, {}};
-    for (const Axis& axis : machine.axes)
-        models.available.push_back(available_torque(axis));
+MotorModels motor_models(const machine::Machine& machine) {
+    MotorModels models{motor::motor_loads(machine), {}, {}};
+    for (const machine::Axis& axis : machine.axes)
+        models.available.push_back(motor::available_torque(axis));
     for (int m = 0; m < models.loads.count; ++m)
         models.inertia_kg_m2.push_back(
             models.loads.motors[static_cast<std::size_t>(m)].rotating_inertia_kg_m2 +
-            load_inertia_kg_m2(models.loads, m));
+            motor::load_inertia_kg_m2(models.loads, m));
     return models;
 }
 
-double top_travel_m_s(const Machine& machine, const MotorLoads& loads, std::size_t motor) {
-    const MotorLoad& load = loads.motors[motor];
+double top_travel_m_s(const machine::Machine& machine, const motor::MotorLoads& loads,
+                      std::size_t motor) {
+    const motor::MotorLoad& load = loads.motors[motor];
     double speed_m_s = 0.0;
     for (std::size_t i = 0; i < load.axis.size(); ++i)
         speed_m_s +=
@@ -62,9 +63,9 @@ double top_travel_m_s(const Machine& machine, const MotorLoads& loads, std::size
 StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s, double low_Nm,
                  double high_Nm, double asked_Nm) {
     const auto limit_rad_s = [&](double torque_Nm) {
-        return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[motor],
-                                models.loads.motors[motor].rotor_teeth,
-                                use_of(asked_Nm, torque_Nm));
+        return motor::speed_step_rad_s(torque_Nm, models.inertia_kg_m2[motor],
+                                       models.loads.motors[motor].rotor_teeth,
+                                       use_of(asked_Nm, torque_Nm));
     };
     // Where the steady demand alone takes all of a torque, torque is the trouble and not the step:
     // the torque check says so.
@@ -75,21 +76,21 @@ StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s
     return use;
 }
 
-Demand::Demand(const Machine& machine, const MotorModels& models)
+Demand::Demand(const machine::Machine& machine, const MotorModels& models)
     : models_(models),
       count_(static_cast<int>(machine.axes.size())),
       tool_slots_{machine.program.axes.slot('X'), machine.program.axes.slot('Y'),
                   machine.program.axes.slot('Z')},
       e_slot_(machine.program.axes.slot('E')) {
     for (std::size_t m = 0; m < machine.axes.size(); ++m) {
-        const MotorLoad& load = models.loads.motors[m];
+        const motor::MotorLoad& load = models.loads.motors[m];
         const double gain = std::max(std::abs(load.forward_gain), std::abs(load.back_gain));
         const double rad_per_m =
             2.0 * std::numbers::pi / machine.axes[m].drive.travel_per_turn().value();
         Motor& motor = motors_[m];
         motor.axis = load.axis;
         for (std::size_t i = 0; i < load.axis.size(); ++i) {
-            const AxisLoad& axis = models.loads.axes[load.axis[i]];
+            const motor::AxisLoad& axis = models.loads.axes[load.axis[i]];
             const double lever_m = std::abs(load.share[i]) * load.radius_m * gain;
             motor.rad_per_m[i] = load.motion[i] * rad_per_m;
             motor.still_Nm += lever_m * (axis.friction_N + std::abs(axis.weight_N));
@@ -202,15 +203,15 @@ void Demand::add_corner(const planner::MotorMove& move, const AxisArray& unit,
         // The faster side of the corner has the weaker motor.
         const double after_rad_s = std::abs(turn_rad_s);
         const double rate_rad_s = std::max(after_rad_s, std::abs(after_rad_s - jump_rad_s));
-        const AvailableTorque& available = models_.available[s];
+        const motor::AvailableTorque& available = models_.available[s];
         StepMoment& worst = result_.motors[s].speed_step;
         const double low_Nm = available.low_Nm(rate_rad_s);
         if (step_surely_below(worst.use().surely_worse_than(), jump_rad_s, low_Nm,
                               motor.most_asked_Nm, models_.inertia_kg_m2[s],
                               models_.loads.motors[s].rotor_teeth))
             continue;
-        const double asked = asked_Nm(models_.loads, m, scaled(unit, speed_m_s),
-                                      scaled(unit, planner::acceleration_at(first, 0.0)));
+        const double asked = motor::asked_Nm(models_.loads, m, scaled(unit, speed_m_s),
+                                             scaled(unit, planner::acceleration_at(first, 0.0)));
         const StepUse use =
             step_use(models_, s, jump_rad_s, low_Nm, available.high_Nm(rate_rad_s), asked);
         if (!BandUse{use.low, use.high}.worse_than(worst.use())) continue;
@@ -243,12 +244,12 @@ void Demand::add_torque(std::size_t m, const planner::MotorMove& move, const Axi
     const double speed_m_s = planner::speed_at(phase, at_s);
     const double acceleration_m_s2 = planner::acceleration_at(phase, at_s);
     const double rate_rad_s = std::abs(motor.turn_rad_m) * speed_m_s;
-    const AvailableTorque& available = models_.available[m];
+    const motor::AvailableTorque& available = models_.available[m];
     const double low = available.low_Nm(rate_rad_s);
     TorqueMoment& worst = result_.motors[m].torque;
     if (motor.most_asked_Nm * kRoom < worst.use().surely_worse_than() * low) return;
-    const double asked = asked_Nm(models_.loads, static_cast<int>(m), scaled(unit, speed_m_s),
-                                  scaled(unit, acceleration_m_s2));
+    const double asked = motor::asked_Nm(models_.loads, static_cast<int>(m),
+                                         scaled(unit, speed_m_s), scaled(unit, acceleration_m_s2));
     const double high = available.high_Nm(rate_rad_s);
     const BandUse use{use_of(asked, low), use_of(asked, high)};
     if (!use.worse_than(worst.use())) return;
@@ -282,4 +283,4 @@ void Demand::finish(ProgramResult& result) {
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

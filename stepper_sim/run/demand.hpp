@@ -19,20 +19,21 @@
 #include "stepper_sim/motor/available_torque.hpp"
 #include "stepper_sim/run/program_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// The motors of a machine as the checks see them: built once, read by every check.
 struct MotorModels {
-    MotorLoads loads;
-    std::vector<AvailableTorque> available;  // by motor slot, as are the inertias
+    motor::MotorLoads loads;
+    std::vector<motor::AvailableTorque> available;  // by motor slot, as are the inertias
     std::vector<double>
         inertia_kg_m2;  // all that turns with the motor's shaft, moved masses included
 };
 
-MotorModels motor_models(const Machine& machine);
+MotorModels motor_models(const machine::Machine& machine);
 
 /// The fastest this motor's belt or nut is ever asked to move: its axes all at their top speeds.
-double top_travel_m_s(const Machine& machine, const MotorLoads& loads, std::size_t motor);
+double top_travel_m_s(const machine::Machine& machine, const motor::MotorLoads& loads,
+                      std::size_t motor);
 
 /// A jump of shaft speed against what the rotor follows (motor/speed_step.hpp) while `asked_Nm` is
 /// asked of it steadily.
@@ -46,7 +47,7 @@ StepUse step_use(const MotorModels& models, std::size_t motor, double jump_rad_s
 class Demand {
   public:
     /// `machine` and `models` must outlive it.
-    Demand(const Machine& machine, const MotorModels& models);
+    Demand(const machine::Machine& machine, const MotorModels& models);
 
     void push(std::span<const planner::MotorMove> moves);
     /// The machine comes to rest; writes axes, motors, moves, duration and path into `result`.
@@ -90,4 +91,4 @@ class Demand {
     bool any_ = false;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

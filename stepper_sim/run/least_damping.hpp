@@ -5,11 +5,11 @@
 #include "stepper_sim/dynamics/spread.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Of the damping that is taken, the share it may be at least.
-inline double least_damping(const Axis& axis) {
-    return axis.damping ? 1.0 : kDampingLowFactor;
+inline double least_damping(const machine::Axis& axis) {
+    return axis.damping ? 1.0 : dynamics::kDampingLowFactor;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

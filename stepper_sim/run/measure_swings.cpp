@@ -8,7 +8,7 @@
 
 #include "stepper_sim/dynamics/machine_axis.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 namespace {
 
 constexpr double kRightAngle_rad = 0.5 * std::numbers::pi;
@@ -20,18 +20,19 @@ double swing_share(double angle_rad) {
 
 }  // namespace
 
-void measure_swings(const Machine& machine, const MotorModels& models,
+void measure_swings(const machine::Machine& machine, const MotorModels& models,
                     std::span<MotorScreen> screens) {
     tbb::parallel_for(std::size_t{0}, screens.size(), [&](std::size_t slot) {
         MotorScreen& screen = screens[slot];
-        const AxisDynamics axis = axis_dynamics(machine, models.loads, models.available[slot],
-                                                static_cast<int>(slot), BandEdge::nominal);
+        const dynamics::AxisDynamics axis =
+            dynamics::axis_dynamics(machine, models.loads, models.available[slot],
+                                    static_cast<int>(slot), dynamics::BandEdge::nominal);
         // Slow steps swing one by one, on top of friction and detent.
         double angle_rad = -1.0;
         bool lost = false;
-        for (const SwingStretch* stretch : {&screen.swing, &screen.crawl}) {
+        for (const dynamics::SwingStretch* stretch : {&screen.swing, &screen.crawl}) {
             if (stretch->phases.empty()) continue;
-            const MeasuredSwing swing = measure_swing(axis, *stretch);
+            const dynamics::MeasuredSwing swing = dynamics::measure_swing(axis, *stretch);
             angle_rad = std::max(angle_rad, swing.load_angle_rad);
             lost = lost || swing.lost;
         }
@@ -40,11 +41,11 @@ void measure_swings(const Machine& machine, const MotorModels& models,
             screen.worst.swing = swing_share(angle_rad);
         }
         if (!screen.ringing.phases.empty()) {
-            const MeasuredSwing ringing = measure_swing(axis, screen.ringing);
+            const dynamics::MeasuredSwing ringing = dynamics::measure_swing(axis, screen.ringing);
             if (!ringing.lost)
                 screen.worst.ringing_m = ringing.amplitude_rad * models.loads.motors[slot].radius_m;
         }
     });
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

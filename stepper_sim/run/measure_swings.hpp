@@ -12,10 +12,10 @@
 
 #include "stepper_sim/run/slip_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Nominal machine, ideal pulses. Where it loses steps the screen's figures stay; of crossed belts the screen's swing stays too.
-void measure_swings(const Machine& machine, const MotorModels& models,
+void measure_swings(const machine::Machine& machine, const MotorModels& models,
                     std::span<MotorScreen> screens);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -5,7 +5,7 @@
 
 #include "planner/profile/motion.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 double position_in(const planner::MotorMove& move, std::size_t slot, double after_s) {
     const double along = planner::distance_at(move.profile, std::max(0.0, after_s));
@@ -16,4 +16,4 @@ Moment moment_in(const planner::MotorMove& move, std::size_t slot, double after_
     return {move.line, move.start.seconds() + after_s, position_in(move, slot, after_s)};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

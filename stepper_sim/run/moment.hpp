@@ -6,7 +6,7 @@
 
 #include "planner/kinematics/motor_move.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 struct Moment {
     std::uint64_t line = 0;   // program line
@@ -20,4 +20,4 @@ double position_in(const planner::MotorMove& move, std::size_t slot, double afte
 /// The moment `after_s` into the move, as the axis in `slot` sees it.
 Moment moment_in(const planner::MotorMove& move, std::size_t slot, double after_s);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -6,7 +6,7 @@
 #include "planner/kinematics/motor_move.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 class MoveWatcher {
   public:
@@ -16,4 +16,4 @@ class MoveWatcher {
                       std::span<const MoveRatio> ratios) = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

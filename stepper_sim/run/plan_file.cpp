@@ -14,7 +14,7 @@
 #include "stepper_sim/run/program_text.hpp"
 #include "stepper_sim/run/stages.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -80,7 +80,7 @@ TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const Moto
     return end;
 }
 
-PlannedFile plan_moves(const Machine& machine, const ProgramSource& program,
+PlannedFile plan_moves(const machine::Machine& machine, const ProgramSource& program,
                        const MotorMoveSink& sink) {
     const auto stages = std::make_unique<Stages>(machine, program.name());
     std::span<const planner::Move> left(*program.moves());
@@ -96,8 +96,9 @@ PlannedFile plan_moves(const Machine& machine, const ProgramSource& program,
 
 }  // namespace
 
-planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSource& program,
-                                       const MotorMoveSink& sink, const ProgressCall& progress) {
+planner::Result<PlannedFile> plan_file(const machine::Machine& machine,
+                                       const ProgramSource& program, const MotorMoveSink& sink,
+                                       const ProgressCall& progress) {
     if (program.moves() != nullptr) return plan_moves(machine, program, sink);
     const std::string& name = program.name();
     const auto text = open_program(name);
@@ -116,4 +117,4 @@ planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSour
     return PlannedFile{std::move(notes), stages->path.trailing_rest().value()};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

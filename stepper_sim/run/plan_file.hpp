@@ -14,7 +14,7 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/run/program_source.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Called now and then with the share of the program read, 0 to 1.
 using ProgressCall = std::function<void(double)>;
@@ -29,8 +29,8 @@ struct PlannedFile {
 
 /// Plans the program and hands its moves to `sink`. Errors: program/unreadable, program/empty and
 /// every error of the program reader; moves before an error have then been handed on.
-planner::Result<PlannedFile> plan_file(const Machine& machine, const ProgramSource& program,
-                                       const MotorMoveSink& sink,
+planner::Result<PlannedFile> plan_file(const machine::Machine& machine,
+                                       const ProgramSource& program, const MotorMoveSink& sink,
                                        const ProgressCall& progress = {});
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -14,7 +14,7 @@
 #include "stepper_sim/run/slip_result.hpp"
 #include "stepper_sim/run/use.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 struct AxisRange {
     double peak_speed_m_s = 0.0;
@@ -55,7 +55,7 @@ struct StepMoment {
 };
 
 struct MotorResult {
-    MotorTiming timing;
+    controller::MotorTiming timing;
     TorqueMoment torque;
     StepMoment speed_step;
     double peak_rate_rad_s = 0.0;
@@ -73,8 +73,8 @@ struct ProgramResult {
     planner::ProgramNotes notes;
     std::array<AxisRange, planner::kMaxAxes> axes{};
     std::array<MotorResult, planner::kMaxAxes> motors{};
-    ControllerTiming controller;
+    controller::ControllerTiming controller;
     SlipResult slips;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -11,7 +11,7 @@
 
 #include "planner/path/move.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 class ProgramSource {
   public:
@@ -37,4 +37,4 @@ class ProgramSource {
     std::shared_ptr<const std::vector<planner::Move>> moves_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

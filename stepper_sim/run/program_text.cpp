@@ -9,7 +9,7 @@
 
 #include "planner/program/program_reader.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -42,7 +42,8 @@ planner::Result<ProgramText> open_program(const std::string& name) {
     return text;
 }
 
-planner::Result<ProgramWords> read_program_words(const Machine& machine, const std::string& name) {
+planner::Result<ProgramWords> read_program_words(const machine::Machine& machine,
+                                                 const std::string& name) {
     const auto text = open_program(name);
     if (!text) return text.diagnostics();
     planner::ProgramReader reader(machine.program, name);
@@ -59,4 +60,4 @@ planner::Result<ProgramWords> read_program_words(const Machine& machine, const s
     return ProgramWords{name, reader.notes(), reader.errors()};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -10,7 +10,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 struct ProgramText {
     std::unique_ptr<std::FILE, int (*)(std::FILE*)> file;
@@ -29,6 +29,7 @@ struct ProgramWords {
 };
 
 /// Errors: program/unreadable.
-planner::Result<ProgramWords> read_program_words(const Machine& machine, const std::string& name);
+planner::Result<ProgramWords> read_program_words(const machine::Machine& machine,
+                                                 const std::string& name);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -12,7 +12,7 @@
 #include "stepper_sim/run/slip_cure.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -27,8 +27,8 @@ ProgressCall part_of(const ProgressCall& progress, double from, double to) {
 }
 
 /// One search for each motor that slips; its riskiest slipping window says which setting to lower.
-void look_for_cures(const Machine& machine, const MotorModels& models, const ProgramSource& program,
-                    const RunOptions& options, ProgramResult& result,
+void look_for_cures(const machine::Machine& machine, const MotorModels& models,
+                    const ProgramSource& program, const RunOptions& options, ProgramResult& result,
                     const ProgressCall& progress) {
     std::vector<const SlipWindow*> worst;
     for (const SlipWindow& window : result.slips.windows) {
@@ -59,10 +59,10 @@ struct FirstPass {
 };
 
 /// Pulses, demand and the slip screen, in one pass.
-planner::Result<FirstPass> first_pass(const Machine& machine, const MotorModels& models,
+planner::Result<FirstPass> first_pass(const machine::Machine& machine, const MotorModels& models,
                                       const ProgramSource& program, const RunOptions& options,
                                       const ProgressCall& progress) {
-    PulseRun pulses(machine);
+    controller::PulseRun pulses(machine);
     Demand demand(machine, models);
     std::optional<SlipScreen> screen;
     if (options.dynamics) screen.emplace(machine, models, options.margin);
@@ -106,8 +106,9 @@ planner::Result<FirstPass> first_pass(const Machine& machine, const MotorModels&
 
 }  // namespace
 
-planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
-                                           const ProgramSource& program, const RunOptions& options,
+planner::Result<ProgramResult> run_program(const machine::Machine& machine,
+                                           const MotorModels& models, const ProgramSource& program,
+                                           const RunOptions& options,
                                            const ProgressCall& progress) {
     auto planned = first_pass(machine, models, program, options,
                               part_of(progress, 0.0, options.dynamics ? kPlanningShare : 1.0));
@@ -128,7 +129,7 @@ planner::Result<ProgramResult> run_program(const Machine& machine, const MotorMo
     return result;
 }
 
-planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModels& models,
+planner::Result<HeldRun> run_until_slip(const machine::Machine& machine, const MotorModels& models,
                                         const ProgramSource& program, std::uint32_t motors,
                                         double margin, int most_windows) {
     RunOptions options;
@@ -146,4 +147,4 @@ planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModel
     return run;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -15,7 +15,7 @@
 #include "stepper_sim/run/plan_file.hpp"
 #include "stepper_sim/run/program_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 class MoveWatcher;
 
@@ -32,8 +32,8 @@ struct RunOptions {
 };
 
 /// Runs one program. Errors: those of plan_file.hpp, program/nothing-moves.
-planner::Result<ProgramResult> run_program(const Machine& machine, const MotorModels& models,
-                                           const ProgramSource& program,
+planner::Result<ProgramResult> run_program(const machine::Machine& machine,
+                                           const MotorModels& models, const ProgramSource& program,
                                            const RunOptions& options = {},
                                            const ProgressCall& progress = {});
 
@@ -46,8 +46,8 @@ struct HeldRun {
 
 /// Runs one program and stops at the first slip: for searches that run it many times. `motors`: bit m set: motor m is looked at for slips.
 /// Errors: those of run_program.
-planner::Result<HeldRun> run_until_slip(const Machine& machine, const MotorModels& models,
+planner::Result<HeldRun> run_until_slip(const machine::Machine& machine, const MotorModels& models,
                                         const ProgramSource& program, std::uint32_t motors,
                                         double margin, int most_windows = kMostWindows);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

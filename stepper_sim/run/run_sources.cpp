@@ -2,16 +2,16 @@
 
 #include "stepper_sim/run/worst_moves.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
-std::vector<ProgramSource> sources_of(const Machine& machine, const MotorModels& models,
+std::vector<ProgramSource> sources_of(const machine::Machine& machine, const MotorModels& models,
                                       std::span<const ProgramSource> programs,
                                       const RunOptions& options) {
     if (programs.empty() && options.dynamics) return worst_programs(machine, models);
     return {programs.begin(), programs.end()};
 }
 
-planner::Result<std::vector<ProgramResult>> run_sources(const Machine& machine,
+planner::Result<std::vector<ProgramResult>> run_sources(const machine::Machine& machine,
                                                         const MotorModels& models,
                                                         std::span<const ProgramSource> sources,
                                                         const RunOptions& options,
@@ -29,4 +29,4 @@ planner::Result<std::vector<ProgramResult>> run_sources(const Machine& machine,
     return results;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

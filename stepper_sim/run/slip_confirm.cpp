@@ -12,7 +12,7 @@
 #include "stepper_sim/run/slip_judge.hpp"
 #include "stepper_sim/run/slip_pick.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -70,11 +70,11 @@ struct Job {
     ReversalTrain train;
     std::vector<Place> places;
 
-    const Window& window() const { return judged.slip.window; }
+    const dynamics::Window& window() const { return judged.slip.window; }
 };
 
 /// The windows to simulate, in the order they begin.
-std::vector<Job> jobs_of(const Machine& machine, const MotorModels& models,
+std::vector<Job> jobs_of(const machine::Machine& machine, const MotorModels& models,
                          std::span<const PickedWindow> picked) {
     std::vector<Job> jobs;
     const auto plants = plants_of(machine);
@@ -99,18 +99,18 @@ std::vector<Job> jobs_of(const Machine& machine, const MotorModels& models,
 }
 
 /// Gives every window the pulses of its motors that fall into it.
-class WindowSink final : public EdgeSink {
+class WindowSink final : public controller::EdgeSink {
   public:
     WindowSink(std::vector<Job>& jobs, double tick_s) : jobs_(jobs), tick_s_(tick_s) {}
 
-    void take(std::span<const Edge> edges) override {
-        for (const Edge& edge : edges) {
+    void take(std::span<const controller::Edge> edges) override {
+        for (const controller::Edge& edge : edges) {
             const double time_s = static_cast<double>(edge.tick) * tick_s_;
             delivered_s = time_s;
-            if (edge.kind != EdgeKind::step_rise) continue;
+            if (edge.kind != controller::EdgeKind::step_rise) continue;
             for (std::size_t i = first_open; i < jobs_.size(); ++i) {
                 JudgedWindow& judged = jobs_[i].judged;
-                const Window& window = judged.slip.window;
+                const dynamics::Window& window = judged.slip.window;
                 if (window.run_in_s > time_s) break;
                 if (time_s > window.end_s) continue;
                 for (std::size_t m = 0; m < judged.motor_count(); ++m)
@@ -141,7 +141,8 @@ void note_start(const planner::MotorMove& move, Job& job) {
     const double speed_m_s = after_s < 0.0 ? 0.0 : planner::speed_at(move.profile, after_s);
     for (std::size_t m = 0; m < job.judged.motor_count(); ++m) {
         JudgedMotor& motor = job.judged.motors[m];
-        motor.start_rate_rad_s = motor_share(move, job.judged.slot(m), motor.rad_per_m) * speed_m_s;
+        motor.start_rate_rad_s =
+            dynamics::motor_share(move, job.judged.slot(m), motor.rad_per_m) * speed_m_s;
     }
     job.judged.slip.window.start_rate_rad_s = job.judged.motors[0].start_rate_rad_s;
 }
@@ -153,9 +154,10 @@ void note_phases(const planner::MotorMove& move, Job& job) {
     for (std::size_t m = 0; m < job.judged.motor_count(); ++m) {
         JudgedMotor& motor = job.judged.motors[m];
         if (!first && motor.phases.empty()) continue;
-        for_each_rate_phase(
-            move, motor_share(move, job.judged.slot(m), motor.rad_per_m),
-            [&, skip = first && move.rest_before_s >= 0.0](const RatePhase& phase) mutable {
+        dynamics::for_each_rate_phase(
+            move, dynamics::motor_share(move, job.judged.slot(m), motor.rad_per_m),
+            [&,
+             skip = first && move.rest_before_s >= 0.0](const dynamics::RatePhase& phase) mutable {
                 if (!std::exchange(skip, false)) motor.phases.push_back(phase);
             });
     }
@@ -167,7 +169,7 @@ void note_move(const planner::MotorMove& move, std::size_t first_open, bool want
     const double begin_s = move.start.seconds(), end_s = begin_s + move.profile.duration_s;
     for (std::size_t i = first_open; i < jobs.size(); ++i) {
         Job& job = jobs[i];
-        const Window& window = job.window();
+        const dynamics::Window& window = job.window();
         if (window.run_in_s > end_s) break;
         if (begin_s > window.end_s) continue;
         note_start(move, job);
@@ -187,7 +189,7 @@ bool near_a_window(const planner::MotorMove& move, std::size_t first_open,
     const double begin_s = move.start.seconds() - std::max(move.rest_before_s, 0.0) - kGather_s;
     const double end_s = move.start.seconds() + move.profile.duration_s + kGather_s;
     for (std::size_t i = first_open; i < jobs.size(); ++i) {
-        const Window& window = jobs[i].window();
+        const dynamics::Window& window = jobs[i].window();
         if (window.run_in_s > end_s) return false;
         if (window.end_s >= begin_s) return true;
     }
@@ -205,10 +207,10 @@ std::size_t edges_of(std::span<const Job> jobs) {
 /// Plans the program again and hands `batch` the windows whose pulses are complete, a few at a time;
 /// ends when it returns false or all windows are through.
 template <class Batch>
-planner::Result<bool> for_each_batch(const Machine& machine, const ProgramSource& program,
+planner::Result<bool> for_each_batch(const machine::Machine& machine, const ProgramSource& program,
                                      std::vector<Job>& jobs, bool wants_phases, Batch&& batch,
                                      const ProgressCall& progress = {}) {
-    PulseRun pulses(machine);
+    controller::PulseRun pulses(machine);
     WindowSink sink(jobs, 1.0 / static_cast<double>(pulses.tick_hz()));
     bool wanted = true, gathers = false;
     const auto settle = [&](bool all) {
@@ -273,7 +275,7 @@ void judge(SlipJudge& judge, std::span<Job> jobs) {
 }
 
 struct Question {
-    const Machine& machine;
+    const machine::Machine& machine;
     const MotorModels& models;
     const ProgramSource& program;
     bool until_first;  // that does not hold
@@ -314,7 +316,7 @@ planner::Result<bool> judge_kinds(const Question& question, SlipJudge& slip_judg
 
 }  // namespace
 
-planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
+planner::Result<HoldAnswer> all_hold(const machine::Machine& machine, const MotorModels& models,
                                      const ProgramSource& program, std::vector<MotorScreen> screens,
                                      const ConfirmOptions& options) {
     WindowKinds kinds(screens);
@@ -346,8 +348,8 @@ SlipReason SlipWindow::reason() const {
     return base_share > 1.0 ? SlipReason::torque : SlipReason::swing;
 }
 
-planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
-                                          const ProgramSource& program,
+planner::Result<SlipResult> confirm_slips(const machine::Machine& machine,
+                                          const MotorModels& models, const ProgramSource& program,
                                           std::vector<MotorScreen> screens,
                                           const ConfirmOptions& options,
                                           const ProgressCall& progress) {
@@ -370,10 +372,10 @@ planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorMod
     for (std::size_t m = 0; m < screens.size(); ++m)
         result.motors[m].like_simulated = kinds.vouched_for(m);
     std::ranges::stable_sort(judged, [](const SlipWindow& a, const SlipWindow& b) {
-        return window_risk(a.window) > window_risk(b.window);
+        return dynamics::window_risk(a.window) > dynamics::window_risk(b.window);
     });
     result.windows = std::move(judged);
     return result;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -13,7 +13,7 @@
 #include "stepper_sim/run/slip_result.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 struct ConfirmOptions {
     int most_windows = 200;
@@ -23,8 +23,8 @@ struct ConfirmOptions {
 
 /// Simulates at most `most_windows`, shared out between the motors and between windows of different kinds (slip_pick.hpp), the
 /// riskiest of each first. Errors: those of plan_file.hpp.
-planner::Result<SlipResult> confirm_slips(const Machine& machine, const MotorModels& models,
-                                          const ProgramSource& program,
+planner::Result<SlipResult> confirm_slips(const machine::Machine& machine,
+                                          const MotorModels& models, const ProgramSource& program,
                                           std::vector<MotorScreen> screens,
                                           const ConfirmOptions& options,
                                           const ProgressCall& progress = {});
@@ -37,8 +37,8 @@ struct HoldAnswer {
 
 /// Whether every window holds; ends at the first that does not, and says no where more than `most_windows` would have to be simulated
 /// or one is cut off. Errors: those of plan_file.hpp.
-planner::Result<HoldAnswer> all_hold(const Machine& machine, const MotorModels& models,
+planner::Result<HoldAnswer> all_hold(const machine::Machine& machine, const MotorModels& models,
                                      const ProgramSource& program, std::vector<MotorScreen> screens,
                                      const ConfirmOptions& options);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -8,7 +8,7 @@
 #include "stepper_sim/run/slip_confirm.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -18,16 +18,18 @@ constexpr std::array kLowScales{0.5, 0.25, 0.1};
 constexpr int kTrials = 5;
 
 /// The machine with the setting of every axis that this motor moves scaled.
-Machine scaled(Machine machine, const MotorLoad& motor, SettingKey setting, double scale) {
+machine::Machine scaled(machine::Machine machine, const motor::MotorLoad& motor,
+                        machine::SettingKey setting, double scale) {
     for (std::size_t i = 0; i < motor.axis.size(); ++i) {
         if (motor.motion[i] == 0.0) continue;
         const char axis = machine.axes[motor.axis[i]].letter;
-        apply({axis, setting, scale * present_value(machine, axis, setting)}, machine);
+        machine::apply({axis, setting, scale * machine::present_value(machine, axis, setting)},
+                       machine);
     }
     return machine;
 }
 
-bool holds(const Machine& machine, const MotorModels& models, const ProgramSource& program,
+bool holds(const machine::Machine& machine, const MotorModels& models, const ProgramSource& program,
            int motor, const ConfirmOptions& options) {
     SlipScreen screen(machine, models, options.margin);
     const auto planned =
@@ -47,10 +49,11 @@ bool holds(const Machine& machine, const MotorModels& models, const ProgramSourc
 
 }  // namespace
 
-std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
-                                  const ProgramSource& program, int motor, SettingKey setting,
-                                  const ConfirmOptions& options, const ProgressCall& progress) {
-    const MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
+std::optional<SlipCure> find_cure(const machine::Machine& machine, const MotorModels& models,
+                                  const ProgramSource& program, int motor,
+                                  machine::SettingKey setting, const ConfirmOptions& options,
+                                  const ProgressCall& progress) {
+    const motor::MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
     int tried = 0;
     const auto holds_at = [&](double scale) {
         if (progress)
@@ -64,4 +67,4 @@ std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& mod
     return SlipCure{setting, planner::bisect_ratio({*lowest, fails}, kTrials, holds_at).holds};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -16,15 +16,16 @@
 #include "stepper_sim/run/slip_confirm.hpp"
 #include "stepper_sim/run/slip_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Programs longer than this are not planned again and again for a remedy.
 inline constexpr std::uint64_t kMostCureMoves = 200000;
 
 /// Looks from the present value down to a tenth of it; empty where even that slips. `options` are
 /// those of the check.
-std::optional<SlipCure> find_cure(const Machine& machine, const MotorModels& models,
-                                  const ProgramSource& program, int motor, SettingKey setting,
-                                  const ConfirmOptions& options, const ProgressCall& progress = {});
+std::optional<SlipCure> find_cure(const machine::Machine& machine, const MotorModels& models,
+                                  const ProgramSource& program, int motor,
+                                  machine::SettingKey setting, const ConfirmOptions& options,
+                                  const ProgressCall& progress = {});
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -10,7 +10,7 @@
 #include "stepper_sim/dynamics/spread.hpp"
 #include "stepper_sim/run/least_damping.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -23,7 +23,8 @@ constexpr double kSoft = 0.0, kStiff = 1.0;
 constexpr double kSameShare = 0.12;
 // A large swing is slower than a small one: a spring a little stiffer meets the same reversals.
 constexpr double kStiffer = 0.15;
-constexpr double kLessFriction = 1.0 - kFrictionSpread, kMoreFriction = 1.0 + kFrictionSpread;
+constexpr double kLessFriction = 1.0 - motor::kFrictionSpread,
+                 kMoreFriction = 1.0 + motor::kFrictionSpread;
 constexpr std::array kDampings{1.0 / 3.0, 3.0};
 constexpr int kHalvings = 12;
 // Of the reversals: a fifth of the natural frequency still builds up a swing where there is little friction.
@@ -43,32 +44,32 @@ constexpr double kPastPeak_rad = 0.05 * std::numbers::pi;
 constexpr double kFastPastPeak_rad = 0.125 * std::numbers::pi;
 
 /// The largest swing that stays on the rising side of the torque curve; a command of large steps runs ahead by half of one.
-double peak_of_torque_rad(const AxisDynamics& axis) {
+double peak_of_torque_rad(const dynamics::AxisDynamics& axis) {
     return 0.5 * std::numbers::pi * (1.0 + 0.5 / axis.microsteps);
 }
 
-bool milder(const PlantVariant& a, const PlantVariant& b) {
-    const auto off = [](const PlantVariant& v) {
+bool milder(const dynamics::PlantVariant& a, const dynamics::PlantVariant& b) {
+    const auto off = [](const dynamics::PlantVariant& v) {
         return std::fabs(std::log(v.torque)) + std::fabs(std::log(v.friction)) +
                std::fabs(std::log(v.stiffness)) + std::fabs(std::log(v.mass)) +
-               (v.edge == BandEdge::nominal ? 0.0 : 0.1);
+               (v.edge == dynamics::BandEdge::nominal ? 0.0 : 0.1);
     };
     return off(a) < off(b);
 }
 
-bool nominal_spread(const PlantVariant& v) {
+bool nominal_spread(const dynamics::PlantVariant& v) {
     return v.torque == 1.0 && v.friction == 1.0 && v.stiffness == 1.0 && v.mass == 1.0;
 }
 
 /// Of two motors on one plant, the one that fares worse tells.
-WindowOutcome worse(const WindowOutcome& a, const WindowOutcome& b) {
+dynamics::WindowOutcome worse(const dynamics::WindowOutcome& a, const dynamics::WindowOutcome& b) {
     if (a.slipped() != b.slipped()) return a.slipped() ? a : b;
     return a.peak_load_angle_rad >= b.peak_load_angle_rad ? a : b;
 }
 
 /// Keeps the earliest loss.
-void note_losses(std::span<const WindowOutcome> outcomes, SlipAnswer& answer) {
-    for (const WindowOutcome& outcome : outcomes)
+void note_losses(std::span<const dynamics::WindowOutcome> outcomes, SlipAnswer& answer) {
+    for (const dynamics::WindowOutcome& outcome : outcomes)
         if (outcome.lost_synchronism &&
             (answer.lost_time_s < 0.0 || outcome.lost_time_s < answer.lost_time_s))
             answer.lost_time_s = outcome.lost_time_s;
@@ -76,28 +77,32 @@ void note_losses(std::span<const WindowOutcome> outcomes, SlipAnswer& answer) {
 
 }  // namespace
 
-SlipJudge::SlipJudge(const Machine& machine, const MotorModels& models, const JudgeRules& rules)
+SlipJudge::SlipJudge(const machine::Machine& machine, const MotorModels& models,
+                     const JudgeRules& rules)
     : machine_(machine), rules_(rules) {
     for (int m = 0; m < static_cast<int>(machine.axes.size()); ++m) {
         const auto& available = models.available[static_cast<std::size_t>(m)];
-        for (const BandEdge edge : {BandEdge::low, BandEdge::nominal, BandEdge::high})
+        for (const dynamics::BandEdge edge :
+             {dynamics::BandEdge::low, dynamics::BandEdge::nominal, dynamics::BandEdge::high})
             axes_[static_cast<std::size_t>(edge)].push_back(
-                axis_dynamics(machine, models.loads, available, m, edge));
-        springs_.push_back(spring_band(machine, models.loads, m));
+                dynamics::axis_dynamics(machine, models.loads, available, m, edge));
+        springs_.push_back(dynamics::spring_band(machine, models.loads, m));
     }
 }
 
 void SlipJudge::describe(JudgedWindow& window) const {
     SlipWindow& slip = window.slip;
-    const AxisDynamics& nominal = axis(BandEdge::nominal, window.slot(0));
-    slip.natural_hz = vibration_modes(nominal).mode[0].rate_rad_s / kTurn_rad;
-    const double corner = base_rate_rad_s(nominal);
+    const dynamics::AxisDynamics& nominal = axis(dynamics::BandEdge::nominal, window.slot(0));
+    slip.natural_hz = dynamics::vibration_modes(nominal).mode[0].rate_rad_s / kTurn_rad;
+    const double corner = dynamics::base_rate_rad_s(nominal);
     if (corner > 0.0) slip.base_share = slip.window.top_rate_rad_s / corner;
-    slip.ripple_hz = std::fabs(slip.window.ratio_rate_rad_s) / microstep_angle_rad(nominal);
+    slip.ripple_hz =
+        std::fabs(slip.window.ratio_rate_rad_s) / dynamics::microstep_angle_rad(nominal);
 }
 
-AxisDynamics SlipJudge::variant_of(const PlantVariant& variant, std::size_t slot) const {
-    AxisDynamics out = varied(axis(variant.edge, slot), variant);
+dynamics::AxisDynamics SlipJudge::variant_of(const dynamics::PlantVariant& variant,
+                                             std::size_t slot) const {
+    dynamics::AxisDynamics out = dynamics::varied(axis(variant.edge, slot), variant);
     if (!nominal_spread(variant))
         out.coupling_damping_Nms_rad *= least_damping(machine_.axes[slot]);
     return out;
@@ -105,17 +110,18 @@ AxisDynamics SlipJudge::variant_of(const PlantVariant& variant, std::size_t slot
 
 bool SlipJudge::any_chopper(const JudgedWindow& window) const {
     for (std::size_t i = 0; i < window.motor_count(); ++i)
-        if (machine_.axes[window.slot(i)].driver.regulator == Regulator::chopper) return true;
+        if (machine_.axes[window.slot(i)].driver.regulator == machine::Regulator::chopper)
+            return true;
     return false;
 }
 
 /// Where on the spread the slow mode of this axis swings at this frequency, if anywhere.
 std::optional<double> SlipJudge::share_at(std::size_t slot, double hz) const {
-    const SpringBand& band = springs_[slot];
+    const dynamics::SpringBand& band = springs_[slot];
     const auto slow_hz = [&](double share) {
-        const PlantVariant v{BandEdge::low, 1.0 - rules_.margin, 1.0, band.stiffness(share),
-                             SpringBand::mass(share)};
-        return vibration_modes(variant_of(v, slot)).mode[0].rate_rad_s / kTurn_rad;
+        const dynamics::PlantVariant v{dynamics::BandEdge::low, 1.0 - rules_.margin, 1.0,
+                                       band.stiffness(share), dynamics::SpringBand::mass(share)};
+        return dynamics::vibration_modes(variant_of(v, slot)).mode[0].rate_rad_s / kTurn_rad;
     };
     if (hz <= slow_hz(kSoft) || hz >= slow_hz(kStiff)) return std::nullopt;
     return planner::bisect({kSoft, kStiff}, kHalvings,
@@ -145,24 +151,26 @@ std::vector<double> SlipJudge::shares_of(const JudgedWindow& window) const {
 }
 
 std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) const {
-    const SpringBand& band = springs_[window.slot(0)];
+    const dynamics::SpringBand& band = springs_[window.slot(0)];
     const std::vector<double> shares = shares_of(window);
     const double share = shares.front(), least = 1.0 - rules_.margin;
-    const auto at = [&](BandEdge edge, double torque, double friction) {
-        return Run{{edge, torque, friction, band.stiffness(share), SpringBand::mass(share)},
-                   CurrentRegulator::dead_beat,
-                   1.0};
+    const auto at = [&](dynamics::BandEdge edge, double torque, double friction) {
+        return Run{
+            {edge, torque, friction, band.stiffness(share), dynamics::SpringBand::mass(share)},
+            dynamics::CurrentRegulator::dead_beat,
+            1.0};
     };
-    std::vector<Run> runs{{{BandEdge::low, 1.0, 1.0, 1.0, 1.0}, CurrentRegulator::dead_beat, 1.0},
-                          at(BandEdge::low, least, kLessFriction),
-                          at(BandEdge::low, least, kMoreFriction),
-                          at(BandEdge::high, 1.0, kLessFriction)};
+    std::vector<Run> runs{
+        {{dynamics::BandEdge::low, 1.0, 1.0, 1.0, 1.0}, dynamics::CurrentRegulator::dead_beat, 1.0},
+        at(dynamics::BandEdge::low, least, kLessFriction),
+        at(dynamics::BandEdge::low, least, kMoreFriction),
+        at(dynamics::BandEdge::high, 1.0, kLessFriction)};
     if (window.slip.like_riskier) return runs;
     const auto elsewhere = [&](double other) {
         if (std::fabs(other - share) < kSameShare) return;
         runs.push_back(runs[1]);
         runs.back().variant.stiffness = band.stiffness(other);
-        runs.back().variant.mass = SpringBand::mass(other);
+        runs.back().variant.mass = dynamics::SpringBand::mass(other);
     };
     elsewhere(kSoft);
     elsewhere(kStiff);
@@ -170,7 +178,7 @@ std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) co
         elsewhere(shares[i]);
     if (any_chopper(window)) {
         runs.push_back(runs[1]);
-        runs.back().regulator = CurrentRegulator::mixed_decay;
+        runs.back().regulator = dynamics::CurrentRegulator::mixed_decay;
     }
     return runs;
 }
@@ -179,38 +187,39 @@ std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) co
 bool SlipJudge::near_the_edge(const JudgedWindow& window) const {
     const SlipAnswer& answer = window.slip.answer;
     const double room_rad = (window.slip.like_riskier ? kLikeRoomShare : kRoomShare) *
-                            peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
+                            peak_of_torque_rad(axis(dynamics::BandEdge::low, window.slot(0)));
     return answer.slips_anywhere() || window.slip.window.long_fast_stretch ||
            answer.peak_angle_rad > room_rad;
 }
 
 std::vector<SlipJudge::Run> SlipJudge::spread_runs(const JudgedWindow& window) const {
-    const SpringBand& band = springs_[window.slot(0)];
+    const dynamics::SpringBand& band = springs_[window.slot(0)];
     const double least = 1.0 - rules_.margin;
     std::vector<Run> runs;
-    const auto add = [&](BandEdge edge, double torque, double friction, double share) {
-        runs.push_back({{edge, torque, friction, band.stiffness(share), SpringBand::mass(share)},
-                        CurrentRegulator::dead_beat,
-                        1.0});
+    const auto add = [&](dynamics::BandEdge edge, double torque, double friction, double share) {
+        runs.push_back(
+            {{edge, torque, friction, band.stiffness(share), dynamics::SpringBand::mass(share)},
+             dynamics::CurrentRegulator::dead_beat,
+             1.0});
     };
-    for (const BandEdge edge : {BandEdge::low, BandEdge::nominal})
-        runs.push_back({{edge, 1.0, 1.0, 1.0, 1.0}, CurrentRegulator::dead_beat, 1.0});
+    for (const dynamics::BandEdge edge : {dynamics::BandEdge::low, dynamics::BandEdge::nominal})
+        runs.push_back({{edge, 1.0, 1.0, 1.0, 1.0}, dynamics::CurrentRegulator::dead_beat, 1.0});
     std::vector<double> shares = shares_of(window);
     for (const double end : {kSoft, kStiff})
         if (std::ranges::none_of(shares, [&](double s) { return std::fabs(s - end) < kSameShare; }))
             shares.push_back(end);
     for (const double share : shares) {
-        add(BandEdge::low, least, kLessFriction, share);
-        add(BandEdge::high, 1.0, kLessFriction, share);
+        add(dynamics::BandEdge::low, least, kLessFriction, share);
+        add(dynamics::BandEdge::high, 1.0, kLessFriction, share);
     }
-    add(BandEdge::nominal, 1.0, kLessFriction, shares.front());
-    add(BandEdge::low, least, kMoreFriction, shares.front());
-    add(BandEdge::low, least, kMoreFriction, kSoft);
+    add(dynamics::BandEdge::nominal, 1.0, kLessFriction, shares.front());
+    add(dynamics::BandEdge::low, least, kMoreFriction, shares.front());
+    add(dynamics::BandEdge::low, least, kMoreFriction, kSoft);
     const std::size_t sine = runs.size();
     if (any_chopper(window) && window.slip.base_share > kFollowsShare)
         for (const std::size_t i : {std::size_t{0}, std::size_t{1}, std::size_t{2}, sine - 1}) {
             runs.push_back(runs[i]);
-            runs.back().regulator = CurrentRegulator::mixed_decay;
+            runs.back().regulator = dynamics::CurrentRegulator::mixed_decay;
         }
     if (window.slip.window.long_fast_stretch)
         for (const double damping : kDampings)
@@ -226,51 +235,52 @@ bool SlipJudge::close_to_the_peak(const JudgedWindow& window) const {
     const SlipAnswer& answer = window.slip.answer;
     return answer.holds() && !window.slip.fast() &&
            answer.peak_angle_rad >
-               kCloseShare * peak_of_torque_rad(axis(BandEdge::low, window.slot(0)));
+               kCloseShare * peak_of_torque_rad(axis(dynamics::BandEdge::low, window.slot(0)));
 }
 
 std::vector<SlipJudge::Run> SlipJudge::fine_runs(const JudgedWindow& window) const {
-    const SpringBand& band = springs_[window.slot(0)];
+    const dynamics::SpringBand& band = springs_[window.slot(0)];
     std::vector<Run> runs;
     for (int i = 0; i < kFineShares; ++i) {
         const double share = i / (kFineShares - 1.0);
-        const auto add = [&](BandEdge edge, double torque) {
-            runs.push_back(
-                {{edge, torque, kLessFriction, band.stiffness(share), SpringBand::mass(share)},
-                 CurrentRegulator::dead_beat,
-                 1.0});
+        const auto add = [&](dynamics::BandEdge edge, double torque) {
+            runs.push_back({{edge, torque, kLessFriction, band.stiffness(share),
+                             dynamics::SpringBand::mass(share)},
+                            dynamics::CurrentRegulator::dead_beat,
+                            1.0});
         };
-        add(BandEdge::low, 1.0 - rules_.margin);
-        add(BandEdge::low, 1.0);
-        add(BandEdge::nominal, 1.0);
+        add(dynamics::BandEdge::low, 1.0 - rules_.margin);
+        add(dynamics::BandEdge::low, 1.0);
+        add(dynamics::BandEdge::nominal, 1.0);
     }
     return runs;
 }
 
 std::vector<SlipJudge::Run> SlipJudge::nominal_runs(const JudgedWindow& window) const {
     std::vector<Run> runs;
-    for (const BandEdge edge : {BandEdge::low, BandEdge::nominal, BandEdge::high}) {
-        runs.push_back({{edge, 1.0, 1.0, 1.0, 1.0}, CurrentRegulator::dead_beat, 1.0});
+    for (const dynamics::BandEdge edge :
+         {dynamics::BandEdge::low, dynamics::BandEdge::nominal, dynamics::BandEdge::high}) {
+        runs.push_back({{edge, 1.0, 1.0, 1.0, 1.0}, dynamics::CurrentRegulator::dead_beat, 1.0});
         if (!any_chopper(window)) continue;
         runs.push_back(runs.back());
-        runs.back().regulator = CurrentRegulator::mixed_decay;
+        runs.back().regulator = dynamics::CurrentRegulator::mixed_decay;
     }
     return runs;
 }
 
-std::vector<std::vector<WindowOutcome>> SlipJudge::simulate_all(
+std::vector<std::vector<dynamics::WindowOutcome>> SlipJudge::simulate_all(
     std::span<JudgedWindow* const> windows, std::span<const std::vector<Run>> runs,
     bool until_lost) const {
     std::size_t count = 0;
     for (std::size_t w = 0; w < windows.size(); ++w)
         count += runs[w].size() * windows[w]->motor_count();
-    std::vector<AxisDynamics> axes;
-    std::vector<WindowRun> all;
+    std::vector<dynamics::AxisDynamics> axes;
+    std::vector<dynamics::WindowRun> all;
     axes.reserve(count);
     all.reserve(count);
     for (std::size_t w = 0; w < windows.size(); ++w) {
         const JudgedWindow& window = *windows[w];
-        const Window& span = window.slip.window;
+        const dynamics::Window& span = window.slip.window;
         for (const Run& run : runs[w])
             for (std::size_t i = 0; i < window.motor_count(); ++i) {
                 const JudgedMotor& motor = window.motors[i];
@@ -281,9 +291,9 @@ std::vector<std::vector<WindowOutcome>> SlipJudge::simulate_all(
                                window.motor_count() == 2 && i == 0});
             }
     }
-    std::vector<WindowOutcome> outcomes(all.size());
-    simulate(all, outcomes);
-    std::vector<std::vector<WindowOutcome>> answers(windows.size());
+    std::vector<dynamics::WindowOutcome> outcomes(all.size());
+    dynamics::simulate(all, outcomes);
+    std::vector<std::vector<dynamics::WindowOutcome>> answers(windows.size());
     std::size_t next = 0;
     for (std::size_t w = 0; w < windows.size(); ++w)
         for (std::size_t r = 0; r < runs[w].size(); ++r) {
@@ -301,17 +311,18 @@ void SlipJudge::take(const Tried& tried) const {
     const Run* mildest = nullptr;
     for (std::size_t i = 0; i < tried.runs.size(); ++i) {
         const Run& run = tried.runs[i];
-        const WindowOutcome& outcome = tried.outcomes[i];
-        const bool sine = run.regulator == CurrentRegulator::dead_beat;
+        const dynamics::WindowOutcome& outcome = tried.outcomes[i];
+        const bool sine = run.regulator == dynamics::CurrentRegulator::dead_beat;
         answer.peak_angle_rad = std::max(answer.peak_angle_rad, outcome.peak_load_angle_rad);
-        if (sine && run.variant.edge == BandEdge::low && nominal_spread(run.variant))
+        if (sine && run.variant.edge == dynamics::BandEdge::low && nominal_spread(run.variant))
             answer.low_angle_rad = outcome.peak_load_angle_rad;
         if (!outcome.slipped()) continue;
         ++answer.slips;
-        const bool better = mildest == nullptr ||
-                            (sine && mildest->regulator == CurrentRegulator::mixed_decay) ||
-                            (sine == (mildest->regulator == CurrentRegulator::dead_beat) &&
-                             milder(run.variant, mildest->variant));
+        const bool better =
+            mildest == nullptr ||
+            (sine && mildest->regulator == dynamics::CurrentRegulator::mixed_decay) ||
+            (sine == (mildest->regulator == dynamics::CurrentRegulator::dead_beat) &&
+             milder(run.variant, mildest->variant));
         if (better) mildest = &run;
     }
     answer.runs = static_cast<int>(tried.runs.size());
@@ -319,10 +330,11 @@ void SlipJudge::take(const Tried& tried) const {
     if (mildest != nullptr) {
         answer.verdict = SlipVerdict::possible;
         answer.slips_at = mildest->variant;
-        answer.chopper_alone = mildest->regulator == CurrentRegulator::mixed_decay;
+        answer.chopper_alone = mildest->regulator == dynamics::CurrentRegulator::mixed_decay;
         answer.viscous_factor = mildest->viscous_factor;
     } else if (!slip.window.long_fast_stretch) {
-        const double peak_rad = peak_of_torque_rad(axis(BandEdge::low, tried.window->slot(0)));
+        const double peak_rad =
+            peak_of_torque_rad(axis(dynamics::BandEdge::low, tried.window->slot(0)));
         answer.past_peak =
             (answer.low_angle_rad > peak_rad && !slip.fast()) ||
             answer.peak_angle_rad > peak_rad + (slip.fast() ? kFastPastPeak_rad : kPastPeak_rad);
@@ -337,7 +349,8 @@ void SlipJudge::tell_likely(std::span<JudgedWindow* const> slipping) const {
         runs.push_back(nominal_runs(*window));
     const auto outcomes = simulate_all(slipping, runs, false);
     for (std::size_t w = 0; w < slipping.size(); ++w) {
-        if (!std::ranges::all_of(outcomes[w], [](const WindowOutcome& o) { return o.slipped(); }))
+        if (!std::ranges::all_of(outcomes[w],
+                                 [](const dynamics::WindowOutcome& o) { return o.slipped(); }))
             continue;
         SlipAnswer& answer = slipping[w]->slip.answer;
         answer.verdict = SlipVerdict::likely;
@@ -353,29 +366,29 @@ void SlipJudge::tell_late(std::span<JudgedWindow* const> slipping) const {
         bool known = true;
         for (std::size_t i = 0; i < punctual.motor_count(); ++i) {
             known = known && !punctual.motors[i].phases.empty();
-            punctual.motors[i].edges =
-                ideal_edges(punctual.motors[i].phases,
-                            microstep_angle_rad(axis(BandEdge::nominal, punctual.slot(i))));
+            punctual.motors[i].edges = dynamics::ideal_edges(
+                punctual.motors[i].phases,
+                dynamics::microstep_angle_rad(axis(dynamics::BandEdge::nominal, punctual.slot(i))));
         }
         if (!known) continue;
         JudgedWindow* one = &punctual;
         const std::vector<std::vector<Run>> runs{spread_runs(punctual)};
         const auto outcomes = simulate_all({&one, 1}, runs, true);
-        window->slip.answer.only_late =
-            std::ranges::none_of(outcomes[0], [](const WindowOutcome& o) { return o.slipped(); });
+        window->slip.answer.only_late = std::ranges::none_of(
+            outcomes[0], [](const dynamics::WindowOutcome& o) { return o.slipped(); });
     }
 }
 
 double SlipJudge::likelihood(const JudgedWindow& window) const {
-    const CurrentRegulator regulator = window.slip.answer.chopper_alone
-                                           ? CurrentRegulator::mixed_decay
-                                           : CurrentRegulator::dead_beat;
-    std::array<WindowRun, 2> motors;
-    Spread spread;
+    const dynamics::CurrentRegulator regulator = window.slip.answer.chopper_alone
+                                                     ? dynamics::CurrentRegulator::mixed_decay
+                                                     : dynamics::CurrentRegulator::dead_beat;
+    std::array<dynamics::WindowRun, 2> motors;
+    dynamics::Spread spread;
     for (std::size_t i = 0; i < window.motor_count(); ++i) {
         const std::size_t slot = window.slot(i);
-        const Window& span = window.slip.window;
-        motors[i] = {&axis(BandEdge::nominal, slot),
+        const dynamics::Window& span = window.slip.window;
+        motors[i] = {&axis(dynamics::BandEdge::nominal, slot),
                      window.motors[i].edges,
                      span.end_s - span.run_in_s,
                      window.motors[i].start_rate_rad_s,
@@ -384,13 +397,13 @@ double SlipJudge::likelihood(const JudgedWindow& window) const {
                      1.0,
                      true,
                      i + 1 < window.motor_count()};
-        const double nominal = axis(BandEdge::nominal, slot).torque_factor;
-        spread.torque_low_factor = axis(BandEdge::low, slot).torque_factor / nominal;
-        spread.torque_high_factor = axis(BandEdge::high, slot).torque_factor / nominal;
+        const double nominal = axis(dynamics::BandEdge::nominal, slot).torque_factor;
+        spread.torque_low_factor = axis(dynamics::BandEdge::low, slot).torque_factor / nominal;
+        spread.torque_high_factor = axis(dynamics::BandEdge::high, slot).torque_factor / nominal;
         spread.stiffness_low_factor = springs_[slot].soft;
         spread.stiffness_high_factor = springs_[slot].stiff;
     }
-    return slip_likelihood({motors.data(), window.motor_count()}, spread, kDraws, kSeed);
+    return dynamics::slip_likelihood({motors.data(), window.motor_count()}, spread, kDraws, kSeed);
 }
 
 void SlipJudge::judge(std::span<JudgedWindow> windows) {
@@ -443,4 +456,4 @@ void SlipJudge::run_and_take(std::span<Tried* const> all,
     }
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -26,12 +26,12 @@
 #include "stepper_sim/run/demand.hpp"
 #include "stepper_sim/run/slip_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// One motor of a window.
 struct JudgedMotor {
-    std::vector<StepEdge> edges;    // as emitted, from the run-in on
-    std::vector<RatePhase> phases;  // as planned, where punctual pulses may be wanted
+    std::vector<dynamics::StepEdge> edges;    // as emitted, from the run-in on
+    std::vector<dynamics::RatePhase> phases;  // as planned, where punctual pulses may be wanted
     double start_rate_rad_s = 0.0;
     double rad_per_m = 0.0;
 };
@@ -56,15 +56,15 @@ struct JudgeRules {
 
 class SlipJudge {
   public:
-    SlipJudge(const Machine& machine, const MotorModels& models, const JudgeRules& rules);
+    SlipJudge(const machine::Machine& machine, const MotorModels& models, const JudgeRules& rules);
 
     /// Fills in the answers, and what reasons are read from.
     void judge(std::span<JudgedWindow> windows);
 
   private:
     struct Run {
-        PlantVariant variant;
-        CurrentRegulator regulator = CurrentRegulator::dead_beat;
+        dynamics::PlantVariant variant;
+        dynamics::CurrentRegulator regulator = dynamics::CurrentRegulator::dead_beat;
         double viscous_factor = 1.0;
 
         bool operator==(const Run&) const = default;
@@ -73,14 +73,15 @@ class SlipJudge {
     struct Tried {
         JudgedWindow* window = nullptr;
         std::vector<Run> runs;
-        std::vector<WindowOutcome> outcomes;
+        std::vector<dynamics::WindowOutcome> outcomes;
     };
 
-    const AxisDynamics& axis(BandEdge edge, std::size_t slot) const {
+    const dynamics::AxisDynamics& axis(dynamics::BandEdge edge, std::size_t slot) const {
         return axes_[static_cast<std::size_t>(edge)][slot];
     }
     void describe(JudgedWindow& window) const;
-    AxisDynamics variant_of(const PlantVariant& variant, std::size_t slot) const;
+    dynamics::AxisDynamics variant_of(const dynamics::PlantVariant& variant,
+                                      std::size_t slot) const;
     std::optional<double> share_at(std::size_t slot, double hz) const;
     std::vector<double> shares_of(const JudgedWindow& window) const;
     std::vector<Run> first_runs(const JudgedWindow& window) const;
@@ -91,9 +92,9 @@ class SlipJudge {
     std::vector<Run> nominal_runs(const JudgedWindow& window) const;
     bool any_chopper(const JudgedWindow& window) const;
     /// One outcome a run: of the motor that fares worse.
-    std::vector<std::vector<WindowOutcome>> simulate_all(std::span<JudgedWindow* const> windows,
-                                                         std::span<const std::vector<Run>> runs,
-                                                         bool until_lost) const;
+    std::vector<std::vector<dynamics::WindowOutcome>> simulate_all(
+        std::span<JudgedWindow* const> windows, std::span<const std::vector<Run>> runs,
+        bool until_lost) const;
     void run_and_take(std::span<Tried* const> all,
                       std::vector<Run> (SlipJudge::*runs_of)(const JudgedWindow&) const);
     void take(const Tried& tried) const;
@@ -101,11 +102,11 @@ class SlipJudge {
     void tell_late(std::span<JudgedWindow* const> slipping) const;
     double likelihood(const JudgedWindow& window) const;
 
-    const Machine& machine_;
+    const machine::Machine& machine_;
     JudgeRules rules_;
-    std::array<std::vector<AxisDynamics>, 3> axes_;
-    std::vector<SpringBand> springs_;
+    std::array<std::vector<dynamics::AxisDynamics>, 3> axes_;
+    std::vector<dynamics::SpringBand> springs_;
     int drawn_ = 0;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

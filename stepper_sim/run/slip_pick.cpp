@@ -6,7 +6,7 @@
 #include <numbers>
 #include <tuple>
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -19,7 +19,7 @@ int rung(double value, double least, double step) {
     return static_cast<int>(std::floor(std::log(std::max(value, least) / least) / std::log(step)));
 }
 
-auto kind_of(std::size_t motor, const Window& w) {
+auto kind_of(std::size_t motor, const dynamics::Window& w) {
     constexpr double kLeastRatio = 0.1;
     return std::tuple(motor, w.long_fast_stretch, rung(w.ratio, kLeastRatio, kRatioStep),
                       rung(std::fabs(w.ratio_rate_rad_s), kSlowest_rad_s, kRateStep),
@@ -30,15 +30,15 @@ auto kind_of(std::size_t motor, const Window& w) {
 }  // namespace
 
 WindowKinds::WindowKinds(std::span<const MotorScreen> screens) {
-    std::map<decltype(kind_of(0, Window{})), std::size_t> kinds;
+    std::map<decltype(kind_of(0, dynamics::Window{})), std::size_t> kinds;
     for (std::size_t m = 0; m < screens.size(); ++m)
-        for (const Window& window : screens[m].windows) {  // riskiest first
+        for (const dynamics::Window& window : screens[m].windows) {  // riskiest first
             const auto [kind, is_new] = kinds.try_emplace(kind_of(m, window), kinds.size());
             if (is_new) kinds_.push_back({m, 0, 0, true, true});
             candidates_.push_back({m, kind->second, window, kinds_[kind->second].size++});
         }
     std::ranges::stable_sort(candidates_, [](const PickedWindow& a, const PickedWindow& b) {
-        return window_risk(a.window) > window_risk(b.window);
+        return dynamics::window_risk(a.window) > dynamics::window_risk(b.window);
     });
 }
 
@@ -78,4 +78,4 @@ std::uint64_t WindowKinds::vouched_for(std::size_t motor) const {
     return count;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -17,7 +17,7 @@
 #include "stepper_sim/run/slip_result.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// So many of a kind, the riskiest, speak for all of it.
 inline constexpr std::size_t kSpokesmen = 3;
@@ -25,7 +25,7 @@ inline constexpr std::size_t kSpokesmen = 3;
 struct PickedWindow {
     std::size_t motor = 0;  // the first of its plant
     std::size_t kind = 0;   // of all motors
-    Window window;
+    dynamics::Window window;
     std::uint64_t rank = 0;  // within its kind, riskiest first
 };
 
@@ -56,4 +56,4 @@ class WindowKinds {
     std::vector<Kind> kinds_;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -13,7 +13,7 @@
 #include "stepper_sim/machine/setting.hpp"
 #include "stepper_sim/run/moment.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Reversals from so much of the natural frequency to so much of it feed the swing: half-power width at heavy damping, and the
 /// softening of large swings on the lower side (physics of the pendulum: 0.61 at 2.5 rad).
@@ -23,7 +23,7 @@ enum class SlipVerdict : std::uint8_t { passes, possible, likely };
 
 /// Lowering this setting to `scale` of its value stops the slips.
 struct SlipCure {
-    SettingKey setting = SettingKey::max_acceleration;
+    machine::SettingKey setting = machine::SettingKey::max_acceleration;
     double scale = 1.0;
 };
 
@@ -40,7 +40,7 @@ enum class SlipReason : std::uint8_t {
 struct SlipAnswer {
     SlipVerdict verdict = SlipVerdict::passes;
     // Where it does not pass, the mildest variant of the machine that slips ...
-    PlantVariant slips_at;
+    dynamics::PlantVariant slips_at;
     bool chopper_alone = false;   // ... only with a simple chopper
     double viscous_factor = 1.0;  // ... at this much bearing friction
     bool past_peak = false;       // nothing slips, but the rotor swings past the peak of the torque
@@ -59,7 +59,7 @@ struct SlipAnswer {
 struct SlipWindow {
     int motor = 0;    // slot
     int beside = -1;  // the other motor of crossed belts; -1: none
-    Window window;
+    dynamics::Window window;
     bool like_riskier = false;  // a riskier one of its kind is looked at too
     SlipAnswer answer;
     Moment at;                      // where the screen's ratio peaks
@@ -70,8 +70,8 @@ struct SlipWindow {
     double ripple_hz = 0.0;   // rate of steps where the screen's ratio peaks
     /// Above the base speed, where the torque falls off and a cruise may swing up by itself.
     bool fast() const { return window.long_fast_stretch || base_share > 1.0; }
-    SettingKey lower() const {
-        return fast() ? SettingKey::max_speed : SettingKey::max_acceleration;
+    machine::SettingKey lower() const {
+        return fast() ? machine::SettingKey::max_speed : machine::SettingKey::max_acceleration;
     }
     SlipReason reason() const;
     double likelihood = -1.0;  // share of seeded draws that slip; < 0: not drawn
@@ -105,4 +105,4 @@ struct SlipResult {
     std::vector<SlipWindow> windows;  // riskiest first
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

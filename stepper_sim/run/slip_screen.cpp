@@ -14,7 +14,7 @@
 #include "stepper_sim/dynamics/screen_move.hpp"
 #include "stepper_sim/run/least_damping.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -23,69 +23,76 @@ constexpr double kTableReach = 1.01;
 
 }  // namespace
 
-ModalScreen motor_screen(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
-                         Ringing ringing) {
+dynamics::ModalScreen motor_screen(const machine::Machine& machine, const MotorModels& models,
+                                   int slot, dynamics::BandEdge edge, dynamics::Ringing ringing) {
     const auto s = static_cast<std::size_t>(slot);
-    const AvailableTorque& available = models.available[s];
-    return {
-        axis_dynamics(machine, models.loads, available, slot, edge),
-        TorqueTable([&](double rate_rad_s) { return edge_torque_Nm(available, edge, rate_rad_s); },
-                    kTableReach * top_travel_m_s(machine, models.loads, s) /
-                        models.loads.motors[s].radius_m),
-        ringing};
+    const motor::AvailableTorque& available = models.available[s];
+    return {dynamics::axis_dynamics(machine, models.loads, available, slot, edge),
+            dynamics::TorqueTable(
+                [&](double rate_rad_s) {
+                    return dynamics::edge_torque_Nm(available, edge, rate_rad_s);
+                },
+                kTableReach * top_travel_m_s(machine, models.loads, s) /
+                    models.loads.motors[s].radius_m),
+            ringing};
 }
 
-double pass_ratio(const stepper_sim::Axis& axis) {
-    return axis.driver.regulator == Regulator::sine ? kSineRegulatorPass : kAnyRegulatorPass;
+double pass_ratio(const stepper_sim::machine::Axis& axis) {
+    return axis.driver.regulator == machine::Regulator::sine ? dynamics::kSineRegulatorPass
+                                                             : dynamics::kAnyRegulatorPass;
 }
 
 namespace {
 
 /// The seven variants of the spread, from the softest, heaviest and weakest to the stiffest, lightest and strongest, all with the least
 /// friction; and the nominal one.
-BankAxes bank_axes(const Machine& machine, const MotorModels& models, int slot, double margin) {
-    const AvailableTorque& available = models.available[static_cast<std::size_t>(slot)];
-    const auto at = [&](BandEdge edge) {
-        return axis_dynamics(machine, models.loads, available, slot, edge);
+dynamics::BankAxes bank_axes(const machine::Machine& machine, const MotorModels& models, int slot,
+                             double margin) {
+    const motor::AvailableTorque& available = models.available[static_cast<std::size_t>(slot)];
+    const auto at = [&](dynamics::BandEdge edge) {
+        return dynamics::axis_dynamics(machine, models.loads, available, slot, edge);
     };
-    const AxisDynamics nominal = at(BandEdge::nominal);
-    const double least = (1.0 - margin) * at(BandEdge::low).torque_factor / nominal.torque_factor;
-    const double most = at(BandEdge::high).torque_factor / nominal.torque_factor;
-    const SpringBand band = spring_band(machine, models.loads, slot);
-    BankAxes axes;
-    for (std::size_t lane = 0; lane < kSpreadLanes; ++lane) {
-        const double share = spread_share(lane);
-        axes[lane] = varied(
-            nominal, {BandEdge::nominal, least * std::pow(most / least, share),
-                      1.0 - kFrictionSpread, band.stiffness(share), SpringBand::mass(share)});
+    const dynamics::AxisDynamics nominal = at(dynamics::BandEdge::nominal);
+    const double least =
+        (1.0 - margin) * at(dynamics::BandEdge::low).torque_factor / nominal.torque_factor;
+    const double most = at(dynamics::BandEdge::high).torque_factor / nominal.torque_factor;
+    const dynamics::SpringBand band = dynamics::spring_band(machine, models.loads, slot);
+    dynamics::BankAxes axes;
+    for (std::size_t lane = 0; lane < dynamics::kSpreadLanes; ++lane) {
+        const double share = dynamics::spread_share(lane);
+        axes[lane] = dynamics::varied(
+            nominal, {dynamics::BandEdge::nominal, least * std::pow(most / least, share),
+                      1.0 - motor::kFrictionSpread, band.stiffness(share),
+                      dynamics::SpringBand::mass(share)});
         axes[lane].coupling_damping_Nms_rad *=
             least_damping(machine.axes[static_cast<std::size_t>(slot)]);
     }
-    axes[kNominalLane] = nominal;
+    axes[dynamics::kNominalLane] = nominal;
     return axes;
 }
 
-TorqueTable low_table(const Machine& machine, const MotorModels& models, std::size_t slot,
-                      double share) {
-    const AvailableTorque& available = models.available[slot];
+dynamics::TorqueTable low_table(const machine::Machine& machine, const MotorModels& models,
+                                std::size_t slot, double share) {
+    const motor::AvailableTorque& available = models.available[slot];
     return {[&available, share](double rate_rad_s) {
-                return share * edge_torque_Nm(available, BandEdge::low, rate_rad_s);
+                return share *
+                       dynamics::edge_torque_Nm(available, dynamics::BandEdge::low, rate_rad_s);
             },
             kTableReach * top_travel_m_s(machine, models.loads, slot) /
                 models.loads.motors[slot].radius_m};
 }
 
-SwingBank swing_bank(const Machine& machine, const MotorModels& models, std::size_t slot,
-                     double margin) {
-    const BankAxes axes = bank_axes(machine, models, static_cast<int>(slot), margin);
-    return {axes, (1.0 + kFrictionSpread) / (1.0 - kFrictionSpread),
+dynamics::SwingBank swing_bank(const machine::Machine& machine, const MotorModels& models,
+                               std::size_t slot, double margin) {
+    const dynamics::BankAxes axes = bank_axes(machine, models, static_cast<int>(slot), margin);
+    return {axes, (1.0 + motor::kFrictionSpread) / (1.0 - motor::kFrictionSpread),
             low_table(machine, models, slot, 1.0 - margin), low_table(machine, models, slot, 1.0)};
 }
 
 /// Of two axes on the same two motors: a motor sees what both do.
-void add(MoveSwing& sum, const MoveSwing& other) {
-    MoveScreen& screen = sum.screen;
-    const MoveScreen& beside = other.screen;
+void add(dynamics::MoveSwing& sum, const dynamics::MoveSwing& other) {
+    dynamics::MoveScreen& screen = sum.screen;
+    const dynamics::MoveScreen& beside = other.screen;
     if (beside.ratio > screen.ratio) {
         screen.peak_time_s = beside.peak_time_s;
         screen.peak_rate_rad_s = beside.peak_rate_rad_s;
@@ -103,30 +110,31 @@ void add(MoveSwing& sum, const MoveSwing& other) {
 
 }  // namespace
 
-std::vector<std::vector<std::size_t>> plants_of(const Machine& machine) {
+std::vector<std::vector<std::size_t>> plants_of(const machine::Machine& machine) {
     return planner::motor_groups(machine.kinematics, machine.program.axes);
 }
 
-SlipScreen::SlipScreen(const Machine& machine, const MotorModels& models, double margin) {
+SlipScreen::SlipScreen(const machine::Machine& machine, const MotorModels& models, double margin) {
     for (const std::vector<std::size_t>& slots : plants_of(machine)) {
         std::vector<Axis> axes;
-        double pass = kSineRegulatorPass;
+        double pass = dynamics::kSineRegulatorPass;
         for (const std::size_t slot : slots) {
-            const AxisDynamics nominal =
-                axis_dynamics(machine, models.loads, models.available[slot], static_cast<int>(slot),
-                              BandEdge::nominal);
+            const dynamics::AxisDynamics nominal =
+                dynamics::axis_dynamics(machine, models.loads, models.available[slot],
+                                        static_cast<int>(slot), dynamics::BandEdge::nominal);
             axes.push_back({slot,
                             swing_bank(machine, models, slot, margin),
-                            FastStretch(base_rate_rad_s(nominal)),
+                            dynamics::FastStretch(dynamics::base_rate_rad_s(nominal)),
                             1.0 / models.loads.motors[slot].radius_m,
                             {},
                             {}});
             pass = std::min(pass, pass_ratio(machine.axes[slot]));
         }
         const int first = static_cast<int>(slots.front());
-        const AxisDynamics low = axis_dynamics(
-            machine, models.loads, models.available[slots.front()], first, BandEdge::low);
-        plants_.push_back({std::move(axes), WindowBuilder(window_rule(low, pass))});
+        const dynamics::AxisDynamics low = dynamics::axis_dynamics(
+            machine, models.loads, models.available[slots.front()], first, dynamics::BandEdge::low);
+        plants_.push_back(
+            {std::move(axes), dynamics::WindowBuilder(dynamics::window_rule(low, pass))});
     }
 }
 
@@ -151,18 +159,20 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
         const double top_m_s = planner::peak_speed(move.profile);
         std::array<double, 2> motor_rad_m{};  // per metre of path
         for (std::size_t a = 0; a < count; ++a)
-            motor_rad_m[a] = motor_share(move, plant.axes[a].slot, plant.axes[a].rad_per_m);
-        std::array<MoveSwing, 2> swings;
+            motor_rad_m[a] =
+                dynamics::motor_share(move, plant.axes[a].slot, plant.axes[a].rad_per_m);
+        std::array<dynamics::MoveSwing, 2> swings;
         double top_rad_s = 0.0;
         for (std::size_t a = 0; a < count; ++a) {
             Axis& axis = plant.axes[a];
-            const double axis_rad_m = axis_share(move, axis.slot, axis.rad_per_m);
-            for_each_rate_phase(move, axis_rad_m, [&](const RatePhase& phase) {
+            const double axis_rad_m = dynamics::axis_share(move, axis.slot, axis.rad_per_m);
+            dynamics::for_each_rate_phase(move, axis_rad_m, [&](const dynamics::RatePhase& phase) {
                 axis.bank.phase(phase);
                 axis.stretches.add(phase);
             });
-            for_each_rate_phase(move, motor_rad_m[a],
-                                [&](const RatePhase& phase) { axis.fast.phase(phase); });
+            dynamics::for_each_rate_phase(
+                move, motor_rad_m[a],
+                [&](const dynamics::RatePhase& phase) { axis.fast.phase(phase); });
             swings[a] = axis.bank.end_move();
             swings[a].screen.fast_stretch_s = axis.fast.end_move();
             swings[a].screen.peak_time_s -= rest_s;
@@ -171,14 +181,14 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
             const double axis_rad_s = std::fabs(axis_rad_m) * top_m_s;
             if (axis_rad_s > 0.0 && axis_rad_s < axis.slowest_rad_s) {
                 axis.slowest_rad_s = axis_rad_s;
-                axis.stretches.mark(StretchKeeper::Kind::crawl, swings[a].screen.duration_s,
-                                    swings[a].screen.duration_s);
+                axis.stretches.mark(dynamics::StretchKeeper::Kind::crawl,
+                                    swings[a].screen.duration_s, swings[a].screen.duration_s);
             }
-            const MoveScreen& screen = swings[a].screen;
+            const dynamics::MoveScreen& screen = swings[a].screen;
             const double ringing_m = std::max(screen.corner_ringing_m, screen.ringing_m);
             if (ringing_m > axis.worst.ringing_m) {
                 axis.stretches.mark(
-                    StretchKeeper::Kind::ringing,
+                    dynamics::StretchKeeper::Kind::ringing,
                     screen.corner_ringing_m > screen.ringing_m ? screen.duration_s : 0.0, 0.0);
                 axis.worst.ringing_m = ringing_m;
                 axis.worst.ringing_at = {move.line, move.start.seconds(),
@@ -188,7 +198,7 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
                                              std::fabs(planner::acceleration_at(first, 0.0))};
             }
         }
-        MoveSwing whole = swings[0];
+        dynamics::MoveSwing whole = swings[0];
         if (count == 2) add(whole, swings[1]);
         whole.screen.top_rate_rad_s = top_rad_s;
         plant.windows.add(whole.screen, move.start.seconds());
@@ -200,7 +210,7 @@ void SlipScreen::push(Plant& plant, std::span<const planner::MotorMove> moves,
                 axis.worst.ratio_peak = axis.worst.swing = whole.nominal_ratio;
                 axis.worst.load_angle_rad = whole.screen.load_angle_rad;
                 axis.worst.ratio_at = moment_in(move, axis.slot, whole.screen.peak_time_s);
-                axis.stretches.mark(StretchKeeper::Kind::swing, whole.screen.duration_s,
+                axis.stretches.mark(dynamics::StretchKeeper::Kind::swing, whole.screen.duration_s,
                                     whole.screen.duration_s);
             }
             axis.stretches.end_move();
@@ -218,11 +228,11 @@ std::vector<MotorScreen> SlipScreen::finish() {
         for (Axis& axis : plant.axes) {
             MotorScreen& result = results[axis.slot];
             result.worst = std::move(axis.worst);
-            result.ringing = axis.stretches.take(StretchKeeper::Kind::ringing);
+            result.ringing = axis.stretches.take(dynamics::StretchKeeper::Kind::ringing);
             // What a motor sees of two axes is no swing of one of them.
             if (plant.axes.size() > 1) continue;
-            result.swing = axis.stretches.take(StretchKeeper::Kind::swing);
-            result.crawl = axis.stretches.take(StretchKeeper::Kind::crawl);
+            result.swing = axis.stretches.take(dynamics::StretchKeeper::Kind::swing);
+            result.crawl = axis.stretches.take(dynamics::StretchKeeper::Kind::crawl);
         }
         MotorScreen& first = results[plant.axes.front().slot];
         first.windows = plant.windows.finish();
@@ -232,4 +242,4 @@ std::vector<MotorScreen> SlipScreen::finish() {
     return results;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -25,7 +25,7 @@
 #include "stepper_sim/run/demand.hpp"
 #include "stepper_sim/run/slip_result.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// The largest swing of one move, nominal, and whose it is.
 struct MoveRatio {
@@ -34,19 +34,20 @@ struct MoveRatio {
 };
 
 struct MotorScreen {
-    std::vector<Window> windows;  // of the plant this motor is the first of, riskiest first
+    std::vector<dynamics::Window>
+        windows;  // of the plant this motor is the first of, riskiest first
     MotorSlip worst;
     // Of the axis: around the places of `worst`, and its slowest move; empty: it does not move, or belts are crossed.
-    SwingStretch swing, crawl, ringing;
+    dynamics::SwingStretch swing, crawl, ringing;
 };
 
 /// Motors that move together: one, or the two of crossed belts.
-std::vector<std::vector<std::size_t>> plants_of(const Machine& machine);
+std::vector<std::vector<std::size_t>> plants_of(const machine::Machine& machine);
 
 class SlipScreen {
   public:
     /// `machine` and `models` must outlive it. `margin`: share of the torque that must stay unused.
-    SlipScreen(const Machine& machine, const MotorModels& models, double margin);
+    SlipScreen(const machine::Machine& machine, const MotorModels& models, double margin);
 
     /// `ratios`: filled in move by move, where given.
     void push(std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios = {});
@@ -56,16 +57,16 @@ class SlipScreen {
   private:
     struct Axis {
         std::size_t slot;
-        SwingBank bank;
-        FastStretch fast;  // of the motor of this slot
+        dynamics::SwingBank bank;
+        dynamics::FastStretch fast;  // of the motor of this slot
         double rad_per_m;
         MotorSlip worst;
-        StretchKeeper stretches;
+        dynamics::StretchKeeper stretches;
         double slowest_rad_s = std::numeric_limits<double>::infinity();  // of moves
     };
     struct Plant {
         std::vector<Axis> axes;
-        WindowBuilder windows;
+        dynamics::WindowBuilder windows;
     };
     void push(Plant& plant, std::span<const planner::MotorMove> moves, std::span<MoveRatio> ratios);
 
@@ -73,10 +74,10 @@ class SlipScreen {
 };
 
 /// The exact screen of one swinging axis at one edge of its torque band.
-ModalScreen motor_screen(const Machine& machine, const MotorModels& models, int slot, BandEdge edge,
-                         Ringing ringing);
+dynamics::ModalScreen motor_screen(const machine::Machine& machine, const MotorModels& models,
+                                   int slot, dynamics::BandEdge edge, dynamics::Ringing ringing);
 
 /// The ratio up to which this axis's moves pass without a simulation.
-double pass_ratio(const stepper_sim::Axis& axis);
+double pass_ratio(const stepper_sim::machine::Axis& axis);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -12,7 +12,7 @@
 #include "planner/program/program_reader.hpp"
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Guess: as many as lines in a block of text (plan_file.cpp), which fit the second-level cache.
 inline constexpr std::size_t kMovesAtOnce = 1024;
@@ -29,10 +29,10 @@ struct Stages {
     std::vector<planner::PlannedMove> planned;
     std::vector<planner::MotorMove> motor_moves;
 
-    Stages(const Machine& machine, const std::string& file_name)
+    Stages(const machine::Machine& machine, const std::string& file_name)
         : reader(machine.program, file_name),
           path(machine.program, machine.planning.arc_tolerance),
-          look_ahead(plan_limits(machine)),
+          look_ahead(machine::plan_limits(machine)),
           mover(machine.kinematics, machine.program.axes) {}
 
     /// The first motor moves that became final with this block of text; valid until the next call.
@@ -78,4 +78,4 @@ struct Stages {
     bool last = false;
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

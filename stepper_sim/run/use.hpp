@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// What is asked of nothing counts as this many times too much.
 inline constexpr double kMaxUse = 1000.0;
@@ -27,4 +27,4 @@ struct BandUse {
     double surely_worse_than() const { return too_much() ? low : std::min(low, 1.0); }
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -6,13 +6,13 @@
 
 #include "planner/lookahead/corner.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 double Reach::peak_m_s() const {
     return std::min(speed_m_s, std::sqrt(acceleration_m_s2 * travel_m));
 }
 
-Reach reach_of(const Machine& machine, const Axis& axis) {
+Reach reach_of(const machine::Machine& machine, const machine::Axis& axis) {
     Reach reach{axis.settings.max_speed.value(), axis.settings.max_acceleration.value(), 0.0,
                 std::numeric_limits<double>::infinity()};
     if (machine.planning.path_acceleration)
@@ -26,7 +26,7 @@ Reach reach_of(const Machine& machine, const Axis& axis) {
     return reach;
 }
 
-std::vector<WorstMotion> worst_motions(const Machine& machine) {
+std::vector<WorstMotion> worst_motions(const machine::Machine& machine) {
     std::vector<WorstMotion> motions;
     const auto add = [&](int axis, std::initializer_list<std::pair<int, double>> parts) {
         WorstMotion motion;
@@ -53,4 +53,4 @@ std::vector<WorstMotion> worst_motions(const Machine& machine) {
     return motions;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -12,7 +12,7 @@
 
 #include "stepper_sim/machine/machine.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// What the settings let an axis do by itself.
 struct Reach {
@@ -24,7 +24,7 @@ struct Reach {
     double peak_m_s() const;
 };
 
-Reach reach_of(const Machine& machine, const Axis& axis);
+Reach reach_of(const machine::Machine& machine, const machine::Axis& axis);
 
 /// Fastest moment of a motion: still speeding up at its top speed.
 struct WorstMotion {
@@ -35,6 +35,6 @@ struct WorstMotion {
 };
 
 /// Both directions of every axis (gravity tells them apart) and, on crossed belts, the four diagonals of X and Y.
-std::vector<WorstMotion> worst_motions(const Machine& machine);
+std::vector<WorstMotion> worst_motions(const machine::Machine& machine);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -13,7 +13,7 @@
 #include "stepper_sim/dynamics/band_edge.hpp"
 #include "stepper_sim/run/worst_motions.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 namespace {
 
@@ -40,7 +40,7 @@ constexpr double kLongestLeg_m = 0.05;
 
 class MoveWriter {
   public:
-    explicit MoveWriter(const Machine& machine) {
+    explicit MoveWriter(const machine::Machine& machine) {
         for (std::size_t i = 0; i < machine.axes.size(); ++i)
             if (machine.axes[i].travel_min) at_[i] = machine.axes[i].travel_min->value();
     }
@@ -159,10 +159,10 @@ struct Band {
     double low_hz, high_hz;
 };
 
-Band band_of(const Machine& machine, const MotorModels& models, int slot) {
-    const VibrationModes modes = vibration_modes(
-        axis_dynamics(machine, models.loads, models.available[static_cast<std::size_t>(slot)], slot,
-                      BandEdge::nominal));
+Band band_of(const machine::Machine& machine, const MotorModels& models, int slot) {
+    const dynamics::VibrationModes modes = dynamics::vibration_modes(dynamics::axis_dynamics(
+        machine, models.loads, models.available[static_cast<std::size_t>(slot)], slot,
+        dynamics::BandEdge::nominal));
     constexpr double kTurn = 2.0 * std::numbers::pi;
     return {kSlowestShare * modes.mode[0].rate_rad_s / kTurn,
             kFastestShare * modes.used().back().rate_rad_s / kTurn};
@@ -186,22 +186,22 @@ void zig_zags(const AxisArray& direction, const Band& band, const Reach& reach, 
 }
 
 /// Then one diagonal of crossed belts is the mirror of the other.
-bool equal_motors(const Axis& a, const Axis& b) {
+bool equal_motors(const machine::Axis& a, const machine::Axis& b) {
     return a.motor.name == b.motor.name && a.driver.name == b.driver.name &&
            a.current.rms() == b.current.rms() && a.supply == b.supply &&
            a.running_factor == b.running_factor && a.microsteps == b.microsteps;
 }
 
-double full_step_m(const Axis& axis) {
+double full_step_m(const machine::Axis& axis) {
     return axis.drive.travel_per_turn().value() / axis.motor.steps_per_turn;
 }
 
 }  // namespace
 
-std::vector<ProgramSource> worst_moves(const Machine& machine, const MotorModels& models,
+std::vector<ProgramSource> worst_moves(const machine::Machine& machine, const MotorModels& models,
                                        int slot) {
     const auto s = static_cast<std::size_t>(slot);
-    const Axis& axis = machine.axes[s];
+    const machine::Axis& axis = machine.axes[s];
     const Band band = band_of(machine, models, slot);
     MoveWriter single(machine), zig_zag(machine);
     const auto run = [&](const AxisArray& direction, const Reach& reach) {
@@ -242,7 +242,7 @@ std::vector<ProgramSource> worst_moves(const Machine& machine, const MotorModels
     return programs;
 }
 
-std::vector<ProgramSource> worst_corners(const Machine& machine) {
+std::vector<ProgramSource> worst_corners(const machine::Machine& machine) {
     const int x = machine.program.axes.slot('X'), y = machine.program.axes.slot('Y');
     if (x < 0 || y < 0) return {};
     const auto a = static_cast<std::size_t>(x), b = static_cast<std::size_t>(y);
@@ -269,7 +269,8 @@ std::vector<ProgramSource> worst_corners(const Machine& machine) {
     return {ProgramSource("worst-case corners of X and Y", std::move(moves))};
 }
 
-std::vector<ProgramSource> worst_programs(const Machine& machine, const MotorModels& models) {
+std::vector<ProgramSource> worst_programs(const machine::Machine& machine,
+                                          const MotorModels& models) {
     std::vector<ProgramSource> programs;
     for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot)
         for (ProgramSource& moves : worst_moves(machine, models, slot))
@@ -279,4 +280,4 @@ std::vector<ProgramSource> worst_programs(const Machine& machine, const MotorMod
     return programs;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -16,19 +16,21 @@
 #include "stepper_sim/run/demand.hpp"
 #include "stepper_sim/run/program_source.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 
 /// Strokes of one zig-zag. Guess: thin walls and filled corners make this many before their length changes; a program with longer ones
 /// must be checked itself.
 inline constexpr int kZigZagStrokes = 8;
 
 /// The moves of one axis, strokes and zig-zags; on crossed belts those of X hold both diagonals too.
-std::vector<ProgramSource> worst_moves(const Machine& machine, const MotorModels& models, int slot);
+std::vector<ProgramSource> worst_moves(const machine::Machine& machine, const MotorModels& models,
+                                       int slot);
 
 /// Right-angled staircases of X with Y, with legs from short to long: one program, or none where the machine has not both.
-std::vector<ProgramSource> worst_corners(const Machine& machine);
+std::vector<ProgramSource> worst_corners(const machine::Machine& machine);
 
 /// All of them: those of each axis, and the corners.
-std::vector<ProgramSource> worst_programs(const Machine& machine, const MotorModels& models);
+std::vector<ProgramSource> worst_programs(const machine::Machine& machine,
+                                          const MotorModels& models);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

@@ -7,7 +7,7 @@
 #include "stepper_sim/trial/fit.hpp"
 #include "stepper_sim/trial/trial.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -145,4 +145,4 @@ std::vector<planner::Diagnostic> far_outliers(std::span<const Answer> outliers) 
                                 "repeat it, or clear the answer you trust less"}};
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

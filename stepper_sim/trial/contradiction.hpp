@@ -13,7 +13,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/trial/trial_sheet.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 /// An answer and how far it lies from what was fitted, in its own errors: above 0 where the fit lies above it.
 struct Answer {
@@ -44,4 +44,4 @@ std::vector<planner::Diagnostic> far_outliers(std::span<const Answer> outliers);
 /// "y.toml:12:3"
 std::string place_text(const planner::Place& place);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

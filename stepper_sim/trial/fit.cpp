@@ -9,7 +9,7 @@
 #include "stepper_sim/trial/trial.hpp"
 #include "stepper_sim/trial/trial_loudness.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -54,11 +54,11 @@ bool is_end(const TrialSheet& sheet, double frequency_Hz) {
 
 class AxisFitter {
   public:
-    AxisFitter(const Machine& machine, const MotorModels& models,
+    AxisFitter(const machine::Machine& machine, const run::MotorModels& models,
                std::span<const TrialSheet* const> sheets)
         : sheets_(sheets), available_(models.available[slot()]) {
         fit_.slot = sheets.front()->slot;
-        damping_before_ = machine.axes[slot()].damping.value_or(kDefaultModalDamping);
+        damping_before_ = machine.axes[slot()].damping.value_or(dynamics::kDefaultModalDamping);
         fit_.letter = sheets.front()->letter;
         fit_.prior = trial_prior(machine, models, fit_.slot);
         fit_.before = belief_before(fit_.prior);
@@ -222,7 +222,7 @@ class AxisFitter {
         const double damping = std::numbers::ln10 / (2.0 * std::numbers::pi * ripples.value);
         Observation o{
             ObservationKind::measured, std::log(damping_before_ / damping), {}, kRippleError};
-        if (is_rigid(fit_.prior.nominal)) return;
+        if (dynamics::is_rigid(fit_.prior.nominal)) return;
         o.gradient[damping_unknown] = 1.0;
         all.push_back(o);
         // Their number falls as the damping rises; the residual is that of the damping.
@@ -260,10 +260,10 @@ class AxisFitter {
     }
 
     std::span<const TrialSheet* const> sheets_;
-    const AvailableTorque& available_;
+    const motor::AvailableTorque& available_;
     TrialRig rig_;
     Prediction frequency_;
-    double damping_before_ = kDefaultModalDamping;
+    double damping_before_ = dynamics::kDefaultModalDamping;
     UnknownArray straightened_at_{};
     std::vector<Answer> answers_;
     AxisFit fit_;
@@ -276,7 +276,8 @@ bool AxisFit::learnt(Unknown unknown) const {
            std::fabs(after.value[unknown]) > kMovedShare * before.spread(unknown);
 }
 
-planner::Result<std::vector<AxisFit>> fit(const Machine& machine, const MotorModels& models,
+planner::Result<std::vector<AxisFit>> fit(const machine::Machine& machine,
+                                          const run::MotorModels& models,
                                           std::span<const TrialSheet> sheets) {
     std::vector<AxisFit> fits;
     std::vector<planner::Diagnostic> faults;
@@ -298,4 +299,4 @@ planner::Result<std::vector<AxisFit>> fit(const Machine& machine, const MotorMod
     return fits;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -21,7 +21,7 @@
 #include "stepper_sim/trial/trial_belief.hpp"
 #include "stepper_sim/trial/trial_sheet.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 inline constexpr double kLossError = 0.05;
 inline constexpr double kHeardError = 0.08;
@@ -52,7 +52,8 @@ struct AxisFit {
 
 /// By axis slot, those that have sheets. Errors: trial/contradiction, naming the two entries that disagree; trial/outlier, an answer that the
 /// fit is far from.
-planner::Result<std::vector<AxisFit>> fit(const Machine& machine, const MotorModels& models,
+planner::Result<std::vector<AxisFit>> fit(const machine::Machine& machine,
+                                          const run::MotorModels& models,
                                           std::span<const TrialSheet> sheets);
 
 /// The fit of all sheets of a machine.
@@ -61,4 +62,4 @@ struct FittedSheets {
     std::vector<std::string> recorded;  // what their captures say, a line each
 };
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -10,12 +10,12 @@
 #include "stepper_sim/machine/edit_toml.hpp"
 #include "stepper_sim/machine/typical.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
-using reading::Node;
-using reading::TextEdit;
+using machine::reading::Node;
+using machine::reading::TextEdit;
 
 constexpr int kDigits = 4;
 
@@ -35,7 +35,7 @@ std::string sources(const AxisFit& fit) {
 
 class Values {
   public:
-    Values(const Machine& machine, const MotorModels& models, const AxisFit& fit)
+    Values(const machine::Machine& machine, const run::MotorModels& models, const AxisFit& fit)
         : axis_(machine.axes[static_cast<std::size_t>(fit.slot)]),
           available_(models.available[static_cast<std::size_t>(fit.slot)]),
           fit_(fit),
@@ -46,15 +46,15 @@ class Values {
     std::vector<FittedValue> all() {
         running_factor();
         if (!shared_) quantity(friction_unknown, "load.friction", axis_.load.friction);
-        const bool rigid = is_rigid(fit_.prior.nominal);
+        const bool rigid = dynamics::is_rigid(fit_.prior.nominal);
         if (!rigid)
             quantity(spring_unknown, "stiffness",
                      axis_.stiffness.value_or(planner::from_si<planner::Stiffness>(
-                         typical_stiffness(axis_.drive).nominal)));
+                         machine::typical_stiffness(axis_.drive).nominal)));
         else if (!shared_)
             quantity(spring_unknown, "load.mass", axis_.load.mass);
         if (!rigid && fit_.learnt(damping_unknown)) {
-            const double before = axis_.damping.value_or(kDefaultModalDamping);
+            const double before = axis_.damping.value_or(dynamics::kDefaultModalDamping);
             add(damping_unknown, "damping",
                 axis_.damping ? planner::format_number(before, kDigits) : "",
                 planner::format_number(before * factor(damping_unknown), kDigits));
@@ -67,8 +67,8 @@ class Values {
 
     void running_factor() {
         if (!fit_.learnt(torque_unknown)) return;
-        const AvailableTorque whole =
-            available_torque(axis_.motor, axis_.current, axis_.supply, 1.0);
+        const motor::AvailableTorque whole =
+            motor::available_torque(axis_.motor, axis_.current, axis_.supply, 1.0);
         const double value =
             available_.nominal_Nm(0.0) * factor(torque_unknown) / whole.nominal_Nm(0.0);
         add(torque_unknown, "running_factor",
@@ -90,8 +90,8 @@ class Values {
                                        100.0 * fit_.after.spread(unknown), sources(fit_))});
     }
 
-    const Axis& axis_;
-    const AvailableTorque& available_;
+    const machine::Axis& axis_;
+    const motor::AvailableTorque& available_;
     const AxisFit& fit_;
     bool shared_;
     std::vector<FittedValue> values_;
@@ -104,18 +104,18 @@ std::string comment(const FittedValue& value) {
 
 bool edit_value(std::string_view text, const Node& node, const FittedValue& value,
                 std::vector<TextEdit>& edits) {
-    TextEdit edit = reading::value_span(text, node);
+    TextEdit edit = machine::reading::value_span(text, node);
     if (edit.length == 0) return false;
     edit.with = value.value;
     edits.push_back(std::move(edit));
-    edits.push_back({reading::line_start(text, node.line), 0, comment(value)});
+    edits.push_back({machine::reading::line_start(text, node.line), 0, comment(value)});
     return true;
 }
 
 /// A new line below the axis's header, [axes.y].
 bool insert_value(std::string_view text, const Node& axis, const FittedValue& value,
                   std::vector<TextEdit>& edits) {
-    const std::size_t start = reading::line_start(text, axis.line);
+    const std::size_t start = machine::reading::line_start(text, axis.line);
     const std::size_t end = text.find('\n', start);
     const std::size_t mark = text.find_first_not_of(" \t", start);
     if (end == std::string_view::npos || mark >= end || text[mark] != '[') return false;
@@ -125,7 +125,8 @@ bool insert_value(std::string_view text, const Node& axis, const FittedValue& va
 
 }  // namespace
 
-std::vector<FittedValue> fitted_values(const Machine& machine, const MotorModels& models,
+std::vector<FittedValue> fitted_values(const machine::Machine& machine,
+                                       const run::MotorModels& models,
                                        std::span<const AxisFit> fits) {
     std::vector<FittedValue> values;
     for (const AxisFit& fit : fits) {
@@ -137,14 +138,14 @@ std::vector<FittedValue> fitted_values(const Machine& machine, const MotorModels
 
 planner::Result<std::string> with_fitted(std::string_view text, const std::string& file,
                                          std::span<const FittedValue> values) {
-    const auto root = reading::parse_toml(text, file);
+    const auto root = machine::reading::parse_toml(text, file);
     if (!root) return root.diagnostics();
     std::vector<TextEdit> edits;
     std::vector<planner::Diagnostic> faults;
     for (const FittedValue& value : values) {
         const std::string axis_path = std::string("axes.") + lower(value.letter);
-        const Node* axis = reading::find_path(root.value(), axis_path);
-        const Node* node = reading::find_path(root.value(), axis_path + '.' + value.key);
+        const Node* axis = machine::reading::find_path(root.value(), axis_path);
+        const Node* node = machine::reading::find_path(root.value(), axis_path + '.' + value.key);
         const bool whole_key = value.key.find('.') == std::string::npos;
         const bool done = node != nullptr                ? edit_value(text, *node, value, edits)
                           : axis != nullptr && whole_key ? insert_value(text, *axis, value, edits)
@@ -157,7 +158,7 @@ planner::Result<std::string> with_fitted(std::string_view text, const std::strin
                               "write " + value.key + " = " + value.value + " there yourself"});
     }
     if (!faults.empty()) return faults;
-    return reading::edited(text, std::move(edits));
+    return machine::reading::edited(text, std::move(edits));
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -18,7 +18,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/trial/fit.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 struct FittedValue {
     char letter = 'X';
@@ -29,7 +29,8 @@ struct FittedValue {
 };
 
 /// The values of which the sheets say something. On crossed belts friction and mass, which two motors share, are left out.
-std::vector<FittedValue> fitted_values(const Machine& machine, const MotorModels& models,
+std::vector<FittedValue> fitted_values(const machine::Machine& machine,
+                                       const run::MotorModels& models,
                                        std::span<const AxisFit> fits);
 
 /// `text`, the machine file, with the values in it. Errors: machine/not-toml; trial/cannot-write where the file has no place for a
@@ -37,4 +38,4 @@ std::vector<FittedValue> fitted_values(const Machine& machine, const MotorModels
 planner::Result<std::string> with_fitted(std::string_view text, const std::string& file,
                                          std::span<const FittedValue> values);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -127,4 +127,4 @@ Estimate map_estimate(std::span<const Observation> observations,
     return estimate;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

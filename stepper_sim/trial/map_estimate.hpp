@@ -16,7 +16,7 @@
 
 #include "stepper_sim/trial/trial_prior.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 enum class ObservationKind : std::uint8_t { measured, above, below };
 
@@ -44,4 +44,4 @@ double misfit(std::span<const Observation> observations, const UnknownArray& spr
 
 Estimate map_estimate(std::span<const Observation> observations, const UnknownArray& spread_before);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -13,7 +13,7 @@
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/trial/trial_loudness.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -37,7 +37,7 @@ constexpr double kWantedSwing_rad = 1.1;
 constexpr double kGentlest = 0.125, kHardest = 16.0;
 constexpr int kValueDigits = 4;
 
-double usable_m(const Machine& machine, const TrialRig& rig) {
+double usable_m(const machine::Machine& machine, const TrialRig& rig) {
     double usable = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < machine.axes.size(); ++i)
         if (rig.way[i] != 0.0 && machine.axes[i].travel_min && machine.axes[i].travel_max)
@@ -47,11 +47,11 @@ double usable_m(const Machine& machine, const TrialRig& rig) {
 }
 
 /// Axis speed below every step-rate ceiling of the motors that take part.
-double ceiling_m_s(const Machine& machine, const TrialRig& rig) {
+double ceiling_m_s(const machine::Machine& machine, const TrialRig& rig) {
     double ceiling = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < machine.axes.size(); ++i)
         if (rig.way[i] != 0.0)
-            ceiling = std::min(ceiling, ceiling_speed_m_s(machine, machine.axes[i]));
+            ceiling = std::min(ceiling, run::ceiling_speed_m_s(machine, machine.axes[i]));
     return kBelowCeiling * ceiling / rig.motor_per_axis;
 }
 
@@ -61,7 +61,7 @@ std::vector<double> rungs_of(double predicted, double spread, double top) {
     const double zone_to = predicted * std::exp(kSpreads * spread);
     std::vector<double> rungs;
     for (double value = kFirstShare * predicted; value <= top;) {
-        rungs.push_back(words::floor_digits(value, kValueDigits));
+        rungs.push_back(check::words::floor_digits(value, kValueDigits));
         const double coarse = value * kRungRatio;
         if (coarse <= zone_from || value >= zone_to)
             value = coarse;
@@ -72,7 +72,8 @@ std::vector<double> rungs_of(double predicted, double spread, double top) {
 }
 
 /// Hardest reversals that stay in the room there is and swing no more than wanted at any frequency of the sweep.
-double sweep_acceleration_m_s2(const Trial& trial, const AxisDynamics& axis, double usable_m) {
+double sweep_acceleration_m_s2(const Trial& trial, const dynamics::AxisDynamics& axis,
+                               double usable_m) {
     const double present_m_s2 = trial.motion.acceleration_m_s2;
     const auto gentle = [&](double acceleration_m_s2) {
         RungMotion motion = trial.motion;
@@ -83,21 +84,22 @@ double sweep_acceleration_m_s2(const Trial& trial, const AxisDynamics& axis, dou
         return longest_m <= usable_m &&
                loudness(trial.rig, axis, motion, trial.rungs).peak_rad() <= kWantedSwing_rad;
     };
-    const auto found = highest(present_m_s2, kHardest * present_m_s2, gentle, kFoundTo, kGentlest);
-    return words::floor_digits(found.value_or(kGentlest * present_m_s2), kValueDigits);
+    const auto found =
+        limits::highest(present_m_s2, kHardest * present_m_s2, gentle, limits::kFoundTo, kGentlest);
+    return check::words::floor_digits(found.value_or(kGentlest * present_m_s2), kValueDigits);
 }
 
 class Designer {
   public:
-    Designer(const Machine& machine, const MotorModels& models, const Estimate& belief,
-             Trial& trial)
+    Designer(const machine::Machine& machine, const run::MotorModels& models,
+             const Estimate& belief, Trial& trial)
         : machine_(machine),
           belief_(belief),
           prior_(trial_prior(machine, models, trial.rig.slot)),
           trial_(trial),
           usable_m_(usable_m(machine, trial.rig)) {
         const auto s = static_cast<std::size_t>(trial.rig.slot);
-        const AxisSettings& settings = machine.axes[s].settings;
+        const machine::AxisSettings& settings = machine.axes[s].settings;
         trial_.motion.acceleration_m_s2 = settings.max_acceleration.value();
         trial_.motion.speed_m_s = settings.max_speed.value();
         trial_.motion.step_m_s = planner::row_of(machine.planning.corner).of_each_axis
@@ -147,7 +149,7 @@ class Designer {
     }
 
     double reachable_m_s(double acceleration_m_s2) const {
-        return words::floor_digits(std::sqrt(acceleration_m_s2 * usable_m_), kValueDigits);
+        return check::words::floor_digits(std::sqrt(acceleration_m_s2 * usable_m_), kValueDigits);
     }
 
     void set_stroke(double speed_m_s, double acceleration_m_s2, double cruise_s) {
@@ -163,8 +165,10 @@ class Designer {
 
     void set_sweep() {
         const double frequency_Hz = resonance_Hz(moved(prior_.nominal, belief_.value));
-        trial_.motion.sweep_from_Hz = words::floor_digits(kSweepFrom * frequency_Hz, kValueDigits);
-        trial_.motion.sweep_to_Hz = words::floor_digits(kSweepTo * frequency_Hz, kValueDigits);
+        trial_.motion.sweep_from_Hz =
+            check::words::floor_digits(kSweepFrom * frequency_Hz, kValueDigits);
+        trial_.motion.sweep_to_Hz =
+            check::words::floor_digits(kSweepTo * frequency_Hz, kValueDigits);
     }
 
     /// The lowest rung must still reach the speed.
@@ -199,8 +203,8 @@ class Designer {
         trial_.motion.stroke_m = 0.0;
         for (double f = kSweepFrom * trial_.predicted.value; f <= kSweepTo * trial_.predicted.value;
              f *= kSweepRatio)
-            trial_.rungs.push_back(words::floor_digits(f, kValueDigits));
-        const AxisDynamics believed = moved(prior_.nominal, belief_.value);
+            trial_.rungs.push_back(check::words::floor_digits(f, kValueDigits));
+        const dynamics::AxisDynamics believed = moved(prior_.nominal, belief_.value);
         trial_.motion.acceleration_m_s2 = sweep_acceleration_m_s2(trial_, believed, usable_m_);
         const Loudness expected = loudness(trial_.rig, believed, trial_.motion, trial_.rungs);
         if (const auto heard_Hz = expected.heard_Hz())
@@ -216,7 +220,7 @@ class Designer {
         trial_.trouble = static_cast<std::size_t>(nearest - trial_.rungs.begin());
     }
 
-    const Machine& machine_;
+    const machine::Machine& machine_;
     const Estimate& belief_;
     TrialPrior prior_;
     Trial& trial_;
@@ -225,17 +229,17 @@ class Designer {
 
 }  // namespace
 
-planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& models, int slot,
-                                    TrialQuestion question, const Estimate& belief,
+planner::Result<Trial> design_trial(const machine::Machine& machine, const run::MotorModels& models,
+                                    int slot, TrialQuestion question, const Estimate& belief,
                                     const std::optional<RungMotion>& strokes) {
-    const Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
+    const machine::Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
     Trial trial;
     trial.machine_name = machine.name;
     trial.letter = axis.letter;
     trial.motion.question = question;
     trial.rig = trial_rig(machine, models.loads, slot);
     for (std::size_t i = 0; i < machine.axes.size(); ++i) {
-        const Axis& taking_part = machine.axes[i];
+        const machine::Axis& taking_part = machine.axes[i];
         if (trial.rig.way[i] == 0.0) continue;
         if (!taking_part.travel_min || !taking_part.travel_max)
             return planner::Diagnostic{
@@ -267,17 +271,17 @@ planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& m
     return trial;
 }
 
-planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& models, int slot,
-                                    TrialQuestion question) {
+planner::Result<Trial> design_trial(const machine::Machine& machine, const run::MotorModels& models,
+                                    int slot, TrialQuestion question) {
     return design_trial(machine, models, slot, question,
                         belief_before(trial_prior(machine, models, slot)));
 }
 
-Machine set_to(Machine machine, const Trial& trial, double value) {
+machine::Machine set_to(machine::Machine machine, const Trial& trial, double value) {
     const RungMotion motion = with_value(trial.motion, value);
     for (std::size_t i = 0; i < machine.axes.size(); ++i) {
         if (trial.rig.way[i] == 0.0) continue;
-        AxisSettings& settings = machine.axes[i].settings;
+        machine::AxisSettings& settings = machine.axes[i].settings;
         settings.max_acceleration =
             planner::from_si<planner::Acceleration>(motion.acceleration_m_s2);
         if (motion.question == TrialQuestion::speed)
@@ -302,4 +306,4 @@ std::string rung_text(TrialQuestion question, double value) {
     return planner::format_number(value, kValueDigits) + " Hz";
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -16,7 +16,7 @@
 #include "planner/units/diagnostic.hpp"
 #include "stepper_sim/trial/trial_belief.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 /// Of the travel, centred: trials keep away from its ends.
 inline constexpr double kTrialTravelShare = 0.8;
@@ -39,18 +39,18 @@ struct Trial {
 
 /// `belief`: belief_before() or what a fit of earlier trials left. `strokes`: those of an earlier trial of the same question, to be
 /// repeated with finer rungs; not for resonance. Errors: trial/no-travel, trial/corners-by-deviation.
-planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& models, int slot,
-                                    TrialQuestion question, const Estimate& belief,
+planner::Result<Trial> design_trial(const machine::Machine& machine, const run::MotorModels& models,
+                                    int slot, TrialQuestion question, const Estimate& belief,
                                     const std::optional<RungMotion>& strokes = {});
 
 /// The same with what the machine file alone says.
-planner::Result<Trial> design_trial(const Machine& machine, const MotorModels& models, int slot,
-                                    TrialQuestion question);
+planner::Result<Trial> design_trial(const machine::Machine& machine, const run::MotorModels& models,
+                                    int slot, TrialQuestion question);
 
 /// The machine set to a rung, as the operator is told to set it.
-Machine set_to(Machine machine, const Trial& trial, double value);
+machine::Machine set_to(machine::Machine machine, const Trial& trial, double value);
 
 /// "1512 mm/s^2", "23.8 Hz": a rung's value for a person.
 std::string rung_text(TrialQuestion question, double value);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

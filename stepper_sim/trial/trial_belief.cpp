@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -23,13 +23,13 @@ Estimate belief_before(const TrialPrior& prior) {
 
 Prediction predict_value(const TrialRig& rig, const TrialPrior& prior, const RungMotion& motion,
                          const UnknownArray& logarithms, double guess) {
-    const AxisDynamics axis = moved(prior.nominal, logarithms);
+    const dynamics::AxisDynamics axis = moved(prior.nominal, logarithms);
     Prediction prediction;
     if (motion.question == TrialQuestion::resonance) {
         prediction.value = resonance_Hz(axis);
         return prediction;
     }
-    if (!(guess > 0.0)) guess = guess_limit(rig, axis, motion, peak_torque_Nm(axis));
+    if (!(guess > 0.0)) guess = guess_limit(rig, axis, motion, dynamics::peak_torque_Nm(axis));
     const FoundLimit found = find_loss(rig, axis, motion, guess);
     prediction.value = found.value;
     prediction.slips = found.slips;
@@ -40,7 +40,7 @@ Prediction predict(const TrialRig& rig, const TrialPrior& prior, const RungMotio
                    const UnknownArray& logarithms) {
     Prediction here = predict_value(rig, prior, motion, logarithms, 0.0);
     for (std::size_t i = 0; i < kUnknowns; ++i) {
-        if (i == damping_unknown && is_rigid(prior.nominal)) continue;
+        if (i == damping_unknown && dynamics::is_rigid(prior.nominal)) continue;
         UnknownArray beside = logarithms;
         beside[i] += kDifference * prior.spread[i];
         const Prediction there = predict_value(rig, prior, motion, beside, here.value);
@@ -51,4 +51,4 @@ Prediction predict(const TrialRig& rig, const TrialPrior& prior, const RungMotio
     return here;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -12,7 +12,7 @@
 #include "stepper_sim/trial/trial_limit.hpp"
 #include "stepper_sim/trial/trial_prior.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 /// The belief of the machine file alone.
 Estimate belief_before(const TrialPrior& prior);
@@ -31,4 +31,4 @@ Prediction predict_value(const TrialRig& rig, const TrialPrior& prior, const Run
 Prediction predict(const TrialRig& rig, const TrialPrior& prior, const RungMotion& motion,
                    const UnknownArray& logarithms);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -12,7 +12,7 @@
 #include "stepper_sim/capture/capture_feed.hpp"
 #include "stepper_sim/trial/trial.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -58,26 +58,28 @@ double total_s(std::span<const Burst> bursts) {
 }
 
 planner::Result<std::vector<Burst>> read_bursts(std::istream& trace, const std::string& name,
-                                                const Machine& machine, const TrialSheet& sheet) {
-    const auto reader = open_trace(trace, name);
+                                                const machine::Machine& machine,
+                                                const TrialSheet& sheet) {
+    const auto reader = capture::open_trace(trace, name);
     if (!reader) return reader.diagnostics();
-    const auto lines = select_lines(machine, *reader.value(), name);
+    const auto lines = capture::select_lines(machine, *reader.value(), name);
     if (!lines) return lines.diagnostics();
     const auto slot = static_cast<std::size_t>(sheet.slot);
     if (std::none_of(lines.value().begin(), lines.value().end(),
-                     [&](const MotorLines& motor) { return motor.slot == slot; }))
+                     [&](const capture::MotorLines& motor) { return motor.slot == slot; }))
         return planner::Diagnostic{
             "trial/not-captured", sheet.capture ? sheet.capture->place : planner::Place{name, 0, 0},
             fmt::format("a capture without the lines of motor {}", sheet.letter),
             "one with its step and direction lines",
             "name them in the axis's capture = {...} of the machine file"};
-    CaptureFeed feed(*reader.value(), machine, lines.value(), reader.value()->resolution_ps());
+    capture::CaptureFeed feed(*reader.value(), machine, lines.value(),
+                              reader.value()->resolution_ps());
     Bursts bursts(kRecordedSilence_s);
     bool more = true;
     while (more) {
         more = feed.read();
-        for (const CapturedPulse& pulse : feed.pulses[slot])
-            bursts.pulse(static_cast<double>(pulse.time_ps) / kPicoseconds_per_s);
+        for (const capture::CapturedPulse& pulse : feed.pulses[slot])
+            bursts.pulse(static_cast<double>(pulse.time_ps) / capture::kPicoseconds_per_s);
         for (auto& pulses : feed.pulses)
             pulses.clear();
     }
@@ -88,18 +90,19 @@ planner::Result<std::vector<Burst>> read_bursts(std::istream& trace, const std::
 /// Plans the rungs of one sheet as a controller would that is set to another value than they were written for.
 class RungPlanner {
   public:
-    RungPlanner(const TrialSheet& sheet, const Machine& machine, const MotorModels& models)
+    RungPlanner(const TrialSheet& sheet, const machine::Machine& machine,
+                const run::MotorModels& models)
         : sheet_(sheet), rig_(trial_rig(machine, models.loads, sheet.slot)) {
-        const Axis& axis = machine.axes[static_cast<std::size_t>(sheet.slot)];
+        const machine::Axis& axis = machine.axes[static_cast<std::size_t>(sheet.slot)];
         microstep_rad_ = rig_.rad_per_m / axis.steps_per_m();
     }
 
     std::vector<Burst> bursts(double written, double set) const {
         const RungMotion as_written = with_value(sheet_.motion, written);
-        const std::vector<RatePhase> phases = stroke_phases(
+        const std::vector<dynamics::RatePhase> phases = stroke_phases(
             rig_, rung_strokes(as_written), as_written.speed_m_s, with_value(sheet_.motion, set));
         Bursts bursts(kPlannedSilence_s);
-        for (const StepEdge& edge : ideal_edges(phases, microstep_rad_))
+        for (const dynamics::StepEdge& edge : dynamics::ideal_edges(phases, microstep_rad_))
             for (int i = 0; i < std::abs(edge.microsteps); ++i)
                 bursts.pulse(edge.time_s);
         return std::move(bursts.found);
@@ -140,8 +143,8 @@ planner::Diagnostic other_trace(const TrialSheet& sheet, const std::string& trac
 }  // namespace
 
 planner::Result<std::vector<RecordedRung>> recorded_rungs(const TrialSheet& sheet,
-                                                          const Machine& machine,
-                                                          const MotorModels& models,
+                                                          const machine::Machine& machine,
+                                                          const run::MotorModels& models,
                                                           std::istream& trace,
                                                           const std::string& trace_name) {
     const auto read = read_bursts(trace, trace_name, machine, sheet);
@@ -188,8 +191,9 @@ planner::Result<std::vector<RecordedRung>> recorded_rungs(const TrialSheet& shee
     return rungs;
 }
 
-planner::Result<std::vector<std::string>> take_capture(TrialSheet& sheet, const Machine& machine,
-                                                       const MotorModels& models) {
+planner::Result<std::vector<std::string>> take_capture(TrialSheet& sheet,
+                                                       const machine::Machine& machine,
+                                                       const run::MotorModels& models) {
     std::vector<std::string> said;
     if (!sheet.capture) return said;
     std::error_code error;
@@ -216,4 +220,4 @@ planner::Result<std::vector<std::string>> take_capture(TrialSheet& sheet, const 
     return said;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

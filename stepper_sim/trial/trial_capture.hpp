@@ -15,7 +15,7 @@
 #include "stepper_sim/run/demand.hpp"
 #include "stepper_sim/trial/trial_sheet.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 /// What was recorded of a rung with an answer.
 struct RecordedRung {
@@ -26,14 +26,15 @@ struct RecordedRung {
 
 /// Errors: those of trace_reader.hpp and capture_lines.hpp; trial/not-captured, trial/other-trace.
 planner::Result<std::vector<RecordedRung>> recorded_rungs(const TrialSheet& sheet,
-                                                          const Machine& machine,
-                                                          const MotorModels& models,
+                                                          const machine::Machine& machine,
+                                                          const run::MotorModels& models,
                                                           std::istream& trace,
                                                           const std::string& trace_name);
 
 /// Opens the sheet's capture, and puts the values really run in the place of the sheet's. Returns one sentence on each rung that
 /// differs, or on their agreement; nothing for a sheet without one. Errors: likewise, and trial/no-capture.
-planner::Result<std::vector<std::string>> take_capture(TrialSheet& sheet, const Machine& machine,
-                                                       const MotorModels& models);
+planner::Result<std::vector<std::string>> take_capture(TrialSheet& sheet,
+                                                       const machine::Machine& machine,
+                                                       const run::MotorModels& models);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

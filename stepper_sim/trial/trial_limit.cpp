@@ -7,7 +7,7 @@
 
 #include "stepper_sim/motor/speed_step.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -33,21 +33,21 @@ int rung_below(double value) {
 }
 
 /// What slips of `count` rungs from `first` on.
-std::vector<bool> slips(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                        int first, int count, int step) {
+std::vector<bool> slips(const TrialRig& rig, const dynamics::AxisDynamics& axis,
+                        const RungMotion& motion, int first, int count, int step) {
     std::vector<RungMotion> motions;
     motions.reserve(static_cast<std::size_t>(count));
     for (int i = 0; i < count; ++i)
         motions.push_back(with_value(motion, rung_value(first + i * step)));
     std::vector<bool> slip;
-    for (const WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
+    for (const dynamics::WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
         slip.push_back(outcome.slipped());
     return slip;
 }
 
 /// The lowest coarse rung that slips, with kCoarse of them below it that hold; `top` where none up to it does.
-int first_slip(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion, int guess,
-               int top) {
+int first_slip(const TrialRig& rig, const dynamics::AxisDynamics& axis, const RungMotion& motion,
+               int guess, int top) {
     const auto aligned = [](int rung) {
         return static_cast<int>(std::floor(rung / static_cast<double>(kCoarseStep))) * kCoarseStep;
     };
@@ -94,8 +94,8 @@ double highest_value(const RungMotion& motion) {
     return std::numeric_limits<double>::infinity();
 }
 
-FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                     double guess) {
+FoundLimit find_loss(const TrialRig& rig, const dynamics::AxisDynamics& axis,
+                     const RungMotion& motion, double guess) {
     const double most = highest_value(motion);
     const int top = rung_below(most);
     const int middle = first_slip(rig, axis, motion, rung_below(guess), top);
@@ -114,21 +114,23 @@ FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMo
     }
 }
 
-double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                   double torque_Nm) {
+double guess_limit(const TrialRig& rig, const dynamics::AxisDynamics& axis,
+                   const RungMotion& motion, double torque_Nm) {
     const double rad_per_axis_m = rig.rad_per_m * rig.motor_per_axis;
-    const double inertia = total_inertia_kg_m2(axis);
+    const double inertia = dynamics::total_inertia_kg_m2(axis);
     const double steady_Nm = axis.coulomb_Nm + std::fabs(axis.gravity_Nm);
     constexpr double kLeast = 0.05;  // of the torque: a guess must be above zero
-    const double spare_Nm = std::max(torque_Nm - steady_Nm, kLeast * peak_torque_Nm(axis));
+    const double spare_Nm =
+        std::max(torque_Nm - steady_Nm, kLeast * dynamics::peak_torque_Nm(axis));
     switch (motion.question) {
         case TrialQuestion::speed:
-            return std::max(base_rate_rad_s(axis), 1.0) / rad_per_axis_m;
+            return std::max(dynamics::base_rate_rad_s(axis), 1.0) / rad_per_axis_m;
         case TrialQuestion::acceleration:
             return spare_Nm / inertia / rad_per_axis_m;
         case TrialQuestion::step:
-            return speed_step_rad_s(peak_torque_Nm(axis), inertia, axis.rotor_teeth,
-                                    steady_Nm / peak_torque_Nm(axis)) /
+            return motor::speed_step_rad_s(dynamics::peak_torque_Nm(axis), inertia,
+                                           axis.rotor_teeth,
+                                           steady_Nm / dynamics::peak_torque_Nm(axis)) /
                        rad_per_axis_m +
                    1e-4;
         case TrialQuestion::resonance:
@@ -137,8 +139,8 @@ double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMoti
     return resonance_Hz(axis);
 }
 
-double resonance_Hz(const AxisDynamics& axis) {
-    return vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi);
+double resonance_Hz(const dynamics::AxisDynamics& axis) {
+    return dynamics::vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

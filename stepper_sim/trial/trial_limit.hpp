@@ -14,7 +14,7 @@
 
 #include "stepper_sim/trial/trial_motion.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 /// Highest value worth asking for, however strong the motor: what the stroke lets the axis reach, and for steps the speed itself.
 double highest_value(const RungMotion& motion);
@@ -26,14 +26,14 @@ struct FoundLimit {
 
 /// `guess` > 0: where to look first; what is found does not depend on it. Not for resonance. Costs 48 simulated rungs, several
 /// times as many where the guess is far off.
-FoundLimit find_loss(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                     double guess);
+FoundLimit find_loss(const TrialRig& rig, const dynamics::AxisDynamics& axis,
+                     const RungMotion& motion, double guess);
 
 /// A first guess from torque alone; `torque_Nm`: what the motor makes at the motion's speed.
-double guess_limit(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
-                   double torque_Nm);
+double guess_limit(const TrialRig& rig, const dynamics::AxisDynamics& axis,
+                   const RungMotion& motion, double torque_Nm);
 
 /// Frequency at which reversals build up the largest swing [Hz]: the slowest mode of the motor and its load.
-double resonance_Hz(const AxisDynamics& axis);
+double resonance_Hz(const dynamics::AxisDynamics& axis);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 double Loudness::peak_rad() const {
     return *std::max_element(swing_rad.begin(), swing_rad.end());
@@ -23,7 +23,7 @@ std::optional<double> Loudness::heard_Hz() const {
     return frequency_Hz[loudest] * std::pow(ratio, shift);
 }
 
-Loudness loudness(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
+Loudness loudness(const TrialRig& rig, const dynamics::AxisDynamics& axis, const RungMotion& motion,
                   std::span<const double> frequencies_Hz) {
     Loudness heard;
     std::vector<RungMotion> motions;
@@ -31,11 +31,11 @@ Loudness loudness(const TrialRig& rig, const AxisDynamics& axis, const RungMotio
         heard.frequency_Hz.push_back(frequency_Hz);
         motions.push_back(with_value(motion, frequency_Hz));
     }
-    for (const WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
+    for (const dynamics::WindowOutcome& outcome : run_rungs(rig, axis, motions, true))
         heard.swing_rad.push_back(
             outcome.slipped() ? std::numbers::pi
                               : std::clamp(outcome.peak_load_angle_rad, 1e-9, std::numbers::pi));
     return heard;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -14,7 +14,7 @@
 
 #include "stepper_sim/trial/trial_motion.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 struct Loudness {
     std::vector<double> frequency_Hz;  // rising
@@ -26,7 +26,7 @@ struct Loudness {
 };
 
 /// `motion`: of any rung of the trial.
-Loudness loudness(const TrialRig& rig, const AxisDynamics& axis, const RungMotion& motion,
+Loudness loudness(const TrialRig& rig, const dynamics::AxisDynamics& axis, const RungMotion& motion,
                   std::span<const double> frequencies_Hz);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

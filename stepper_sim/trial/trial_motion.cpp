@@ -12,7 +12,7 @@
 #include "stepper_sim/dynamics/screen_move.hpp"
 #include "stepper_sim/dynamics/step_edges.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -25,16 +25,16 @@ constexpr int kSweepStrokes = 48;      // through all of them: 1.5 % further fro
 // Within a rung the reversals taper over this share of the frequency, either way.
 constexpr double kTaper = 0.04;
 
-double duration_s(const std::vector<RatePhase>& phases) {
+double duration_s(const std::vector<dynamics::RatePhase>& phases) {
     double sum_s = 0.0;
-    for (const RatePhase& phase : phases)
+    for (const dynamics::RatePhase& phase : phases)
         sum_s += phase.duration_s;
     return sum_s;
 }
 
-double top_rate_rad_s(const std::vector<RatePhase>& phases) {
+double top_rate_rad_s(const std::vector<dynamics::RatePhase>& phases) {
     double top = 0.0;
-    for (const RatePhase& phase : phases)
+    for (const dynamics::RatePhase& phase : phases)
         top = std::max({top, std::fabs(phase.start_rate_rad_s), std::fabs(phase.end_rate_rad_s())});
     return top;
 }
@@ -103,20 +103,20 @@ double value_of(const RungMotion& motion) {
     return motion.frequency_Hz;
 }
 
-TrialRig trial_rig(const Machine& machine, const MotorLoads& loads, int slot) {
+TrialRig trial_rig(const machine::Machine& machine, const motor::MotorLoads& loads, int slot) {
     TrialRig rig;
     rig.kinematics = machine.kinematics;
     rig.axes = machine.program.axes;
-    rig.limits = plan_limits(machine);
+    rig.limits = machine::plan_limits(machine);
     rig.limits.path_acceleration_m_s2 = std::numeric_limits<double>::infinity();
     rig.slot = slot;
     const auto s = static_cast<std::size_t>(slot);
     rig.way = planner::motor_matrix(rig.kinematics, rig.axes)[s];  // moves this motor, no other
     rig.motor_per_axis = planner::to_motors(rig.kinematics, rig.axes, rig.way)[s];
-    rig.rad_per_m = rad_per_m(loads, slot);
-    rig.regulator = machine.axes[s].driver.regulator == Regulator::sine
-                        ? CurrentRegulator::dead_beat
-                        : CurrentRegulator::mixed_decay;
+    rig.rad_per_m = dynamics::rad_per_m(loads, slot);
+    rig.regulator = machine.axes[s].driver.regulator == machine::Regulator::sine
+                        ? dynamics::CurrentRegulator::dead_beat
+                        : dynamics::CurrentRegulator::mixed_decay;
     return rig;
 }
 
@@ -136,12 +136,13 @@ std::vector<Stroke> rung_strokes(const RungMotion& motion) {
     return strokes;
 }
 
-std::vector<RatePhase> rung_phases(const TrialRig& rig, const RungMotion& motion) {
+std::vector<dynamics::RatePhase> rung_phases(const TrialRig& rig, const RungMotion& motion) {
     return stroke_phases(rig, rung_strokes(motion), motion.speed_m_s, motion);
 }
 
-std::vector<RatePhase> stroke_phases(const TrialRig& rig, const std::vector<Stroke>& strokes,
-                                     double feed_m_s, const RungMotion& motion) {
+std::vector<dynamics::RatePhase> stroke_phases(const TrialRig& rig,
+                                               const std::vector<Stroke>& strokes, double feed_m_s,
+                                               const RungMotion& motion) {
     double way_m = 0.0;
     for (const double part : rig.way)
         way_m = std::hypot(way_m, part);
@@ -167,27 +168,29 @@ std::vector<RatePhase> stroke_phases(const TrialRig& rig, const std::vector<Stro
     planner::MotorMover mover(rig.kinematics, rig.axes);
     std::vector<planner::MotorMove> motor_moves;
     mover.push(planned, motor_moves);
-    std::vector<RatePhase> phases;
+    std::vector<dynamics::RatePhase> phases;
     for (const planner::MotorMove& move : motor_moves)
-        append_rate_phases(move, rig.slot, rig.rad_per_m, phases);
+        dynamics::append_rate_phases(move, rig.slot, rig.rad_per_m, phases);
     phases.push_back({kSettle_s, 0.0, 0.0});
     return phases;
 }
 
-std::vector<WindowOutcome> run_rungs(const TrialRig& rig, const AxisDynamics& axis,
-                                     const std::vector<RungMotion>& motions, bool until_lost) {
-    std::vector<std::vector<StepEdge>> edges;
-    std::vector<WindowRun> runs;
+std::vector<dynamics::WindowOutcome> run_rungs(const TrialRig& rig,
+                                               const dynamics::AxisDynamics& axis,
+                                               const std::vector<RungMotion>& motions,
+                                               bool until_lost) {
+    std::vector<std::vector<dynamics::StepEdge>> edges;
+    std::vector<dynamics::WindowRun> runs;
     edges.reserve(motions.size());
     for (const RungMotion& motion : motions) {
-        const std::vector<RatePhase> phases = rung_phases(rig, motion);
-        edges.push_back(ideal_edges(phases, microstep_angle_rad(axis)));
+        const std::vector<dynamics::RatePhase> phases = rung_phases(rig, motion);
+        edges.push_back(dynamics::ideal_edges(phases, dynamics::microstep_angle_rad(axis)));
         runs.push_back({&axis, edges.back(), duration_s(phases), 0.0, top_rate_rad_s(phases),
                         rig.regulator, 1.0, until_lost});
     }
-    std::vector<WindowOutcome> outcomes(runs.size());
-    simulate(runs, outcomes);
+    std::vector<dynamics::WindowOutcome> outcomes(runs.size());
+    dynamics::simulate(runs, outcomes);
     return outcomes;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

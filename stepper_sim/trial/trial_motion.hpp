@@ -20,7 +20,7 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/motor/asked_torque.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 enum class TrialQuestion : std::uint8_t { speed, acceleration, step, resonance };
 inline constexpr int kTrialQuestions = 4;
@@ -50,10 +50,10 @@ struct TrialRig {
     planner::AxisArray way{};  // +-1 for each axis that takes part, 0 for the others
     double rad_per_m = 0.0;
     double motor_per_axis = 1.0;  // belt travel over axis travel: 2 along a diagonal
-    CurrentRegulator regulator = CurrentRegulator::dead_beat;
+    dynamics::CurrentRegulator regulator = dynamics::CurrentRegulator::dead_beat;
 };
 
-TrialRig trial_rig(const Machine& machine, const MotorLoads& loads, int slot);
+TrialRig trial_rig(const machine::Machine& machine, const motor::MotorLoads& loads, int slot);
 
 /// The axis's positions one after another, from the reference at 0 back to it, with the rests between them.
 struct Stroke {
@@ -66,15 +66,17 @@ std::vector<Stroke> rung_strokes(const RungMotion& motion);
 inline constexpr double kTrialRest_s = 0.3;
 
 /// The motor's phases during one rung, ending in a short rest.
-std::vector<RatePhase> rung_phases(const TrialRig& rig, const RungMotion& motion);
+std::vector<dynamics::RatePhase> rung_phases(const TrialRig& rig, const RungMotion& motion);
 
 /// The same where the strokes, at `feed_m_s`, were written for another value than the settings in `motion`.
-std::vector<RatePhase> stroke_phases(const TrialRig& rig, const std::vector<Stroke>& strokes,
-                                     double feed_m_s, const RungMotion& motion);
+std::vector<dynamics::RatePhase> stroke_phases(const TrialRig& rig,
+                                               const std::vector<Stroke>& strokes, double feed_m_s,
+                                               const RungMotion& motion);
 
 /// Simulates rungs together; outcome i belongs to motion i. `until_lost`: of a rung that loses steps nothing more is asked.
-std::vector<WindowOutcome> run_rungs(const TrialRig& rig, const AxisDynamics& axis,
-                                     const std::vector<RungMotion>& motions,
-                                     bool until_lost = false);
+std::vector<dynamics::WindowOutcome> run_rungs(const TrialRig& rig,
+                                               const dynamics::AxisDynamics& axis,
+                                               const std::vector<RungMotion>& motions,
+                                               bool until_lost = false);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -6,7 +6,7 @@
 #include "stepper_sim/dynamics/machine_axis.hpp"
 #include "stepper_sim/machine/typical.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -14,32 +14,34 @@ constexpr double kBandSpreads = 4.0;  // a band from low to high holds nine in t
 
 }  // namespace
 
-TrialPrior trial_prior(const Machine& machine, const MotorModels& models, int slot) {
-    const AvailableTorque& available = models.available[static_cast<std::size_t>(slot)];
+TrialPrior trial_prior(const machine::Machine& machine, const run::MotorModels& models, int slot) {
+    const motor::AvailableTorque& available = models.available[static_cast<std::size_t>(slot)];
     TrialPrior prior;
-    prior.nominal = axis_dynamics(machine, models.loads, available, slot, BandEdge::nominal);
-    const Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
-    const ClassBand friction = typical_friction(axis.load.mass, !axis.travel_max);
+    prior.nominal = dynamics::axis_dynamics(machine, models.loads, available, slot,
+                                            dynamics::BandEdge::nominal);
+    const machine::Axis& axis = machine.axes[static_cast<std::size_t>(slot)];
+    const machine::ClassBand friction = machine::typical_friction(axis.load.mass, !axis.travel_max);
     prior.spread[friction_unknown] = axis.load.friction_guessed
                                          ? std::log(friction.high / friction.low) / kBandSpreads
                                          : kFrictionPrior;
     prior.spread[torque_unknown] =
         std::log(available.high_Nm(0.0) / available.low_Nm(0.0)) / kBandSpreads;
-    const auto spring = stiffness_band(machine, models.loads, slot);
+    const auto spring = dynamics::stiffness_band(machine, models.loads, slot);
     prior.spread[spring_unknown] =
-        is_rigid(prior.nominal) || !spring ? kMassPrior
-        : spring->given                    ? kStiffnessPrior
+        dynamics::is_rigid(prior.nominal) || !spring ? kMassPrior
+        : spring->given                              ? kStiffnessPrior
                         : std::log(spring->high_factor / spring->low_factor) / kBandSpreads;
     prior.spread[damping_unknown] = kDampingPrior;
     return prior;
 }
 
-AxisDynamics moved(const AxisDynamics& nominal, const UnknownArray& logarithms) {
-    AxisDynamics axis = nominal;
+dynamics::AxisDynamics moved(const dynamics::AxisDynamics& nominal,
+                             const UnknownArray& logarithms) {
+    dynamics::AxisDynamics axis = nominal;
     axis.coulomb_Nm *= std::exp(logarithms[friction_unknown]);
     axis.torque_factor *= std::exp(logarithms[torque_unknown]);
     const double spring = std::exp(logarithms[spring_unknown]);
-    if (is_rigid(axis)) {
+    if (dynamics::is_rigid(axis)) {
         axis.load_inertia_kg_m2 *= spring;
         return axis;
     }
@@ -49,4 +51,4 @@ AxisDynamics moved(const AxisDynamics& nominal, const UnknownArray& logarithms) 
     return axis;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

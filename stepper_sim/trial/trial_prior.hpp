@@ -16,7 +16,7 @@
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 #include "stepper_sim/run/demand.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 enum Unknown : std::size_t {
     friction_unknown,  // dry friction
@@ -34,13 +34,13 @@ inline constexpr double kMassPrior = 0.058;       // 0.10 2/sqrt(12)
 inline constexpr double kDampingPrior = 0.465;    // ln(5)/sqrt(12)
 
 struct TrialPrior {
-    AxisDynamics nominal;  // as the machine file has it
+    dynamics::AxisDynamics nominal;  // as the machine file has it
     UnknownArray spread{};
 };
 
-TrialPrior trial_prior(const Machine& machine, const MotorModels& models, int slot);
+TrialPrior trial_prior(const machine::Machine& machine, const run::MotorModels& models, int slot);
 
 /// The axis with its unknowns moved by these logarithms.
-AxisDynamics moved(const AxisDynamics& nominal, const UnknownArray& logarithms);
+dynamics::AxisDynamics moved(const dynamics::AxisDynamics& nominal, const UnknownArray& logarithms);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -8,7 +8,7 @@
 
 #include "planner/units/units_text.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -47,7 +47,7 @@ struct AccelerationWord {
     std::string word, value_key;
 };
 
-AccelerationWord acceleration_word(const Machine& machine) {
+AccelerationWord acceleration_word(const machine::Machine& machine) {
     for (const auto& [word, rule] : machine.program.words)
         if (rule.effect == planner::WordEffect::set_acceleration) {
             const bool code = word.size() > 1 && word[1] >= '0' && word[1] <= '9';
@@ -67,7 +67,7 @@ std::string letters_of(const Trial& trial) {
 
 class Writer {
   public:
-    Writer(const Machine& machine, const Trial& trial)
+    Writer(const machine::Machine& machine, const Trial& trial)
         : machine_(machine), trial_(trial), word_(acceleration_word(machine)) {
         for (std::size_t i = 0; i < origin_m_.size(); ++i)
             origin_m_[i] =
@@ -216,7 +216,7 @@ class Writer {
         out_ += message("On the mark? If not, steps are lost: end here, write it down.") + "M0\n";
     }
 
-    const Machine& machine_;
+    const machine::Machine& machine_;
     const Trial& trial_;
     AccelerationWord word_;
     planner::AxisArray origin_m_{};
@@ -232,11 +232,11 @@ std::vector<std::string> trial_cautions() {
         "Stop at the first loss. Local rules come first."};
 }
 
-std::vector<std::string> trial_preparations(const Machine& machine, const Trial& trial) {
+std::vector<std::string> trial_preparations(const machine::Machine& machine, const Trial& trial) {
     std::vector<std::string> steps;
-    const MotorLoads loads = motor_loads(machine);
+    const motor::MotorLoads loads = motor::motor_loads(machine);
     for (std::size_t i = 0; i < machine.axes.size(); ++i)
-        if (trial.rig.way[i] != 0.0 && weight_drives_back(loads, i))
+        if (trial.rig.way[i] != 0.0 && motor::weight_drives_back(loads, i))
             steps.push_back(
                 fmt::format("Support {} so that it cannot fall: it may come down when it loses "
                             "steps or its motor is off.",
@@ -268,7 +268,7 @@ std::vector<std::string> trial_preparations(const Machine& machine, const Trial&
     return steps;
 }
 
-std::string rung_preparation(const Machine& machine, const Trial& trial, double value) {
+std::string rung_preparation(const machine::Machine& machine, const Trial& trial, double value) {
     const std::string letters = letters_of(trial);
     if (trial.motion.question == TrialQuestion::step)
         return "Set speed step of " + letters + " to " + rung_text(TrialQuestion::step, value);
@@ -279,8 +279,8 @@ std::string rung_preparation(const Machine& machine, const Trial& trial, double 
     return {};
 }
 
-std::string trial_program(const Machine& machine, const Trial& trial) {
+std::string trial_program(const machine::Machine& machine, const Trial& trial) {
     return Writer(machine, trial).write();
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -8,18 +8,18 @@
 
 #include "stepper_sim/trial/trial.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 /// What stands at the head of program and sheet.
 std::vector<std::string> trial_cautions();
 
 /// What the operator sets before the trial begins, one sentence each; empty where nothing is to be set.
-std::vector<std::string> trial_preparations(const Machine& machine, const Trial& trial);
+std::vector<std::string> trial_preparations(const machine::Machine& machine, const Trial& trial);
 
 /// What the operator sets before a rung; empty where the program does it itself.
-std::string rung_preparation(const Machine& machine, const Trial& trial, double value);
+std::string rung_preparation(const machine::Machine& machine, const Trial& trial, double value);
 
 /// The program. Every line is ASCII and at most 256 characters, as the standard has it.
-std::string trial_program(const Machine& machine, const Trial& trial);
+std::string trial_program(const machine::Machine& machine, const Trial& trial);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

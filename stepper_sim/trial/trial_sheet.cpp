@@ -9,14 +9,14 @@
 #include "stepper_sim/machine/field_reader.hpp"
 #include "stepper_sim/machine/text_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
-using reading::Faults;
-using reading::FieldReader;
-using reading::Node;
-using reading::Range;
+using machine::reading::Faults;
+using machine::reading::FieldReader;
+using machine::reading::Node;
+using machine::reading::Range;
 
 // The bounds of machine files: only a wrong unit gets past them.
 constexpr double kMaxStroke_m = 1000.0;
@@ -51,32 +51,36 @@ double read_value(FieldReader& reader, TrialQuestion question) {
     switch (question) {
         case TrialQuestion::speed:
         case TrialQuestion::step:
-            return reader.need<planner::Speed>(key, reading::above_zero_to(kMaxSpeed_m_s)).value();
+            return reader
+                .need<planner::Speed>(key, machine::reading::above_zero_to(machine::kMaxSpeed_m_s))
+                .value();
         case TrialQuestion::acceleration:
             return reader
-                .need<planner::Acceleration>(key, reading::above_zero_to(kMaxAcceleration_m_s2))
+                .need<planner::Acceleration>(
+                    key, machine::reading::above_zero_to(machine::kMaxAcceleration_m_s2))
                 .value();
         case TrialQuestion::resonance:
             break;
     }
     return reader
-        .need<planner::Frequency>(key, reading::from_to(kMinFrequency_Hz, kMaxFrequency_Hz))
+        .need<planner::Frequency>(key,
+                                  machine::reading::from_to(kMinFrequency_Hz, kMaxFrequency_Hz))
         .value();
 }
 
 /// Answers of one machine fitted to another give values that look right. A sheet without the key is taken at its word.
-void check_machine(FieldReader& reader, const Machine& machine) {
+void check_machine(FieldReader& reader, const machine::Machine& machine) {
     const auto name = reader.maybe<std::string>("machine");
     // Compared as sheets are written: trial_text.hpp cuts long names.
     const std::string own = planner::printable(machine.name);
     if (!name || planner::printable(*name) == own) return;
     const Node& node = *reader.find("machine");
-    reader.faults().add({"trial/other-machine", node.place(), reading::shown(node),
+    reader.faults().add({"trial/other-machine", node.place(), machine::reading::shown(node),
                          '"' + own + "\", the name in " + planner::printable(machine.file),
                          "fit it with the machine file its trial was made from"});
 }
 
-void read_axis(FieldReader& reader, const Machine& machine, TrialSheet& sheet) {
+void read_axis(FieldReader& reader, const machine::Machine& machine, TrialSheet& sheet) {
     const auto letter = reader.need<std::string>("axis");
     const Node* node = reader.find("axis");
     std::string letters;
@@ -90,7 +94,7 @@ void read_axis(FieldReader& reader, const Machine& machine, TrialSheet& sheet) {
                    std::string(1, static_cast<char>(std::tolower(sheet.letter))) + '"';
     }
     if (node != nullptr && node->kind == Node::Kind::text)
-        reader.faults().add({"trial/no-such-axis", node->place(), reading::shown(*node),
+        reader.faults().add({"trial/no-such-axis", node->place(), machine::reading::shown(*node),
                              letters + ", an axis of " + planner::printable(machine.name), ""});
 }
 
@@ -98,24 +102,30 @@ void read_axis(FieldReader& reader, const Machine& machine, TrialSheet& sheet) {
 void read_conditions(FieldReader& reader, RungMotion& motion) {
     const auto asked = [&](TrialQuestion question) { return motion.question == question; };
     if (!asked(TrialQuestion::speed))
-        motion.speed_m_s =
-            reader.need<planner::Speed>("speed", reading::above_zero_to(kMaxSpeed_m_s)).value();
+        motion.speed_m_s = reader
+                               .need<planner::Speed>(
+                                   "speed", machine::reading::above_zero_to(machine::kMaxSpeed_m_s))
+                               .value();
     if (!asked(TrialQuestion::acceleration))
         motion.acceleration_m_s2 =
             reader
-                .need<planner::Acceleration>("acceleration",
-                                             reading::above_zero_to(kMaxAcceleration_m_s2))
+                .need<planner::Acceleration>(
+                    "acceleration", machine::reading::above_zero_to(machine::kMaxAcceleration_m_s2))
                 .value();
     if (!asked(TrialQuestion::step))
-        motion.step_m_s =
-            reader.need<planner::Speed>("speed_step", reading::zero_to(kMaxSpeed_m_s)).value();
+        motion.step_m_s = reader
+                              .need<planner::Speed>(
+                                  "speed_step", machine::reading::zero_to(machine::kMaxSpeed_m_s))
+                              .value();
     if (!asked(TrialQuestion::resonance))
         motion.stroke_m =
-            reader.need<planner::Length>("stroke", reading::above_zero_to(kMaxStroke_m)).value();
+            reader.need<planner::Length>("stroke", machine::reading::above_zero_to(kMaxStroke_m))
+                .value();
     if (asked(TrialQuestion::acceleration) || asked(TrialQuestion::step)) {
         const auto frequency = [&](const char* key) {
             return reader
-                .need<planner::Frequency>(key, reading::from_to(kMinFrequency_Hz, kMaxFrequency_Hz))
+                .need<planner::Frequency>(
+                    key, machine::reading::from_to(kMinFrequency_Hz, kMaxFrequency_Hz))
                 .value();
         };
         motion.sweep_from_Hz = frequency("sweep_from");
@@ -144,13 +154,16 @@ void read_torques(FieldReader& reader, TrialSheet& sheet) {
     if (list == nullptr) return;
     for (std::size_t i = 0; i < list->items.size() && !reader.faults().full(); ++i) {
         const std::string path = "torque[" + std::to_string(i + 1) + ']';
-        if (!reading::is_table(list->items[i], path, reader.faults())) continue;
+        if (!machine::reading::is_table(list->items[i], path, reader.faults())) continue;
         FieldReader point(list->items[i], path, reader.faults());
         SheetTorque torque;
-        torque.speed_m_s =
-            point.need<planner::Speed>("speed", reading::above_zero_to(kMaxSpeed_m_s)).value();
+        torque.speed_m_s = point
+                               .need<planner::Speed>(
+                                   "speed", machine::reading::above_zero_to(machine::kMaxSpeed_m_s))
+                               .value();
         torque.torque_Nm =
-            point.need<planner::Torque>("torque", reading::above_zero_to(kMaxTorque_Nm)).value();
+            point.need<planner::Torque>("torque", machine::reading::above_zero_to(kMaxTorque_Nm))
+                .value();
         torque.place = list->items[i].place();
         point.finish();
         sheet.torques.push_back(torque);
@@ -176,7 +189,7 @@ void read_rungs(FieldReader& reader, TrialSheet& sheet) {
     for (std::size_t i = 0; i < list->items.size() && !reader.faults().full(); ++i) {
         const std::string path = "rung[" + std::to_string(i + 1) + ']';
         const Node& item = list->items[i];
-        if (!reading::is_table(item, path, reader.faults())) continue;
+        if (!machine::reading::is_table(item, path, reader.faults())) continue;
         FieldReader one(item, path, reader.faults());
         SheetRung rung;
         rung.value = read_value(one, sheet.motion.question);
@@ -191,7 +204,8 @@ void read_rungs(FieldReader& reader, TrialSheet& sheet) {
 }
 
 /// Strokes that take for ever or leave the travel are slips of the pen, and would be simulated.
-void check_strokes(const Node& root, const Axis& axis, const TrialSheet& sheet, Faults& faults) {
+void check_strokes(const Node& root, const machine::Axis& axis, const TrialSheet& sheet,
+                   Faults& faults) {
     const double travel_m = axis.travel_min && axis.travel_max
                                 ? axis.travel_max->value() - axis.travel_min->value()
                                 : kEndless_m;
@@ -222,8 +236,8 @@ bool TrialSheet::answered() const {
 }
 
 planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::string& name,
-                                            const Machine& machine) {
-    const auto root = reading::parse_toml(text, name);
+                                            const machine::Machine& machine) {
+    const auto root = machine::reading::parse_toml(text, name);
     if (!root) return root.diagnostics();
     Faults faults;
     FieldReader reader(root.value(), "", faults);
@@ -237,8 +251,9 @@ planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::st
         read_conditions(reader, sheet.motion);
         read_rungs(reader, sheet);
         sheet.frequency_Hz = maybe_number<planner::Frequency>(
-            reader, "measured_frequency", reading::above_zero_to(kMaxFrequency_Hz));
-        sheet.ripples = maybe_number<double>(reader, "ripples", reading::from_to(0.5, kMaxRipples));
+            reader, "measured_frequency", machine::reading::above_zero_to(kMaxFrequency_Hz));
+        sheet.ripples =
+            maybe_number<double>(reader, "ripples", machine::reading::from_to(0.5, kMaxRipples));
         read_torques(reader, sheet);
         read_capture(reader, sheet);
         reader.finish();
@@ -256,10 +271,10 @@ planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::st
     return sheet;
 }
 
-planner::Result<TrialSheet> read_sheet(const std::string& file, const Machine& machine) {
-    const auto text = reading::read_text_file(file);
+planner::Result<TrialSheet> read_sheet(const std::string& file, const machine::Machine& machine) {
+    const auto text = machine::reading::read_text_file(file);
     if (!text) return text.diagnostics();
     return read_sheet_text(text.value(), file, machine);
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -13,7 +13,7 @@
 #include "stepper_sim/machine/machine.hpp"
 #include "stepper_sim/trial/trial_motion.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 enum class RungResult : std::uint8_t { not_run, held, lost, resonance };
 
@@ -59,9 +59,9 @@ struct TrialSheet {
 /// Reads a sheet of a trial of this machine. Errors: the machine/ and units/ ids of tests/golden/errors, trial/other-machine,
 /// trial/no-such-axis, trial/no-answer.
 planner::Result<TrialSheet> read_sheet_text(std::string_view text, const std::string& name,
-                                            const Machine& machine);
+                                            const machine::Machine& machine);
 
 /// The same from a file; also machine/no-file, machine/unreadable-file, machine/file-too-large.
-planner::Result<TrialSheet> read_sheet(const std::string& file, const Machine& machine);
+planner::Result<TrialSheet> read_sheet(const std::string& file, const machine::Machine& machine);
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

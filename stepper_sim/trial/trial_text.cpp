@@ -8,7 +8,7 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/trial/trial_program.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::trial {
 
 namespace {
 
@@ -90,8 +90,8 @@ std::string expectation_scope() {
            "and may be lower";
 }
 
-std::string trial_markdown(const Machine& machine, const Trial& trial, const std::string& program,
-                           const std::string& sheet) {
+std::string trial_markdown(const machine::Machine& machine, const Trial& trial,
+                           const std::string& program, const std::string& sheet) {
     const TrialQuestion question = trial.motion.question;
     std::string out = fmt::format("# Trial: {} of axis {}, {}\n\n", to_word(question), trial.letter,
                                   planner::printable(trial.machine_name));
@@ -127,7 +127,7 @@ std::string trial_markdown(const Machine& machine, const Trial& trial, const std
     return out;
 }
 
-std::string trial_sheet_toml(const Machine& machine, const Trial& trial) {
+std::string trial_sheet_toml(const machine::Machine& machine, const Trial& trial) {
     const TrialQuestion question = trial.motion.question;
     std::string out;
     for (const std::string& caution : trial_cautions())
@@ -154,4 +154,4 @@ std::string trial_sheet_toml(const Machine& machine, const Trial& trial) {
     return out;
 }
 
-}  // namespace stepper_sim
+}  // namespace stepper_sim::trial

@@ -9,9 +9,10 @@
 
 namespace {
 
-stepper_sim::Machine plotter() {
+stepper_sim::machine::Machine plotter() {
     const std::string configs = STEPPER_SIM_CONFIGS;
-    auto machine = stepper_sim::read_machine(configs + "/machines/label-plotter.toml", {configs});
+    auto machine =
+        stepper_sim::machine::read_machine(configs + "/machines/label-plotter.toml", {configs});
     fuzz::require(static_cast<bool>(machine));
     return std::move(machine).value();
 }
@@ -22,16 +23,16 @@ constexpr std::array<std::int64_t, 3> kPlanned{50, 10, 8};
 }  // namespace
 
 int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-    static const stepper_sim::Machine machine = plotter();
+    static const stepper_sim::machine::Machine machine = plotter();
     std::istringstream in{std::string(fuzz::text_of(data, size))};
-    stepper_sim::CaptureOptions options;
+    stepper_sim::capture::CaptureOptions options;
     options.program = STEPPER_SIM_TESTS_DIR "/fuzz/compare.gcode";
-    const auto report = stepper_sim::run_capture(machine, in, "fuzz.vcd", options);
+    const auto report = stepper_sim::capture::run_capture(machine, in, "fuzz.vcd", options);
     fuzz::require_value_or_lines(report, 1000);
     if (!report) return 0;
-    for (const stepper_sim::CapturedMotor& motor : report.value().motors) {
+    for (const stepper_sim::capture::CapturedMotor& motor : report.value().motors) {
         if (!motor.match || motor.match->lost) continue;
-        const stepper_sim::MotorMatch& match = *motor.match;
+        const stepper_sim::capture::MotorMatch& match = *motor.match;
         fuzz::require(match.planned == match.matched + match.missing.count);
         fuzz::require(match.planned + match.before + match.after == kPlanned.at(motor.slot));
         fuzz::require(motor.lines.pulses() == match.matched + match.extra.count);

@@ -5,6 +5,6 @@
 
 int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     fuzz::require_value_or_lines(
-        stepper_sim::read_machine_text(fuzz::text_of(data, size), "fuzz.toml", {}), 300);
+        stepper_sim::machine::read_machine_text(fuzz::text_of(data, size), "fuzz.toml", {}), 300);
     return 0;
 }

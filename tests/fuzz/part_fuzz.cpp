@@ -21,8 +21,8 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     static const std::string path = "/proc/self/fd/" + std::to_string(file);
     fuzz::require(ftruncate(file, 0) == 0);
     fuzz::require(pwrite(file, data, size, 0) == static_cast<ssize_t>(size));
-    fuzz::require_value_or_lines(stepper_sim::read_motor(path), 300);
-    fuzz::require_value_or_lines(stepper_sim::read_driver(path), 300);
-    fuzz::require_value_or_lines(stepper_sim::read_controller(path), 300);
+    fuzz::require_value_or_lines(stepper_sim::machine::read_motor(path), 300);
+    fuzz::require_value_or_lines(stepper_sim::machine::read_driver(path), 300);
+    fuzz::require_value_or_lines(stepper_sim::machine::read_controller(path), 300);
     return 0;
 }

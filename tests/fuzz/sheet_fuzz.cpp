@@ -4,8 +4,8 @@
 
 namespace {
 
-stepper_sim::Machine two_axes() {
-    stepper_sim::Machine machine;
+stepper_sim::machine::Machine two_axes() {
+    stepper_sim::machine::Machine machine;
     machine.name = "bench";
     machine.axes.resize(2);
     machine.axes[1].letter = 'Y';
@@ -15,8 +15,8 @@ stepper_sim::Machine two_axes() {
 }  // namespace
 
 int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-    static const stepper_sim::Machine machine = two_axes();
+    static const stepper_sim::machine::Machine machine = two_axes();
     fuzz::require_value_or_lines(
-        stepper_sim::read_sheet_text(fuzz::text_of(data, size), "fuzz.toml", machine), 300);
+        stepper_sim::trial::read_sheet_text(fuzz::text_of(data, size), "fuzz.toml", machine), 300);
     return 0;
 }

@@ -6,10 +6,10 @@
 
 namespace {
 
-stepper_sim::Machine two_motors() {
-    stepper_sim::Machine machine;
+stepper_sim::machine::Machine two_motors() {
+    stepper_sim::machine::Machine machine;
     for (const char letter : {'X', 'Y'}) {
-        stepper_sim::Axis axis;
+        stepper_sim::machine::Axis axis;
         axis.letter = letter;
         axis.settings.steps_per_mm = 80.0;
         axis.driver.step_high_min = planner::from_si<planner::Time>(1e-6);
@@ -24,8 +24,9 @@ stepper_sim::Machine two_motors() {
 }  // namespace
 
 int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-    static const stepper_sim::Machine machine = two_motors();
+    static const stepper_sim::machine::Machine machine = two_motors();
     std::istringstream in{std::string(fuzz::text_of(data, size))};
-    fuzz::require_value_or_lines(stepper_sim::run_capture(machine, in, "fuzz.vcd", {}), 1000);
+    fuzz::require_value_or_lines(stepper_sim::capture::run_capture(machine, in, "fuzz.vcd", {}),
+                                 1000);
     return 0;
 }

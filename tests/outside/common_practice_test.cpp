@@ -16,7 +16,7 @@
 
 namespace {
 
-using stepper_sim::Axis;
+using stepper_sim::machine::Axis;
 
 constexpr double kMillimetre_m = 1e-3;
 constexpr double kInch_m = 25.4e-3;
@@ -113,20 +113,20 @@ TEST(CommonPractice, FeedWordIsSixtyTimesTheSpeedInMillimetresPerSecond) {
 TEST(CommonPractice, SpeedStepOfThirtyPercentHoldsAtOrdinaryWorkingSpeedsOnly) {
     const std::filesystem::path configs(STEPPER_SIM_CONFIGS);
     const auto read =
-        stepper_sim::read_machine(configs / "machines" / "tray-printer.toml", {configs});
+        stepper_sim::machine::read_machine(configs / "machines" / "tray-printer.toml", {configs});
     ASSERT_TRUE(read);
     const auto& machine = read.value();
-    const auto loads = stepper_sim::motor_loads(machine);
+    const auto loads = stepper_sim::motor::motor_loads(machine);
     const int bed = machine.program.axes.slot('Y');
     const auto& axis = machine.axes[static_cast<std::size_t>(bed)];
     const auto& motor = loads.motors[static_cast<std::size_t>(bed)];
-    const auto torque = available_torque(axis.motor, axis.current, axis.supply);
+    const auto torque = stepper_sim::motor::available_torque(axis.motor, axis.current, axis.supply);
     const double inertia_kg_m2 =
-        motor.rotating_inertia_kg_m2 + stepper_sim::load_inertia_kg_m2(loads, bed);
+        motor.rotating_inertia_kg_m2 + stepper_sim::motor::load_inertia_kg_m2(loads, bed);
     const auto survives_m_s = [&](double speed_m_s) {
         const double low_Nm = torque.low_Nm(speed_m_s / motor.radius_m);
-        return motor.radius_m * stepper_sim::speed_step_rad_s(low_Nm, inertia_kg_m2,
-                                                              torque.constants().rotor_teeth, 0.0);
+        return motor.radius_m * stepper_sim::motor::speed_step_rad_s(
+                                    low_Nm, inertia_kg_m2, torque.constants().rotor_teeth, 0.0);
     };
     constexpr double kShare = 0.30;
     EXPECT_GT(survives_m_s(0.060), kShare * 0.060);

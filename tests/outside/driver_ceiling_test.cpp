@@ -15,14 +15,14 @@ constexpr double kWholeNanosecond = 1e-9;  // the file rounds up to one
 
 constexpr double kRounding = 1e-9;  // of sums and quotients of times in seconds
 
-stepper_sim::DriverPart driver(const std::string& name) {
+stepper_sim::machine::DriverPart driver(const std::string& name) {
     const auto path = std::filesystem::path(STEPPER_SIM_CONFIGS) / "drivers" / (name + ".toml");
-    auto part = stepper_sim::read_driver(path);
+    auto part = stepper_sim::machine::read_driver(path);
     EXPECT_TRUE(part) << name;
-    return part ? part.value() : stepper_sim::DriverPart{};
+    return part ? part.value() : stepper_sim::machine::DriverPart{};
 }
 
-double pulse_rate(const stepper_sim::DriverPart& part) {
+double pulse_rate(const stepper_sim::machine::DriverPart& part) {
     return 1.0 / (part.step_high_min + part.step_low_min).value();
 }
 
@@ -31,7 +31,8 @@ void expect_ceiling(const std::string& name, double ceiling_Hz, double from_puls
     const auto part = driver(name);
     EXPECT_EQ(part.step_rate_stated, stated) << name;
     EXPECT_NEAR(pulse_rate(part), from_pulses_Hz, kWholeHertz) << name;
-    const double shortest_pulse_Hz = stepper_sim::driver_ceiling_hz(part, part.step_high_min);
+    const double shortest_pulse_Hz =
+        stepper_sim::controller::driver_ceiling_hz(part, part.step_high_min);
     EXPECT_NEAR(shortest_pulse_Hz, ceiling_Hz, ceiling_Hz * kRounding) << name;
 }
 

@@ -67,13 +67,13 @@ class CvodeAdvance {
 };
 
 TEST(OutsideMotion, AgreesWithAdamsOfCvode) {
-    const AxisDynamics axis = reference::smooth_axis();
+    const dynamics::AxisDynamics axis = reference::smooth_axis();
     const double step_s = 10e-6;
     const double kAway_rad = 1e-6;  // as against rk8pd
-    const std::vector<RatePhase> start{{0.01, 0.0, 4000.0}, {0.02, 40.0, 0.0}};
-    const auto edges = ideal_edges(start, microstep_angle_rad(axis));
-    const auto model =
-        trace({&axis, edges, 0.03, 0.0, 40.0, CurrentRegulator::dead_beat, 1.0}, step_s);
+    const std::vector<dynamics::RatePhase> start{{0.01, 0.0, 4000.0}, {0.02, 40.0, 0.0}};
+    const auto edges = dynamics::ideal_edges(start, dynamics::microstep_angle_rad(axis));
+    const auto model = dynamics::trace(
+        {&axis, edges, 0.03, 0.0, 40.0, dynamics::CurrentRegulator::dead_beat, 1.0}, step_s);
     CvodeAdvance cvode;
     const auto history = reference::run(axis, edges, model, step_s, cvode);
     EXPECT_LT(history.largest_difference_rad, kAway_rad);
@@ -81,15 +81,17 @@ TEST(OutsideMotion, AgreesWithAdamsOfCvode) {
 }
 
 TEST(OutsideMotion, SlipsWhereCvodeSlips) {
-    const AxisDynamics axis = reference::smooth_axis();
+    const dynamics::AxisDynamics axis = reference::smooth_axis();
     const double step_s = 10e-6;
     for (const double rate : {20.0, 120.0}) {
-        const std::vector<RatePhase> start{{0.02, rate, 0.0}};
-        const auto edges = ideal_edges(start, microstep_angle_rad(axis));
-        const WindowRun run{&axis, edges, 0.02, 0.0, rate, CurrentRegulator::dead_beat, 1.0};
+        const std::vector<dynamics::RatePhase> start{{0.02, rate, 0.0}};
+        const auto edges = dynamics::ideal_edges(start, dynamics::microstep_angle_rad(axis));
+        const dynamics::WindowRun run{
+            &axis, edges, 0.02, 0.0, rate, dynamics::CurrentRegulator::dead_beat, 1.0};
         CvodeAdvance cvode;
-        const auto history = reference::run(axis, edges, trace(run, step_s), step_s, cvode);
-        EXPECT_EQ(simulate(run).lost_synchronism, history.lost);
+        const auto history =
+            reference::run(axis, edges, dynamics::trace(run, step_s), step_s, cvode);
+        EXPECT_EQ(dynamics::simulate(run).lost_synchronism, history.lost);
         EXPECT_EQ(history.lost, rate > 100.0);
     }
 }

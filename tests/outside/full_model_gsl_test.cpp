@@ -15,31 +15,33 @@ constexpr double kAway_rad = 1e-6;
 // Above the base speed the currents no longer follow: the voltage limit makes kinks inside the step.
 constexpr double kAboveCorner_rad = 5e-6;
 
-std::vector<RatePhase> up_and_down(double rate, double accel) {
+std::vector<dynamics::RatePhase> up_and_down(double rate, double accel) {
     return {{rate / accel, 0.0, accel}, {0.03, rate, 0.0}, {rate / accel, rate, -accel}};
 }
 
-double difference(const AxisDynamics& axis, double rate, double accel, double step_s) {
-    const auto edges = ideal_edges(up_and_down(rate, accel), microstep_angle_rad(axis));
+double difference(const dynamics::AxisDynamics& axis, double rate, double accel, double step_s) {
+    const auto edges =
+        dynamics::ideal_edges(up_and_down(rate, accel), dynamics::microstep_angle_rad(axis));
     const double duration_s = 2.0 * rate / accel + 0.04;
-    const auto model =
-        trace({&axis, edges, duration_s, 0.0, rate, CurrentRegulator::dead_beat, 1.0}, step_s);
+    const auto model = dynamics::trace(
+        {&axis, edges, duration_s, 0.0, rate, dynamics::CurrentRegulator::dead_beat, 1.0}, step_s);
     return reference::run(axis, edges, model, step_s, reference::GslAdvance())
         .largest_difference_rad;
 }
 
 TEST(OutsideMotion, AgreesWithRungeKutta8) {
-    const AxisDynamics axis = reference::smooth_axis();
+    const dynamics::AxisDynamics axis = reference::smooth_axis();
     for (const double corners : {0.2, 0.5, 0.8})
-        EXPECT_LT(difference(axis, corners * base_rate_rad_s(axis), 1500.0, kShippedStep_s),
-                  kAway_rad)
+        EXPECT_LT(
+            difference(axis, corners * dynamics::base_rate_rad_s(axis), 1500.0, kShippedStep_s),
+            kAway_rad)
             << corners << " of the base speed";
-    EXPECT_LT(difference(axis, 1.3 * base_rate_rad_s(axis), 1500.0, kShippedStep_s),
+    EXPECT_LT(difference(axis, 1.3 * dynamics::base_rate_rad_s(axis), 1500.0, kShippedStep_s),
               kAboveCorner_rad);
 }
 
 TEST(OutsideMotion, HalvingTheStepQuartersTheDifference) {
-    const AxisDynamics axis = reference::smooth_axis();
+    const dynamics::AxisDynamics axis = reference::smooth_axis();
     const double coarse = difference(axis, 50.0, 1500.0, kShippedStep_s);
     const double fine = difference(axis, 50.0, 1500.0, 0.25 * kShippedStep_s);
     // Second order gives 16; the sampling of the pulses moves with the step, so some of it is lost.
@@ -48,19 +50,21 @@ TEST(OutsideMotion, HalvingTheStepQuartersTheDifference) {
 
 TEST(OutsideMotion, GivesTheSameSlipVerdictsAsRungeKutta8) {
     // Starts at a speed step, up to 1.6 times what the formula allows: from safe to hopeless.
-    const AxisDynamics axis = reference::smooth_axis();
+    const dynamics::AxisDynamics axis = reference::smooth_axis();
     const double largest =
-        speed_step_rad_s(peak_torque_Nm(axis), total_inertia_kg_m2(axis), axis.rotor_teeth, 0.05);
+        motor::speed_step_rad_s(dynamics::peak_torque_Nm(axis), dynamics::total_inertia_kg_m2(axis),
+                                axis.rotor_teeth, 0.05);
     int slips = 0;
     constexpr int kStarts = 24;
     for (int i = 1; i <= kStarts; ++i) {
         const double rate = 1.6 * largest * i / kStarts;
-        const std::vector<RatePhase> start{{0.05, rate, 0.0}};
-        const auto edges = ideal_edges(start, microstep_angle_rad(axis));
-        const WindowRun run{&axis, edges, 0.05, 0.0, rate, CurrentRegulator::dead_beat, 1.0};
-        const auto reference = reference::run(axis, edges, trace(run, kShippedStep_s),
+        const std::vector<dynamics::RatePhase> start{{0.05, rate, 0.0}};
+        const auto edges = dynamics::ideal_edges(start, dynamics::microstep_angle_rad(axis));
+        const dynamics::WindowRun run{
+            &axis, edges, 0.05, 0.0, rate, dynamics::CurrentRegulator::dead_beat, 1.0};
+        const auto reference = reference::run(axis, edges, dynamics::trace(run, kShippedStep_s),
                                               kShippedStep_s, reference::GslAdvance(1e-9));
-        EXPECT_EQ(simulate(run).lost_synchronism, reference.lost)
+        EXPECT_EQ(dynamics::simulate(run).lost_synchronism, reference.lost)
             << "start at " << rate << " rad/s";
         if (reference.lost) ++slips;
     }

@@ -26,8 +26,9 @@ bool have_ngspice() {
     return std::system("ngspice --version > /dev/null 2>&1") == 0;
 }
 
-void write_source(std::ostream& out, const char* node, const std::vector<MotorState>& states,
-                  double MotorState::*voltage) {
+void write_source(std::ostream& out, const char* node,
+                  const std::vector<dynamics::MotorState>& states,
+                  double dynamics::MotorState::*voltage) {
     out << "V" << node << " " << node << " 0 PWL(0 " << states[0].*voltage << "\n";
     for (std::size_t i = 1; i < states.size(); ++i) {
         const double t = static_cast<double>(i) * kStep_s;
@@ -37,13 +38,13 @@ void write_source(std::ostream& out, const char* node, const std::vector<MotorSt
     out << "+)\n";
 }
 
-std::string netlist(const AxisDynamics& axis, const std::vector<MotorState>& states,
-                    const std::string& result) {
+std::string netlist(const dynamics::AxisDynamics& axis,
+                    const std::vector<dynamics::MotorState>& states, const std::string& result) {
     const reference::State y = reference::Motor{axis}.at_rest();
     std::ostringstream out;
     out << std::setprecision(15) << "* two-phase motor, elastic load\n";
-    write_source(out, "a", states, &MotorState::voltage_a_V);
-    write_source(out, "b", states, &MotorState::voltage_b_V);
+    write_source(out, "a", states, &dynamics::MotorState::voltage_a_V);
+    write_source(out, "b", states, &dynamics::MotorState::voltage_b_V);
     out << ".param km=" << axis.torque_constant_Nm_A << " nr=" << axis.rotor_teeth
         << " kb=" << axis.stiffness_Nm_rad << " cb=" << axis.coupling_damping_Nms_rad << "\n"
         << "Ra a a1 " << axis.resistance_ohm << "\nVia a1 a2 0\nLa a2 a3 " << axis.inductance_H
@@ -68,11 +69,11 @@ std::string netlist(const AxisDynamics& axis, const std::vector<MotorState>& sta
 
 TEST(OutsideMotion, AgreesWithACircuitSimulator) {
     if (!have_ngspice()) GTEST_SKIP() << "ngspice is not installed";
-    const AxisDynamics axis = reference::smooth_axis();
-    const std::vector<RatePhase> start{{0.006, 0.0, 5000.0}, {0.006, 30.0, 0.0}};
-    const auto edges = ideal_edges(start, microstep_angle_rad(axis));
-    const auto states =
-        trace({&axis, edges, 0.012, 0.0, 30.0, CurrentRegulator::dead_beat, 1.0}, kStep_s);
+    const dynamics::AxisDynamics axis = reference::smooth_axis();
+    const std::vector<dynamics::RatePhase> start{{0.006, 0.0, 5000.0}, {0.006, 30.0, 0.0}};
+    const auto edges = dynamics::ideal_edges(start, dynamics::microstep_angle_rad(axis));
+    const auto states = dynamics::trace(
+        {&axis, edges, 0.012, 0.0, 30.0, dynamics::CurrentRegulator::dead_beat, 1.0}, kStep_s);
 
     const fs::path folder =
         fs::temp_directory_path() / ("stepper_sim_netlist_" + std::to_string(getpid()));
@@ -93,7 +94,7 @@ TEST(OutsideMotion, AgreesWithACircuitSimulator) {
         const auto i = static_cast<std::size_t>(nearest);
         if (i == 0 || i > states.size() || std::fabs(t - nearest * kStep_s) > 0.25 * kEdge_s)
             continue;
-        const MotorState& model = states[i - 1];
+        const dynamics::MotorState& model = states[i - 1];
         const double later = t - nearest * kStep_s;
         largest = std::max(
             largest, std::fabs(rotor - model.rotor_angle_rad - later * model.rotor_rate_rad_s));

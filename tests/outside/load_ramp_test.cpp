@@ -30,7 +30,7 @@ constexpr double kStep_s =
 /// States: phase currents a and b, lag of the rotor behind the command [electrical rad], its rate
 /// [1/s].
 struct Ramp {
-    MotorConstants motor;
+    motor::MotorConstants motor;
     double voltage_V = 0.0, peak_A = 0.0, rate_rad_s = 0.0, expected_Nm = 0.0;
 
     double load_Nm(double t) const {
@@ -43,7 +43,7 @@ struct Ramp {
 int derivatives(double t, const double y[], double dydt[],
                 void* context) {  // NOLINT(*-avoid-c-arrays)
     const Ramp& r = *static_cast<const Ramp*>(context);
-    const MotorConstants& m = r.motor;
+    const motor::MotorConstants& m = r.motor;
     const double command = m.rotor_teeth * r.rate_rad_s * t;
     const double rotor = command - y[2];
     const double rate = r.rate_rad_s - y[3] / m.rotor_teeth;
@@ -102,19 +102,19 @@ class LoadRamp : public testing::TestWithParam<Case> {
 
     Ratios ratios(double corners) const {
         Ramp ramp;
-        for (const MotorPart& motor : curve_motors()) {
+        for (const machine::MotorPart& motor : curve_motors()) {
             if (motor.name != GetParam().motor) continue;
-            ramp.motor = motor_constants(motor);
+            ramp.motor = motor::motor_constants(motor);
             ramp.peak_A = motor.rated_current.peak().value();
         }
         ramp.voltage_V = GetParam().voltage_V;
-        ramp.rate_rad_s = corners * base_rate_rad_s(ramp.motor, ramp.peak_A, ramp.voltage_V);
+        ramp.rate_rad_s = corners * motor::base_rate_rad_s(ramp.motor, ramp.peak_A, ramp.voltage_V);
         ramp.expected_Nm =
-            average_torque_Nm(ramp.motor, ramp.peak_A, ramp.voltage_V, ramp.rate_rad_s);
+            motor::average_torque_Nm(ramp.motor, ramp.peak_A, ramp.voltage_V, ramp.rate_rad_s);
         const double pull_out = pull_out_Nm(ramp);
-        return {
-            pull_out / ramp.expected_Nm,
-            pull_out / ideal_torque_Nm(ramp.motor, ramp.peak_A, ramp.voltage_V, ramp.rate_rad_s)};
+        return {pull_out / ramp.expected_Nm,
+                pull_out / motor::ideal_torque_Nm(ramp.motor, ramp.peak_A, ramp.voltage_V,
+                                                  ramp.rate_rad_s)};
     }
 };
 

@@ -24,14 +24,14 @@ TEST(OutsideFreeSwing, TwoDiscMagnetMotorsSwingAtTheFrequencyOfTheirSheets) {
         double published_Hz;
     } motors[] = {{0.325, 17e-7, 12, 240.0}, {0.014, 0.86e-7, 15, 230.0}};
     for (const auto& motor : motors)
-        EXPECT_NEAR(natural_rate_rad_s(motor.torque_Nm, motor.inertia_kg_m2, motor.teeth) /
+        EXPECT_NEAR(motor::natural_rate_rad_s(motor.torque_Nm, motor.inertia_kg_m2, motor.teeth) /
                         kTurn_rad / motor.published_Hz,
                     1.0, kSheet);
 }
 
 /// A 1.8 degree motor of 0.4 N m on a supply that just drives its current through its resistance: no regulator helps it.
-AxisDynamics unregulated() {
-    AxisDynamics axis;
+dynamics::AxisDynamics unregulated() {
+    dynamics::AxisDynamics axis;
     axis.torque_constant_Nm_A = 0.2;
     axis.current_A = 2.0;
     axis.resistance_ohm = 1.5;
@@ -45,14 +45,15 @@ AxisDynamics unregulated() {
 }
 
 /// How far the load angle still moves to and fro after 1.7 s of a steady run at this electrical speed, from peak to peak.
-double lasting_swing_rad(const AxisDynamics& axis, double electrical_rad_s) {
+double lasting_swing_rad(const dynamics::AxisDynamics& axis, double electrical_rad_s) {
     constexpr double kRun_s = 2.0, kSettled_s = 1.7, kStep_s = 10e-6;
     const double rate = electrical_rad_s / axis.rotor_teeth;
-    const std::vector<RatePhase> cruise{{kRun_s, rate, 0.0}};
-    const auto edges = ideal_edges(cruise, microstep_angle_rad(axis));
+    const std::vector<dynamics::RatePhase> cruise{{kRun_s, rate, 0.0}};
+    const auto edges = dynamics::ideal_edges(cruise, dynamics::microstep_angle_rad(axis));
     double least = 1e9, most = -1e9;
-    for (const MotorState& state :
-         trace({&axis, edges, kRun_s, rate, rate, CurrentRegulator::dead_beat, 1.0}, kStep_s)) {
+    for (const dynamics::MotorState& state : dynamics::trace(
+             {&axis, edges, kRun_s, rate, rate, dynamics::CurrentRegulator::dead_beat, 1.0},
+             kStep_s)) {
         if (state.time_s < kSettled_s) continue;
         least = std::min(least, state.lag_rad);
         most = std::max(most, state.lag_rad);
@@ -64,7 +65,7 @@ double lasting_swing_rad(const AxisDynamics& axis, double electrical_rad_s) {
 // near R/L; the figure is an order, so a factor of two is asked.
 TEST(OutsideMidBand, ASteadyRunSwingsMostByItselfNearTheElectricalPole) {
     constexpr double kFactor = 2.0, kStands_out = 3.0, kLadder = 1.15;
-    const AxisDynamics axis = unregulated();
+    const dynamics::AxisDynamics axis = unregulated();
     const double pole_rad_s = axis.resistance_ohm / axis.inductance_H;
     double worst_rad = 0.0, worst_share = 0.0;
     for (double share = 0.25; share < 2.2; share *= kLadder) {

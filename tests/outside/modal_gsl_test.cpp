@@ -14,15 +14,15 @@ namespace stepper_sim {
 namespace {
 
 struct TwoMass {
-    AxisDynamics axis;
-    RatePhase phase;
+    dynamics::AxisDynamics axis;
+    dynamics::RatePhase phase;
     double direction = 0.0;
 
     /// y1, y2, y1', y2'.
     static int slope(double t, const double y[], double dy[], void* self) {
         const TwoMass& m = *static_cast<const TwoMass*>(self);
-        const AxisDynamics& a = m.axis;
-        const double km = magnetic_stiffness_Nm_rad(a);
+        const dynamics::AxisDynamics& a = m.axis;
+        const double km = dynamics::magnetic_stiffness_Nm_rad(a);
         const double kb = a.stiffness_Nm_rad;
         const double cb = a.coupling_damping_Nms_rad;
         const double rate = m.phase.start_rate_rad_s + m.phase.acceleration_rad_s2 * t;
@@ -44,14 +44,14 @@ TEST(OutsideVibration, ModalUpdateAgreesWithRungeKutta8) {
     // Damping proportional to stiffness, so that the modes are uncoupled exactly: C = 1e-4 s K.
     TwoMass m{reference::smooth_axis(), {}, 0.0};
     const double proportion_s = 1e-4;
-    m.axis.rotor_viscous_Nms_rad = proportion_s * magnetic_stiffness_Nm_rad(m.axis);
+    m.axis.rotor_viscous_Nms_rad = proportion_s * dynamics::magnetic_stiffness_Nm_rad(m.axis);
     m.axis.coupling_damping_Nms_rad = proportion_s * m.axis.stiffness_Nm_rad;
     m.axis.load_viscous_Nms_rad = 0.0;
     m.axis.coulomb_Nm = 0.02;
     const double kUpdate = 1e-10;  // of the largest lag
 
-    ModalScreen screen(m.axis, TorqueTable([](double) { return 0.3; }, 1e4));
-    double y[4] = {m.axis.gravity_Nm / magnetic_stiffness_Nm_rad(m.axis), 0.0, 0.0, 0.0};
+    dynamics::ModalScreen screen(m.axis, dynamics::TorqueTable([](double) { return 0.3; }, 1e4));
+    double y[4] = {m.axis.gravity_Nm / dynamics::magnetic_stiffness_Nm_rad(m.axis), 0.0, 0.0, 0.0};
     y[1] = y[0] + m.axis.gravity_Nm / m.axis.stiffness_Nm_rad;
     gsl_odeiv2_system system{TwoMass::slope, nullptr, 4, &m};
     gsl_odeiv2_driver* driver =

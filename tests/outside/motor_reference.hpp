@@ -16,7 +16,7 @@ namespace stepper_sim::reference {
 using State = std::array<double, 6>;
 
 struct Motor {
-    AxisDynamics axis;
+    dynamics::AxisDynamics axis;
     double voltage_a_V = 0.0, voltage_b_V = 0.0;
 
     void slope(const double* y, double* dy) const {
@@ -58,7 +58,7 @@ struct Motor {
     }
 
     State at_rest() const {
-        const double share = axis.gravity_Nm / peak_torque_Nm(axis);
+        const double share = axis.gravity_Nm / dynamics::peak_torque_Nm(axis);
         const double angle = -std::asin(share) / axis.rotor_teeth;
         return {angle,          0.0, angle - axis.gravity_Nm / axis.stiffness_Nm_rad, 0.0,
                 axis.current_A, 0.0};
@@ -68,7 +68,7 @@ struct Motor {
 /// Command angle of a pulse train, as the full model samples it.
 class Command {
   public:
-    Command(std::span<const StepEdge> edges, int microsteps)
+    Command(std::span<const dynamics::StepEdge> edges, int microsteps)
         : edges_(edges), microstep_e_rad_(std::numbers::pi / (2.0 * microsteps)) {}
     double at(double time_s) {
         while (next_ < edges_.size() && edges_[next_].time_s <= time_s)
@@ -77,7 +77,7 @@ class Command {
     }
 
   private:
-    std::span<const StepEdge> edges_;
+    std::span<const dynamics::StepEdge> edges_;
     double microstep_e_rad_;
     std::size_t next_ = 0;
     long count_ = 0;
@@ -93,8 +93,8 @@ struct History {
 
 /// Runs the window with `advance(motor, state, period_s)` as integrator and compares with the full model's states (one per period).
 template <class Advance>
-History run(const AxisDynamics& axis, std::span<const StepEdge> edges,
-            std::span<const MotorState> model, double period_s, Advance&& advance) {
+History run(const dynamics::AxisDynamics& axis, std::span<const dynamics::StepEdge> edges,
+            std::span<const dynamics::MotorState> model, double period_s, Advance&& advance) {
     Motor motor{axis};
     State y = motor.at_rest();
     Command command(edges, axis.microsteps);
@@ -114,8 +114,8 @@ History run(const AxisDynamics& axis, std::span<const StepEdge> edges,
 }
 
 /// Own numbers: a 0.4 N m motor, 0.45 kg on an elastic belt, weight on it, detent, no dry friction.
-inline AxisDynamics smooth_axis() {
-    AxisDynamics axis;
+inline dynamics::AxisDynamics smooth_axis() {
+    dynamics::AxisDynamics axis;
     axis.resistance_ohm = 1.65;
     axis.inductance_H = 2.8e-3;
     axis.torque_constant_Nm_A = 0.17;
@@ -124,8 +124,9 @@ inline AxisDynamics smooth_axis() {
     axis.rotor_inertia_kg_m2 = 5.4e-6;
     axis.load_inertia_kg_m2 = 1.8e-5;
     axis.stiffness_Nm_rad = 2.4;
-    axis.coupling_damping_Nms_rad = coupling_damping_for(axis, kDefaultModalDamping);
-    axis.rotor_viscous_Nms_rad = kDefaultViscousShare_s * peak_torque_Nm(axis);
+    axis.coupling_damping_Nms_rad =
+        dynamics::coupling_damping_for(axis, dynamics::kDefaultModalDamping);
+    axis.rotor_viscous_Nms_rad = dynamics::kDefaultViscousShare_s * dynamics::peak_torque_Nm(axis);
     axis.load_viscous_Nms_rad = 2e-5;
     axis.gravity_Nm = 0.02;
     axis.detent_torque_Nm = 0.01;

@@ -26,7 +26,7 @@ TEST(NaturalFrequency, MeasuredWindUp) {
     const double stiffness = 0.32e-2 / (0.3 * std::numbers::pi / 180.0);
     EXPECT_NEAR(stiffness, 0.611, half_unit(3));
     // Torque times teeth is the stiffness at the rest position.
-    const double rate = natural_rate_rad_s(stiffness / 50.0, 48e-7, 50);
+    const double rate = motor::natural_rate_rad_s(stiffness / 50.0, 48e-7, 50);
     EXPECT_NEAR(rate, 357.0, half_unit(0));
     EXPECT_NEAR(rate / kTwoPi, 56.8, half_unit(1));
 }
@@ -37,7 +37,7 @@ TEST(NaturalFrequency, MeasuredWindUp) {
 TEST(NaturalFrequency, ToothFormIsTheStepAngleForm) {
     const double step_rad = 1.8 * std::numbers::pi / 180.0;
     const double by_step = std::sqrt(0.4 * (0.5 * std::numbers::pi) / step_rad / 1.08e-5) / kTwoPi;
-    EXPECT_NEAR(natural_rate_rad_s(0.4, 1.08e-5, 50) / kTwoPi, by_step, kRounding);
+    EXPECT_NEAR(motor::natural_rate_rad_s(0.4, 1.08e-5, 50) / kTwoPi, by_step, kRounding);
     EXPECT_NEAR(by_step, 216.582, half_unit(3));
 }
 
@@ -47,23 +47,24 @@ TEST(NaturalFrequency, ToothFormIsTheStepAngleForm) {
 /// free the voltage limit must give that figure; with 1.68 A RMS it must cap it at the holding
 /// torque.
 TEST(PullOutExample, HybridMotorOnAVoltageDrive) {
-    MotorConstants m;
+    motor::MotorConstants m;
     m.resistance_ohm = 1.65;
     m.inductance_H = 2.8e-3;
     m.torque_constant_Nm_A = 0.4 / (std::numbers::sqrt2 * 1.68);
     const double rate = 2000.0 * kTwoPi / 200.0;
     constexpr double kPrinted = half_unit(7);
-    EXPECT_NEAR(ideal_torque_Nm(m, 100.0, 24.0, rate), 0.4147852, kPrinted);
-    EXPECT_LE(ideal_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate), 0.4);
-    EXPECT_LT(rounded_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate),
-              ideal_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate));
+    EXPECT_NEAR(motor::ideal_torque_Nm(m, 100.0, 24.0, rate), 0.4147852, kPrinted);
+    EXPECT_LE(motor::ideal_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate), 0.4);
+    EXPECT_LT(motor::rounded_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate),
+              motor::ideal_torque_Nm(m, 1.68 * std::numbers::sqrt2, 24.0, rate));
 }
 
 /// READ: D. W. Jones, stepping-motor control tutorial: with plain full or half steps usable torque
 /// swings by the root of two. The same factor stands between a current read as RMS and as peak.
 TEST(PullOutExample, RootOfTwoBetweenRmsAndPeak) {
-    RatedCurrent rms{planner::from_si<planner::Current>(1.0), CurrentBasis::rms};
-    RatedCurrent peak{planner::from_si<planner::Current>(1.0), CurrentBasis::peak};
+    machine::RatedCurrent rms{planner::from_si<planner::Current>(1.0), machine::CurrentBasis::rms};
+    machine::RatedCurrent peak{planner::from_si<planner::Current>(1.0),
+                               machine::CurrentBasis::peak};
     EXPECT_NEAR(rms.peak() / peak.peak(), std::sqrt(2.0), kRounding);
 }
 

@@ -48,10 +48,10 @@ std::vector<Row> table(const std::string& name) {
     return rows;
 }
 
-RatedCurrent current(const std::string& value, const std::string& basis) {
-    const auto kind = basis == "peak"  ? CurrentBasis::peak
-                      : basis == "rms" ? CurrentBasis::rms
-                                       : CurrentBasis::not_stated;
+machine::RatedCurrent current(const std::string& value, const std::string& basis) {
+    const auto kind = basis == "peak"  ? machine::CurrentBasis::peak
+                      : basis == "rms" ? machine::CurrentBasis::rms
+                                       : machine::CurrentBasis::not_stated;
     return {from_si<planner::Current>(std::stod(value)), kind};
 }
 
@@ -61,8 +61,8 @@ std::optional<Q> optional_value(const std::string& text) {
     return from_si<Q>(std::stod(text));
 }
 
-MotorPart plate(Row row) {
-    MotorPart motor;
+machine::MotorPart plate(Row row) {
+    machine::MotorPart motor;
     motor.name = row["motor"];
     motor.frame = std::stoi(row["frame"]);
     motor.rated_current = current(row["rated_A"], row["rated_basis"]);
@@ -81,13 +81,13 @@ double rad_s(double rpm) {
 }  // namespace
 
 std::vector<CurvePoint> pull_out_points() {
-    std::map<std::string, std::pair<MotorPart, std::string>> plates;
+    std::map<std::string, std::pair<machine::MotorPart, std::string>> plates;
     for (Row row : table("curve_motors.csv"))
         plates[row["motor"]] = {plate(row), row["body"]};
     std::vector<CurvePoint> points;
     for (Row row : table("pull_out_curves.csv")) {
         const auto& [motor, body] = plates.at(row["motor"]);
-        const MotorConstants constants = motor_constants(motor);
+        const motor::MotorConstants constants = motor::motor_constants(motor);
         const double supply_V = std::stod(row["supply_V"]);
         const double peak_A = current(row["current_A"], row["current_basis"]).peak().value();
         const double rate = rad_s(std::stod(row["speed_rpm"]));
@@ -96,25 +96,25 @@ std::vector<CurvePoint> pull_out_points() {
         p.body = body;
         p.first_hand = row["quality"] == "A";
         p.rpm = std::stod(row["speed_rpm"]);
-        p.corners = rate / base_rate_rad_s(constants, peak_A, supply_V);
+        p.corners = rate / motor::base_rate_rad_s(constants, peak_A, supply_V);
         p.emf_share = constants.torque_constant_Nm_A * rate / supply_V;
-        p.rounded_Nm = rounded_torque_Nm(constants, peak_A, supply_V, rate);
-        p.ideal_Nm = ideal_torque_Nm(constants, peak_A, supply_V, rate);
+        p.rounded_Nm = motor::rounded_torque_Nm(constants, peak_A, supply_V, rate);
+        p.ideal_Nm = motor::ideal_torque_Nm(constants, peak_A, supply_V, rate);
         p.torque_Nm = std::stod(row["torque_Nm"]);
         points.push_back(p);
     }
     return points;
 }
 
-std::vector<MotorPart> curve_motors() {
-    std::vector<MotorPart> motors;
+std::vector<machine::MotorPart> curve_motors() {
+    std::vector<machine::MotorPart> motors;
     for (Row row : table("curve_motors.csv"))
         motors.push_back(plate(row));
-    for (MotorPart& motor : motors) {
-        std::map<std::string, PullOutCurve> curves;
+    for (machine::MotorPart& motor : motors) {
+        std::map<std::string, machine::PullOutCurve> curves;
         for (Row row : table("pull_out_curves.csv")) {
             if (row["motor"] != motor.name) continue;
-            PullOutCurve& curve = curves[row["curve"]];
+            machine::PullOutCurve& curve = curves[row["curve"]];
             curve.supply = from_si<planner::Voltage>(std::stod(row["supply_V"]));
             curve.current = current(row["current_A"], row["current_basis"]);
             curve.source.document = row["document"];

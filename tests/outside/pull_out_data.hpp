@@ -27,6 +27,6 @@ struct CurvePoint {
 std::vector<CurvePoint> pull_out_points();
 
 /// The motors with every published curve attached, as the catalogue would hold them.
-std::vector<MotorPart> curve_motors();
+std::vector<machine::MotorPart> curve_motors();
 
 }  // namespace stepper_sim::outside

@@ -26,7 +26,7 @@ microsteps = 16
 )";
 }
 
-Machine roomy_machine() {
+machine::Machine roomy_machine() {
     const std::string belt = R"(travel = ["-2000 mm", "2000 mm"]
 drive = { belt_pitch = "2 mm", pulley_teeth = 20 }
 load = { mass = "0.4 kg", friction = "2 N" }
@@ -39,7 +39,7 @@ settings = { steps_per_mm = 400, max_speed = "10 mm/s", max_acceleration = "100 
         R"(drive = { screw_lead = "24 mm", efficiency = 0.9, gear_ratio = 3.0 }
 load = { mass = "0.02 kg", friction = "20 N" }
 settings = { steps_per_mm = 400, max_speed = "40 mm/s", max_acceleration = "2000 mm/s^2", speed_step = "2 mm/s" })";
-    auto machine = read_machine_text(
+    auto machine = machine::read_machine_text(
         "name = \"roomy\"\nkinematics = \"cartesian\"\ncontroller = "
         "\"controllers/cortex-m4-168mhz-line.toml\"\n"
         "[planning]\ncorner = \"speed-step\"\nlookahead_moves = 32\narc_tolerance = \"0.01 mm\"\n" +
@@ -54,14 +54,14 @@ TEST(RealChecks, EveryProgramGetsAVerdictAndLosesNoStepInTheBooks) {
     const char* const folder =
         std::getenv("STEPPER_SIM_PROGRAMS");  // NOLINT(concurrency-mt-unsafe)
     if (folder == nullptr) GTEST_SKIP() << "STEPPER_SIM_PROGRAMS names no folder of real programs";
-    const Machine machine = roomy_machine();
-    const MotorModels models = motor_models(machine);
+    const machine::Machine machine = roomy_machine();
+    const run::MotorModels models = run::motor_models(machine);
     int checked = 0;
     for (const auto& entry : std::filesystem::directory_iterator(folder)) {
         if (!entry.is_regular_file()) continue;
         const std::string name = entry.path().filename().string();
         // A few windows suffice: what is tested here is that real files come through, not their machines.
-        const auto result = run_program(machine, models, entry.path(), {.most_windows = 3});
+        const auto result = run::run_program(machine, models, entry.path(), {.most_windows = 3});
         ++checked;
         if (!result) {
             // One of them scales every coordinate by parameters that nothing sets: it has no motion, and that is said.
@@ -75,8 +75,9 @@ TEST(RealChecks, EveryProgramGetsAVerdictAndLosesNoStepInTheBooks) {
             EXPECT_EQ(result.value().motors[m].timing.net_steps, std::llround(end_steps))
                 << name << " motor " << m;
         }
-        const std::vector<ProgramResult> programs{result.value()};
-        for (const Finding& finding : run_checks({machine, models, programs, kDefaultMargin})) {
+        const std::vector<run::ProgramResult> programs{result.value()};
+        for (const check::Finding& finding :
+             check::run_checks({machine, models, programs, run::kDefaultMargin})) {
             EXPECT_FALSE(finding.message.empty()) << name;
             EXPECT_TRUE(std::isfinite(finding.value) && std::isfinite(finding.limit))
                 << name << ": " << finding.message;

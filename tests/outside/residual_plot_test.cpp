@@ -49,11 +49,11 @@ std::string marker(double x, double y, std::size_t motor) {
 }
 
 std::string frame() {
-    const double nominal = kRunningFactor;
+    const double nominal = motor::kRunningFactor;
     std::string out = fmt::format(
         "<rect x=\"{}\" y=\"{:.1f}\" width=\"{}\" height=\"{:.1f}\" fill=\"#dfe8ef\"/>\n", kLeft,
-        y_of(kRunningFactorHigh / nominal), kWidth,
-        y_of(kRunningFactorLow / nominal) - y_of(kRunningFactorHigh / nominal));
+        y_of(motor::kRunningFactorHigh / nominal), kWidth,
+        y_of(motor::kRunningFactorLow / nominal) - y_of(motor::kRunningFactorHigh / nominal));
     for (const double ratio : {0.4, 0.6, 0.8, 1.0, 1.2, 1.4})
         out += fmt::format(
             "<line x1=\"{0}\" y1=\"{2:.1f}\" x2=\"{1}\" y2=\"{2:.1f}\" stroke=\"{3}\"/>"
@@ -81,7 +81,8 @@ std::string picture() {
         if (found == motors.end()) found = motors.insert(motors.end(), p.body);
         const auto motor = static_cast<std::size_t>(found - motors.begin());
         const double nominal_Nm =
-            p.rounded_Nm * RunningFactor{kRunningFactor, kEmfLoss}.at(p.emf_share);
+            p.rounded_Nm *
+            motor::RunningFactor{motor::kRunningFactor, motor::kEmfLoss}.at(p.emf_share);
         EXPECT_LT(p.corners, kMostCorners);
         EXPECT_GT(p.torque_Nm / nominal_Nm, kLeastRatio);
         marks += marker(x_of(p.corners), y_of(p.torque_Nm / nominal_Nm), motor);

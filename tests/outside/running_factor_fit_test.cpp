@@ -20,12 +20,12 @@ namespace stepper_sim::outside {
 namespace {
 
 constexpr double kSecondHandWeight = 0.5;
-constexpr double kBandRatio = kRunningFactorHigh / kRunningFactorLow;
+constexpr double kBandRatio = motor::kRunningFactorHigh / motor::kRunningFactorLow;
 constexpr double kTrim =
     0.025;  // share of residuals on each side that may decide nothing about the band's place
 
 struct Fit {
-    RunningFactor running;
+    motor::RunningFactor running;
     double low = 0.0, high = 0.0;  // factors of the band, as running.factor
 };
 
@@ -41,7 +41,8 @@ std::vector<double> weights(const std::vector<CurvePoint>& points) {
 }
 
 double log_residual(const CurvePoint& p, double emf_loss) {
-    return std::log(p.torque_Nm / (p.rounded_Nm * RunningFactor{1.0, emf_loss}.at(p.emf_share)));
+    return std::log(p.torque_Nm /
+                    (p.rounded_Nm * motor::RunningFactor{1.0, emf_loss}.at(p.emf_share)));
 }
 
 double weighted_median(const std::vector<double>& values, const std::vector<double>& weight) {
@@ -114,10 +115,10 @@ TEST(RunningFactorFit, ConstantsAreTheFit) {
                 all.running.emf_loss, all.low, all.high);
     constexpr double kHeaderDigits =
         0.015;  // the header rounds to two digits, and the loss grid is 0.005 wide
-    EXPECT_NEAR(all.running.factor, kRunningFactor, kHeaderDigits);
-    EXPECT_NEAR(all.running.emf_loss, kEmfLoss, kHeaderDigits);
-    EXPECT_NEAR(all.low, kRunningFactorLow, kHeaderDigits);
-    EXPECT_NEAR(all.high, kRunningFactorHigh, kHeaderDigits);
+    EXPECT_NEAR(all.running.factor, motor::kRunningFactor, kHeaderDigits);
+    EXPECT_NEAR(all.running.emf_loss, motor::kEmfLoss, kHeaderDigits);
+    EXPECT_NEAR(all.low, motor::kRunningFactorLow, kHeaderDigits);
+    EXPECT_NEAR(all.high, motor::kRunningFactorHigh, kHeaderDigits);
 }
 
 /// Issue's target: at least 90 % of points inside, median error of the nominal at most 15 %,
@@ -168,14 +169,14 @@ TEST(RunningFactorFit, OneMeasuredPointSharpensTheRest) {
                 const double share = std::exp(log_residual(p, loss) -
                                               log_residual(given, loss));  // true over predicted
                 errors.push_back(std::fabs(1.0 / share - 1.0));
-                if (kMeasuredLow <= share && share <= kMeasuredHigh) ++inside;
+                if (motor::kMeasuredLow <= share && share <= motor::kMeasuredHigh) ++inside;
             }
         }
     }
     std::printf("one point given: median error %.1f %%, %.0f %% of pairs inside %.2f to %.2f\n",
                 100.0 * median(errors),
                 100.0 * static_cast<double>(inside) / static_cast<double>(errors.size()),
-                kMeasuredLow, kMeasuredHigh);
+                motor::kMeasuredLow, motor::kMeasuredHigh);
     EXPECT_LE(median(errors), 0.10);
     EXPECT_GE(static_cast<double>(inside), 0.90 * static_cast<double>(errors.size()));
 }
@@ -195,10 +196,11 @@ TEST(RunningFactorFit, ResidualsByMotorAndSpeed) {
             std::vector<double> over_ideal, over_nominal;
             for (const CurvePoint& p : points) {
                 if (p.body != body || p.corners <= edges[i] || p.corners > edges[i + 1]) continue;
-                const double ratio = std::exp(log_residual(p, kEmfLoss));
+                const double ratio = std::exp(log_residual(p, motor::kEmfLoss));
                 over_ideal.push_back(p.torque_Nm / p.ideal_Nm);
-                over_nominal.push_back(ratio / kRunningFactor);
-                if (ratio < kRunningFactorLow || ratio > kRunningFactorHigh) ++outside;
+                over_nominal.push_back(ratio / motor::kRunningFactor);
+                if (ratio < motor::kRunningFactorLow || ratio > motor::kRunningFactorHigh)
+                    ++outside;
             }
             if (over_ideal.empty()) {
                 std::printf(" - |");
@@ -216,11 +218,12 @@ TEST(RunningFactorFit, ResidualsByMotorAndSpeed) {
 TEST(RunningFactorFit, LibraryBandHoldsThePublishedPoints) {
     std::size_t inside = 0;
     std::size_t all = 0;
-    for (const MotorPart& motor : curve_motors()) {
-        MotorPart bare = motor;
+    for (const machine::MotorPart& motor : curve_motors()) {
+        machine::MotorPart bare = motor;
         bare.curves.clear();
-        for (const PullOutCurve& curve : motor.curves) {
-            const AvailableTorque torque = available_torque(bare, curve.current, curve.supply);
+        for (const machine::PullOutCurve& curve : motor.curves) {
+            const motor::AvailableTorque torque =
+                motor::available_torque(bare, curve.current, curve.supply);
             for (std::size_t i = 0; i < curve.speeds.size(); ++i) {
                 const double rate = curve.speeds[i].value();
                 const double published = curve.torques[i].value();
@@ -238,15 +241,16 @@ TEST(RunningFactorFit, LibraryBandHoldsThePublishedPoints) {
 TEST(RunningFactorFit, TransferStaysInItsBand) {
     std::size_t inside = 0;
     std::vector<double> errors;
-    for (const MotorPart& motor : curve_motors()) {
-        for (const PullOutCurve& from : motor.curves) {
-            for (const PullOutCurve& to : motor.curves) {
+    for (const machine::MotorPart& motor : curve_motors()) {
+        for (const machine::PullOutCurve& from : motor.curves) {
+            for (const machine::PullOutCurve& to : motor.curves) {
                 if (&from == &to) continue;
-                MotorPart only = motor;
+                machine::MotorPart only = motor;
                 only.curves = {from};
-                const AvailableTorque torque = available_torque(only, to.current, to.supply);
+                const motor::AvailableTorque torque =
+                    motor::available_torque(only, to.current, to.supply);
                 for (std::size_t i = 0; i < to.speeds.size(); ++i) {
-                    const TorqueBand band = torque.at(to.speeds[i]);
+                    const motor::TorqueBand band = torque.at(to.speeds[i]);
                     if (band.beyond_curve) continue;
                     errors.push_back(std::fabs(band.nominal / to.torques[i] - 1.0));
                     if (band.low <= to.torques[i] && to.torques[i] <= band.high) ++inside;

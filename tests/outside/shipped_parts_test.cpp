@@ -23,7 +23,7 @@ std::string reasons(const std::vector<planner::Diagnostic>& diagnostics) {
 }
 
 template <class Part>
-std::vector<Part> readable(const std::vector<stepper_sim::CatalogueEntry<Part>>& entries) {
+std::vector<Part> readable(const std::vector<stepper_sim::machine::CatalogueEntry<Part>>& entries) {
     std::vector<Part> parts;
     for (const auto& entry : entries) {
         EXPECT_TRUE(entry.part) << entry.name << ": " << reasons(entry.part.diagnostics());
@@ -39,7 +39,8 @@ void expect_sources(const std::vector<Part>& parts) {
     for (const Part& part : parts) {
         EXPECT_FALSE(part.source.document.empty()) << part.name;
         // What was only recalled says which part of it was.
-        EXPECT_TRUE(part.source.known == stepper_sim::Known::read || !part.source.note.empty())
+        EXPECT_TRUE(part.source.known == stepper_sim::machine::Known::read ||
+                    !part.source.note.empty())
             << part.name;
     }
 }
@@ -57,7 +58,7 @@ std::vector<fs::path> machine_files() {
 }  // namespace
 
 TEST(ShippedParts, AreReadAndStateTheirSources) {
-    const auto catalogue = stepper_sim::read_catalogue(kConfigs);
+    const auto catalogue = stepper_sim::machine::read_catalogue(kConfigs);
     const auto motors = readable(catalogue.motors);
     const auto drivers = readable(catalogue.drivers);
     const auto controllers = readable(catalogue.controllers);
@@ -71,7 +72,7 @@ TEST(ShippedParts, AreReadAndStateTheirSources) {
 }
 
 TEST(ShippedParts, PublishedCurvesStateTheirSourceAndStayBelowHoldingTorque) {
-    const auto catalogue = stepper_sim::read_catalogue(kConfigs);
+    const auto catalogue = stepper_sim::machine::read_catalogue(kConfigs);
     int curves = 0;
     for (const auto& motor : readable(catalogue.motors)) {
         for (const auto& curve : motor.curves) {
@@ -94,7 +95,7 @@ TEST(ShippedMachines, AreReadWithTheirParts) {
     const auto files = machine_files();
     EXPECT_GE(files.size(), 4U);
     for (const auto& file : files) {
-        const auto machine = stepper_sim::read_machine(file, {kConfigs});
+        const auto machine = stepper_sim::machine::read_machine(file, {kConfigs});
         EXPECT_TRUE(machine) << reasons(machine.diagnostics());
     }
 }
@@ -103,7 +104,7 @@ TEST(ShippedMachines, AreReadWithTheirParts) {
 TEST(ShippedMachines, StepsPerMillimetreAgreeWithTheMechanics) {
     constexpr double kRounding = 1e-9;
     for (const auto& file : machine_files()) {
-        const auto machine = stepper_sim::read_machine(file, {kConfigs});
+        const auto machine = stepper_sim::machine::read_machine(file, {kConfigs});
         ASSERT_TRUE(machine) << reasons(machine.diagnostics());
         for (const auto& axis : machine.value().axes) {
             const double mechanical = axis.mechanical_steps_per_m();

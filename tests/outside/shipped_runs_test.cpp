@@ -38,10 +38,11 @@ const std::vector<Pair> kPairs = {
     {"label-plotter", "seed-labels"},
 };
 
-stepper_sim::Machine machine_named(const std::string& name) {
-    auto read = stepper_sim::read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
+stepper_sim::machine::Machine machine_named(const std::string& name) {
+    auto read =
+        stepper_sim::machine::read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
     EXPECT_TRUE(read) << name;
-    return read ? std::move(read).value() : stepper_sim::Machine{};
+    return read ? std::move(read).value() : stepper_sim::machine::Machine{};
 }
 
 struct ReadProgram {
@@ -52,7 +53,7 @@ struct ReadProgram {
     std::size_t moves = 0;
 };
 
-ReadProgram read_program(const stepper_sim::Machine& machine, const std::string& program) {
+ReadProgram read_program(const stepper_sim::machine::Machine& machine, const std::string& program) {
     std::ifstream stream(kConfigs / "programs" / (program + ".gcode"), std::ios::binary);
     const std::string text{std::istreambuf_iterator<char>(stream), {}};
     planner::ProgramReader reader(machine.program, program);
@@ -76,20 +77,22 @@ ReadProgram read_program(const stepper_sim::Machine& machine, const std::string&
     return result;
 }
 
-stepper_sim::Verdict verdict(const stepper_sim::Machine& machine, const std::string& program,
-                             double margin) {
-    const auto models = stepper_sim::motor_models(machine);
-    const auto result =
-        stepper_sim::run_program(machine, models, kConfigs / "programs" / (program + ".gcode"));
+stepper_sim::check::Verdict verdict(const stepper_sim::machine::Machine& machine,
+                                    const std::string& program, double margin) {
+    const auto models = stepper_sim::run::motor_models(machine);
+    const auto result = stepper_sim::run::run_program(machine, models,
+                                                      kConfigs / "programs" / (program + ".gcode"));
     EXPECT_TRUE(result) << program;
     if (!result) {
-        return stepper_sim::Verdict::fault;
+        return stepper_sim::check::Verdict::fault;
     }
-    const std::vector<stepper_sim::ProgramResult> programs{result.value()};
-    return stepper_sim::verdict_of(stepper_sim::run_checks({machine, models, programs, margin}));
+    const std::vector<stepper_sim::run::ProgramResult> programs{result.value()};
+    return stepper_sim::check::verdict_of(
+        stepper_sim::check::run_checks({machine, models, programs, margin}));
 }
 
-stepper_sim::Verdict verdict(const std::string& name, const std::string& program, double margin) {
+stepper_sim::check::Verdict verdict(const std::string& name, const std::string& program,
+                                    double margin) {
     return verdict(machine_named(name), program, margin);
 }
 
@@ -150,16 +153,16 @@ TEST(ShippedRuns, InchAndMillimetreTagsAreTheSamePart) {
 TEST(ShippedRuns, ACommonPrinterAtCommonSettingsIsClear) {
     for (const double stiffness_N_m : {20e3, 40e3, 60e3})
         for (const char* program : {"tray-insert", "wedge-marker"}) {
-            stepper_sim::Machine machine = machine_named("tray-printer");
+            stepper_sim::machine::Machine machine = machine_named("tray-printer");
             for (const std::size_t slot : {0U, 1U}) {
-                stepper_sim::Axis& axis = machine.axes[slot];
+                stepper_sim::machine::Axis& axis = machine.axes[slot];
                 axis.stiffness = planner::from_si<planner::Stiffness>(stiffness_N_m);
                 axis.settings.max_speed = planner::from_si<planner::Speed>(60e-3);
                 axis.settings.max_acceleration = planner::from_si<planner::Acceleration>(1.0);
                 axis.settings.speed_step = planner::from_si<planner::Speed>(10e-3);
             }
-            EXPECT_EQ(verdict(machine, program, stepper_sim::kDefaultMargin),
-                      stepper_sim::Verdict::clear)
+            EXPECT_EQ(verdict(machine, program, stepper_sim::run::kDefaultMargin),
+                      stepper_sim::check::Verdict::clear)
                 << stiffness_N_m << " N/m, " << program;
         }
 }
@@ -168,8 +171,9 @@ TEST(ShippedRuns, OnlyTheHurriedPrinterIsAFault) {
     for (const auto& [machine, program] : kPairs) {
         // By resonance, on the thin wedge only; its tray inserts come out well.
         const bool hurried = machine == "tray-printer-hurried" && program == "wedge-marker";
-        const auto found = verdict(machine, program, stepper_sim::kDefaultMargin);
-        EXPECT_EQ(found == stepper_sim::Verdict::fault, hurried) << machine << ' ' << program;
+        const auto found = verdict(machine, program, stepper_sim::run::kDefaultMargin);
+        EXPECT_EQ(found == stepper_sim::check::Verdict::fault, hurried)
+            << machine << ' ' << program;
     }
 }
 
@@ -177,16 +181,18 @@ TEST(ShippedRuns, OnlyTheHurriedPrinterIsAFault) {
 // 82 % of the cautious torque: thin by that rule, clear by a laxer one.
 TEST(ShippedRuns, TwentyPercentMarginIsTheDefaultAndDecidesTheInsertPrinter) {
     constexpr double kTradeMargin = 0.20;
-    EXPECT_EQ(stepper_sim::kDefaultMargin, kTradeMargin);
+    EXPECT_EQ(stepper_sim::run::kDefaultMargin, kTradeMargin);
     const auto machine = machine_named("insert-printer");
-    const auto models = stepper_sim::motor_models(machine);
-    const auto result = stepper_sim::run_program(
+    const auto models = stepper_sim::run::motor_models(machine);
+    const auto result = stepper_sim::run::run_program(
         machine, models, kConfigs / "programs" / "tray-insert.gcode", {.dynamics = false});
     ASSERT_TRUE(result);
-    const std::vector<stepper_sim::ProgramResult> programs{result.value()};
+    const std::vector<stepper_sim::run::ProgramResult> programs{result.value()};
     const auto short_of_torque = [&](double margin) {
-        for (const auto& finding : stepper_sim::run_checks({machine, models, programs, margin}))
-            if (finding.check == "torque" && finding.grade == stepper_sim::Grade::risk) return true;
+        for (const auto& finding :
+             stepper_sim::check::run_checks({machine, models, programs, margin}))
+            if (finding.check == "torque" && finding.grade == stepper_sim::check::Grade::risk)
+                return true;
         return false;
     };
     EXPECT_TRUE(short_of_torque(kTradeMargin));

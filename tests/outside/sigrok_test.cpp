@@ -53,7 +53,8 @@ constexpr Pair kPairs[] = {
 constexpr std::int64_t kUnit_hz = 10'000'000;
 constexpr double kSection_s = 0.5;
 
-std::vector<planner::MotorMove> motor_moves(const Machine& machine, const fs::path& program) {
+std::vector<planner::MotorMove> motor_moves(const machine::Machine& machine,
+                                            const fs::path& program) {
     std::ifstream stream(program, std::ios::binary);
     const std::string text{std::istreambuf_iterator<char>(stream), {}};
     planner::ProgramReader reader(machine.program, program.string());
@@ -63,7 +64,7 @@ std::vector<planner::MotorMove> motor_moves(const Machine& machine, const fs::pa
     std::vector<planner::Move> moves;
     planner::PathBuilder(machine.program, machine.planning.arc_tolerance).push(commands, moves);
     std::vector<planner::PlannedMove> planned;
-    planner::LookAhead look_ahead(plan_limits(machine));
+    planner::LookAhead look_ahead(machine::plan_limits(machine));
     look_ahead.push(moves, planned);
     look_ahead.finish(planned);
     std::vector<planner::MotorMove> result;
@@ -90,11 +91,11 @@ std::vector<planner::MotorMove> section(const std::vector<planner::MotorMove>& m
 
 using Positions = std::map<std::size_t, std::vector<std::int64_t>>;  // by motor slot
 
-Positions our_positions(const std::vector<Edge>& edges) {
+Positions our_positions(const std::vector<controller::Edge>& edges) {
     Positions positions;
     std::array<std::int64_t, planner::kMaxAxes> at{};
-    for (const Edge& edge : edges) {
-        if (edge.kind != EdgeKind::step_rise) continue;
+    for (const controller::Edge& edge : edges) {
+        if (edge.kind != controller::EdgeKind::step_rise) continue;
         at[edge.motor] += edge.direction;
         positions[edge.motor].push_back(at[edge.motor]);
     }
@@ -106,8 +107,8 @@ Positions our_positions(const std::vector<Edge>& edges) {
 Positions decoder_positions(const fs::path& vcd, const std::string& letters) {
     std::string command = "sigrok-cli -I vcd -i '" + vcd.string() + "'";
     for (const char letter : letters) {
-        command += " -P stepper_motor:step=" + step_line_name(letter) +
-                   ":dir=" + direction_line_name(letter) + ":unit=steps";
+        command += " -P stepper_motor:step=" + capture::step_line_name(letter) +
+                   ":dir=" + capture::direction_line_name(letter) + ":unit=steps";
     }
     command += " -A stepper_motor=position";
     Positions positions;
@@ -123,17 +124,18 @@ Positions decoder_positions(const fs::path& vcd, const std::string& letters) {
     return positions;
 }
 
-void expect_same_positions(const Machine& machine, const std::vector<planner::MotorMove>& moves) {
+void expect_same_positions(const machine::Machine& machine,
+                           const std::vector<planner::MotorMove>& moves) {
     const fs::path vcd = fs::path(::testing::TempDir()) /
                          ("stepper_sim_section_" + std::to_string(getpid()) + ".vcd");
     const std::string& letters = machine.program.axes.letters();
-    EdgeList list;
-    PulseRun pulses(machine, &list);
+    controller::EdgeList list;
+    controller::PulseRun pulses(machine, &list);
     pulses.push(moves);
     pulses.finish();
     {
         std::ofstream out(vcd);
-        VcdWriter writer(out, letters, pulses.tick_hz(), kUnit_hz);
+        capture::VcdWriter writer(out, letters, pulses.tick_hz(), kUnit_hz);
         writer.take(list.edges);
     }
     const Positions ours = our_positions(list.edges);
@@ -152,8 +154,8 @@ TEST(SigrokDecoder, CountsOurPositionsFromSectionsOfEveryShippedProgram) {
     }
     for (const auto& [name, program] : kPairs) {
         SCOPED_TRACE(std::string(name) + " with " + program);
-        const auto machine =
-            read_machine(kConfigs / "machines" / (std::string(name) + ".toml"), {kConfigs});
+        const auto machine = machine::read_machine(
+            kConfigs / "machines" / (std::string(name) + ".toml"), {kConfigs});
         ASSERT_TRUE(machine);
         const auto moves =
             motor_moves(machine.value(), kConfigs / "programs" / (std::string(program) + ".gcode"));
@@ -168,8 +170,8 @@ TEST(SigrokDecoder, CountsOurPositionsFromSectionsOfEveryShippedProgram) {
 std::map<std::size_t, double> decoder_speeds(const fs::path& vcd, const std::string& letters) {
     std::string command = "sigrok-cli -I vcd -i '" + vcd.string() + "'";
     for (const char letter : letters) {
-        command += " -P stepper_motor:step=" + step_line_name(letter) +
-                   ":dir=" + direction_line_name(letter) + ":unit=steps";
+        command += " -P stepper_motor:step=" + capture::step_line_name(letter) +
+                   ":dir=" + capture::direction_line_name(letter) + ":unit=steps";
     }
     command += " -A stepper_motor=speed";
     std::map<std::size_t, double> speeds;
@@ -190,36 +192,36 @@ TEST(SigrokDecoder, AgreesWithCaptureOnPositionsAndSpeeds) {
     }
     for (const auto& [name, program] : {kPairs[0], kPairs[3], kPairs[7]}) {
         SCOPED_TRACE(std::string(name) + " with " + program);
-        const auto machine =
-            read_machine(kConfigs / "machines" / (std::string(name) + ".toml"), {kConfigs});
+        const auto machine = machine::read_machine(
+            kConfigs / "machines" / (std::string(name) + ".toml"), {kConfigs});
         ASSERT_TRUE(machine);
         const auto moves =
             motor_moves(machine.value(), kConfigs / "programs" / (std::string(program) + ".gcode"));
         const std::string& letters = machine.value().program.axes.letters();
-        EdgeList list;
-        PulseRun pulses(machine.value(), &list);
+        controller::EdgeList list;
+        controller::PulseRun pulses(machine.value(), &list);
         pulses.push(section(moves, moves.size() / 2));
         pulses.finish();
         const fs::path vcd = fs::path(::testing::TempDir()) /
                              ("stepper_sim_capture_" + std::to_string(getpid()) + ".vcd");
         {
             std::ofstream out(vcd);
-            VcdWriter(out, letters, pulses.tick_hz(), kUnit_hz).take(list.edges);
+            capture::VcdWriter(out, letters, pulses.tick_hz(), kUnit_hz).take(list.edges);
         }
         std::ifstream in(vcd);
-        const auto report = run_capture(machine.value(), in, vcd.string(), {});
+        const auto report = capture::run_capture(machine.value(), in, vcd.string(), {});
         ASSERT_TRUE(report);
         Positions positions = decoder_positions(vcd, letters);
         auto speeds = decoder_speeds(vcd, letters);
         std::size_t compared = 0;
-        for (const CapturedMotor& motor : report.value().motors) {
+        for (const capture::CapturedMotor& motor : report.value().motors) {
             const auto& theirs = positions[motor.slot];
             if (theirs.empty()) continue;
             // The decoder never prints the last step.
             EXPECT_EQ(motor.lines.pulses(), static_cast<std::int64_t>(theirs.size()) + 1);
             EXPECT_LE(std::abs(motor.lines.net() - theirs.back()), 1);
             const double fastest_hz =
-                kPicoseconds_per_s / static_cast<double>(motor.lines.interval.value_ps);
+                capture::kPicoseconds_per_s / static_cast<double>(motor.lines.interval.value_ps);
             EXPECT_NEAR(speeds[motor.slot], fastest_hz, 1.0) << "it prints whole steps per second";
             ++compared;
         }

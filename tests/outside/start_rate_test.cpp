@@ -14,8 +14,8 @@ namespace {
 using printed::half_unit;
 
 /// Own numbers; a supply that leaves the currents free to follow, no friction of any kind.
-AxisDynamics free_axis() {
-    AxisDynamics axis;
+dynamics::AxisDynamics free_axis() {
+    dynamics::AxisDynamics axis;
     axis.resistance_ohm = 1.65;
     axis.inductance_H = 2.8e-3;
     axis.torque_constant_Nm_A = 0.17;
@@ -27,14 +27,15 @@ AxisDynamics free_axis() {
     return axis;
 }
 
-bool starts(const AxisDynamics& axis, double rate) {
-    const std::vector<RatePhase> start{{0.08, rate, 0.0}};
-    const auto edges = ideal_edges(start, microstep_angle_rad(axis));
-    return !simulate({&axis, edges, 0.08, 0.0, rate, CurrentRegulator::dead_beat, 1.0})
+bool starts(const dynamics::AxisDynamics& axis, double rate) {
+    const std::vector<dynamics::RatePhase> start{{0.08, rate, 0.0}};
+    const auto edges = dynamics::ideal_edges(start, dynamics::microstep_angle_rad(axis));
+    return !dynamics::simulate(
+                {&axis, edges, 0.08, 0.0, rate, dynamics::CurrentRegulator::dead_beat, 1.0})
                 .lost_synchronism;
 }
 
-double highest_start(const AxisDynamics& axis, double high) {
+double highest_start(const dynamics::AxisDynamics& axis, double high) {
     double low = 0.0;
     for (int i = 0; i < 14; ++i) {
         const double middle = 0.5 * (low + high);
@@ -46,21 +47,23 @@ double highest_start(const AxisDynamics& axis, double high) {
 TEST(OutsideMotion, StartRateFormulaMeetsTheFullModelWhenRigid) {
     const double kFormula = 0.003;  // bisection to 1e-4, microsteps of the command, regulator lag
     for (const double load : {0.0, 0.2, 0.5}) {
-        AxisDynamics axis = free_axis();
-        axis.gravity_Nm = load * peak_torque_Nm(axis);
-        const double formula = speed_step_rad_s(peak_torque_Nm(axis), total_inertia_kg_m2(axis),
-                                                axis.rotor_teeth, load);
+        dynamics::AxisDynamics axis = free_axis();
+        axis.gravity_Nm = load * dynamics::peak_torque_Nm(axis);
+        const double formula =
+            motor::speed_step_rad_s(dynamics::peak_torque_Nm(axis),
+                                    dynamics::total_inertia_kg_m2(axis), axis.rotor_teeth, load);
         EXPECT_NEAR(highest_start(axis, 2.0 * formula) / formula, 1.0, kFormula) << load;
     }
 }
 
 TEST(OutsideMotion, StartRateFormulaIsCautiousWhenElastic) {
-    AxisDynamics axis = free_axis();
-    const double formula =
-        speed_step_rad_s(peak_torque_Nm(axis), total_inertia_kg_m2(axis), axis.rotor_teeth, 0.0);
+    dynamics::AxisDynamics axis = free_axis();
+    const double formula = motor::speed_step_rad_s(
+        dynamics::peak_torque_Nm(axis), dynamics::total_inertia_kg_m2(axis), axis.rotor_teeth, 0.0);
     for (const double stiffness : {2.0, 6.0, 20.0}) {
         axis.stiffness_Nm_rad = stiffness;
-        axis.coupling_damping_Nms_rad = coupling_damping_for(axis, kDefaultModalDamping);
+        axis.coupling_damping_Nms_rad =
+            dynamics::coupling_damping_for(axis, dynamics::kDefaultModalDamping);
         const double share = formula / highest_start(axis, 4.0 * formula);
         EXPECT_LT(share, 1.003) << stiffness;
         EXPECT_GT(share, 0.5) << stiffness;
@@ -68,13 +71,13 @@ TEST(OutsideMotion, StartRateFormulaIsCautiousWhenElastic) {
 }
 
 /// Mean rate of small swings of the lag about its mean [rad/s].
-double swing_rate(const AxisDynamics& axis) {
-    const std::vector<StepEdge> kick{{0.001, 1}};
+double swing_rate(const dynamics::AxisDynamics& axis) {
+    const std::vector<dynamics::StepEdge> kick{{0.001, 1}};
     const double step_s = 5e-6;
-    const auto states =
-        trace({&axis, kick, 0.15, 0.0, 0.0, CurrentRegulator::dead_beat, 1.0}, step_s);
+    const auto states = dynamics::trace(
+        {&axis, kick, 0.15, 0.0, 0.0, dynamics::CurrentRegulator::dead_beat, 1.0}, step_s);
     double mean = 0.0;
-    for (const MotorState& s : states)
+    for (const dynamics::MotorState& s : states)
         mean += s.lag_rad / static_cast<double>(states.size());
     double first_s = 0.0;
     double last_s = 0.0;
@@ -95,13 +98,13 @@ double swing_rate(const AxisDynamics& axis) {
 TEST(OutsideMotion, WindUpResonanceM01) {
     const double stiffness = 0.32e-2 / (0.3 * std::numbers::pi / 180.0);
     EXPECT_NEAR(stiffness, 0.611, half_unit(3));
-    AxisDynamics axis = free_axis();
+    dynamics::AxisDynamics axis = free_axis();
     axis.torque_constant_Nm_A =
         stiffness / axis.rotor_teeth / axis.current_A;  // magnetic spring of that stiffness
     axis.rotor_inertia_kg_m2 = 48e-7;
     axis.load_inertia_kg_m2 = 0.0;
-    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s, 357.0, half_unit(0));
-    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi), 56.8,
+    EXPECT_NEAR(dynamics::vibration_modes(axis).mode[0].rate_rad_s, 357.0, half_unit(0));
+    EXPECT_NEAR(dynamics::vibration_modes(axis).mode[0].rate_rad_s / (2.0 * std::numbers::pi), 56.8,
                 half_unit(1));
     EXPECT_NEAR(swing_rate(axis) / (2.0 * std::numbers::pi), 56.8,
                 half_unit(1));  // and the full model swings so
@@ -109,9 +112,9 @@ TEST(OutsideMotion, WindUpResonanceM01) {
 
 // M04, derived here: a load bends the torque curve's slope, f/f0 = (1 - (T/Tpk)^2)^(1/4); 0.7746 at 0.8.
 TEST(OutsideMotion, LoadSoftensTheMagneticSpringM04) {
-    AxisDynamics axis = free_axis();
+    dynamics::AxisDynamics axis = free_axis();
     const double unloaded = swing_rate(axis);
-    axis.gravity_Nm = 0.8 * peak_torque_Nm(axis);
+    axis.gravity_Nm = 0.8 * dynamics::peak_torque_Nm(axis);
     const double kSmallSwing =
         0.002;  // one microstep of 64 is 0.025 rad, not infinitely small at this tilt
     EXPECT_NEAR(swing_rate(axis) / unloaded, 0.7745966692, kSmallSwing);

@@ -18,8 +18,8 @@ struct Held {
     std::size_t inside = 0, inside_without_gaps = 0, all = 0;
 };
 
-PullOutCurve thinned(const PullOutCurve& curve, const std::vector<bool>& kept) {
-    PullOutCurve out = curve;
+machine::PullOutCurve thinned(const machine::PullOutCurve& curve, const std::vector<bool>& kept) {
+    machine::PullOutCurve out = curve;
     out.speeds.clear();
     out.torques.clear();
     for (std::size_t i = 0; i < kept.size(); ++i)
@@ -45,20 +45,20 @@ void for_each_choice(std::size_t points, std::size_t inner,
 
 Held held_when_thinned_to(std::size_t count) {
     Held held;
-    for (const MotorPart& motor : curve_motors())
-        for (const PullOutCurve& curve : motor.curves) {
+    for (const machine::MotorPart& motor : curve_motors())
+        for (const machine::PullOutCurve& curve : motor.curves) {
             constexpr std::size_t kWorthThinning = 5;
             if (curve.speeds.size() < std::max(count + 1, kWorthThinning)) continue;
             for_each_choice(curve.speeds.size(), count - 2, [&](const std::vector<bool>& kept) {
-                const PullOutInterpolant few(thinned(curve, kept));
+                const motor::PullOutInterpolant few(thinned(curve, kept));
                 for (std::size_t i = 0; i < kept.size(); ++i) {
                     if (kept[i]) continue;
                     const double rate = curve.speeds[i].value();
                     const double off =
                         std::fabs(curve.torques[i].value() / few.torque_Nm(rate) - 1.0);
                     ++held.all;
-                    held.inside += off <= std::max(kPublishedSpread, few.gap_spread(rate));
-                    held.inside_without_gaps += off <= kPublishedSpread;
+                    held.inside += off <= std::max(motor::kPublishedSpread, few.gap_spread(rate));
+                    held.inside_without_gaps += off <= motor::kPublishedSpread;
                 }
             });
         }
@@ -77,14 +77,15 @@ TEST(PullOutInterpolant, ThinnedCurvesHoldWhatIsLeftOut) {
 }
 
 TEST(PullOutInterpolant, ADenseCurveKeepsItsBand) {
-    for (const MotorPart& motor : curve_motors())
-        for (const PullOutCurve& curve : motor.curves) {
+    for (const machine::MotorPart& motor : curve_motors())
+        for (const machine::PullOutCurve& curve : motor.curves) {
             if (curve.speeds.size() < 12) continue;
-            const AvailableTorque torque = available_torque(motor, curve.current, curve.supply);
+            const motor::AvailableTorque torque =
+                motor::available_torque(motor, curve.current, curve.supply);
             for (const auto& speed : curve.speeds) {
-                const TorqueBand band = torque.at(speed * 1.0);
+                const motor::TorqueBand band = torque.at(speed * 1.0);
                 if (band.beyond_curve) continue;
-                EXPECT_NEAR(band.high / band.nominal, 1.0 + kPublishedSpread, 1e-9);
+                EXPECT_NEAR(band.high / band.nominal, 1.0 + motor::kPublishedSpread, 1e-9);
             }
         }
 }
@@ -92,7 +93,8 @@ TEST(PullOutInterpolant, ADenseCurveKeepsItsBand) {
 /// Both of one curve; true over predicted, when the level comes from the other.
 double share(const CurvePoint& point, const CurvePoint& given) {
     const auto level = [](const CurvePoint& p) {
-        return p.torque_Nm / (p.rounded_Nm * RunningFactor{1.0, kEmfLoss}.at(p.emf_share));
+        return p.torque_Nm /
+               (p.rounded_Nm * motor::RunningFactor{1.0, motor::kEmfLoss}.at(p.emf_share));
     };
     return level(point) / level(given);
 }
@@ -104,8 +106,9 @@ TEST(RunningFactorFit, OneMeasuredPointIsSharpNearItsSpeedOnly) {
         for (const CurvePoint& p : points) {
             if (p.curve != given.curve || p.rpm == given.rpm) continue;
             const double ratio = share(p, given);
-            const bool narrow = kMeasuredNearLow <= ratio && ratio <= kMeasuredNearHigh;
-            if (std::fabs(std::log(p.rpm / given.rpm)) <= std::log(kMeasuredNear)) {
+            const bool narrow =
+                motor::kMeasuredNearLow <= ratio && ratio <= motor::kMeasuredNearHigh;
+            if (std::fabs(std::log(p.rpm / given.rpm)) <= std::log(motor::kMeasuredNear)) {
                 ++near;
                 near_inside += narrow;
             } else {
@@ -119,8 +122,8 @@ TEST(RunningFactorFit, OneMeasuredPointIsSharpNearItsSpeedOnly) {
     EXPECT_GE(static_cast<double>(near_inside), 0.95 * static_cast<double>(near));
     EXPECT_LE(static_cast<double>(far_inside_narrow), 0.9 * static_cast<double>(far))
         << "it could be narrow everywhere";
-    EXPECT_NEAR(kMeasuredNearHigh / kMeasuredNearLow, 1.4, 0.005);
-    EXPECT_NEAR(kMeasuredHigh / kMeasuredLow, 1.9, 0.05);
+    EXPECT_NEAR(motor::kMeasuredNearHigh / motor::kMeasuredNearLow, 1.4, 0.005);
+    EXPECT_NEAR(motor::kMeasuredHigh / motor::kMeasuredLow, 1.9, 0.05);
 }
 
 // What the running factor is a level of: at low speed the ideal torque; above, less and less of it, as the header says.
@@ -130,7 +133,7 @@ TEST(RunningFactorFit, MeasuredOverIdealIsLessThanTheFactorBySpeed) {
         constexpr double kModelEnds = 1.5;  // base speeds: voltage_limit.hpp
         if (p.corners > kModelEnds || p.ideal_Nm <= 0.0) continue;
         const double of_factor =
-            p.rounded_Nm * RunningFactor{1.0, kEmfLoss}.at(p.emf_share) / p.ideal_Nm;
+            p.rounded_Nm * motor::RunningFactor{1.0, motor::kEmfLoss}.at(p.emf_share) / p.ideal_Nm;
         least = std::min(least, of_factor);
         most = std::max(most, of_factor);
     }

@@ -87,8 +87,8 @@ TEST(ScrewExamples, FineLeadLocksAndCoarseLeadDoesNot) {
     EXPECT_NEAR(screw_efficiency(coarse), 0.83, kWholePercent);
     EXPECT_TRUE(self_locking(fine));
     EXPECT_FALSE(self_locking(coarse));
-    EXPECT_LE(back_efficiency(screw_efficiency(fine)), 0.0);
-    EXPECT_GT(back_efficiency(screw_efficiency(coarse)), 0.0);
+    EXPECT_LE(motor::back_efficiency(screw_efficiency(fine)), 0.0);
+    EXPECT_GT(motor::back_efficiency(screw_efficiency(coarse)), 0.0);
 }
 
 /// READ: the same page quoting engineering tables: 225 kN on a 3 mm lead without friction needs 107
@@ -121,36 +121,36 @@ TEST(Screw, BackEfficiencyFromEfficiencyMatchesTheThreadForFineLeads) {
         -lowering_torque_Nm(thread, 1.0) / frictionless_torque_Nm(1.0, thread.lead_m);
     const double left_out = 2.0 * 0.1 * 0.1;  // 2 tan(phi)^2, see screw.hpp
     constexpr double kHigherOrder = 0.002;    // fourth powers of the same angles
-    EXPECT_NEAR(exact - back_efficiency(eta), left_out, kHigherOrder);
+    EXPECT_NEAR(exact - motor::back_efficiency(eta), left_out, kHigherOrder);
     EXPECT_TRUE(self_locking(thread));
-    EXPECT_LT(back_efficiency(eta), 0.0);
+    EXPECT_LT(motor::back_efficiency(eta), 0.0);
 }
 
-Axis axis_with(Drive drive, double mass_kg, double friction_N) {
-    Axis axis;
+machine::Axis axis_with(machine::Drive drive, double mass_kg, double friction_N) {
+    machine::Axis axis;
     axis.drive = drive;
     axis.load.mass = from_si<planner::Mass>(mass_kg);
     axis.load.friction = from_si<planner::Force>(friction_N);
-    axis.motor.rated_current = {from_si<planner::Current>(1.0), CurrentBasis::rms};
+    axis.motor.rated_current = {from_si<planner::Current>(1.0), machine::CurrentBasis::rms};
     axis.motor.rotor_inertia = from_si<planner::Inertia>(0.0);
     return axis;
 }
 
-Machine one_axis(const Axis& axis) {
-    Machine machine;
+machine::Machine one_axis(const machine::Axis& axis) {
+    machine::Machine machine;
     machine.axes = {axis};
     return machine;
 }
 
-Drive screw(double lead_m, double efficiency = 1.0) {
-    Drive drive;
+machine::Drive screw(double lead_m, double efficiency = 1.0) {
+    machine::Drive drive;
     drive.screw_lead = from_si<planner::Length>(lead_m);
     drive.screw_efficiency = efficiency;
     return drive;
 }
 
-Drive belt(double pitch_m, int teeth) {
-    Drive drive;
+machine::Drive belt(double pitch_m, int teeth) {
+    machine::Drive drive;
     drive.belt_pitch = from_si<planner::Length>(pitch_m);
     drive.pulley_teeth = teeth;
     return drive;
@@ -159,10 +159,12 @@ Drive belt(double pitch_m, int teeth) {
 /// Standard forms m (lead/2 pi)^2 and m r^2, computed independently: 1 kg on 8 mm lead, 0.5 kg on
 /// 20 teeth of 2 mm.
 TEST(SizingExamples, ReflectedInertiaOfScrewAndBelt) {
-    const MotorLoads by_screw = motor_loads(one_axis(axis_with(screw(8e-3), 1.0, 0.0)));
-    const MotorLoads by_belt = motor_loads(one_axis(axis_with(belt(2e-3, 20), 0.5, 0.0)));
-    EXPECT_NEAR(load_inertia_kg_m2(by_screw, 0), 1.621139e-6, half_unit(12));
-    EXPECT_NEAR(load_inertia_kg_m2(by_belt, 0), 2.026424e-5, half_unit(11));
+    const motor::MotorLoads by_screw =
+        motor::motor_loads(one_axis(axis_with(screw(8e-3), 1.0, 0.0)));
+    const motor::MotorLoads by_belt =
+        motor::motor_loads(one_axis(axis_with(belt(2e-3, 20), 0.5, 0.0)));
+    EXPECT_NEAR(motor::load_inertia_kg_m2(by_screw, 0), 1.621139e-6, half_unit(12));
+    EXPECT_NEAR(motor::load_inertia_kg_m2(by_belt, 0), 2.026424e-5, half_unit(11));
 }
 
 /// READ: Gates Mectrol, Timing Belt Theory, eq. 1 (studylib.net/doc/8128761): d = p z/pi. Numbers
@@ -171,8 +173,9 @@ TEST(SizingExamples, ReflectedInertiaOfScrewAndBelt) {
 /// are right): that row does NOT reproduce.
 TEST(SizingExamples, PitchDiameterIsPitchTimesTeethOverPi) {
     const auto diameter_mm = [](double pitch_m, int teeth) {
-        return 2000.0 *
-               motor_loads(one_axis(axis_with(belt(pitch_m, teeth), 1.0, 0.0))).motors[0].radius_m;
+        return 2000.0 * motor::motor_loads(one_axis(axis_with(belt(pitch_m, teeth), 1.0, 0.0)))
+                            .motors[0]
+                            .radius_m;
     };
     constexpr double kPrinted = 0.0051;  // half a unit of the last printed digit
     EXPECT_NEAR(diameter_mm(2e-3, 20), 12.732, half_unit(3));
@@ -189,7 +192,7 @@ TEST(SizingExamples, PitchDiameterIsPitchTimesTeethOverPi) {
 /// READ: question page of a parts supplier (newbiehack.com, question 6961): 200 x 16 microsteps
 /// over 0.2 in x 50, 20 teeth: 320 and 800 steps/in; 200 x 32 over 50 teeth: 640.
 TEST(SizingExamples, StepsPerInchOfABeltAxis) {
-    Axis axis = axis_with(belt(0.2 * kInch_m, 50), 1.0, 0.0);
+    machine::Axis axis = axis_with(belt(0.2 * kInch_m, 50), 1.0, 0.0);
     EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 320.0, kRounding);
     axis.microsteps = 32;
     EXPECT_NEAR(axis.mechanical_steps_per_m() * kInch_m, 640.0, kRounding);
@@ -207,29 +210,29 @@ TEST(SizingExamples, BallScrewTable) {
     const double screw_inertia = std::numbers::pi / 32.0 * 7900.0 * 0.6 * std::pow(0.015, 4);
     EXPECT_NEAR(friction_N, 19.6, half_unit(1));
     EXPECT_NEAR(screw_inertia, 2.36e-5, half_unit(7));
-    Axis axis = axis_with(screw(0.015, 0.9), 40.0, friction_N);
+    machine::Axis axis = axis_with(screw(0.015, 0.9), 40.0, friction_N);
     axis.drive.screw_inertia = from_si<planner::Inertia>(screw_inertia);
-    const MotorLoads loads = motor_loads(one_axis(axis));
+    const motor::MotorLoads loads = motor::motor_loads(one_axis(axis));
     // Load torque: the source adds the preload nut's friction mu0 F0 lead/(2 pi), F0 = F/3, mu0 =
     // 0.3, which a machine file does not have.
     const double preload_Nm = 0.3 * friction_N / 3.0 * 0.015 / kTwoPi;
-    const double cruise_Nm = asked_Nm(loads, 0, AxisArray{0.3}, AxisArray{});
+    const double cruise_Nm = motor::asked_Nm(loads, 0, AxisArray{0.3}, AxisArray{});
     EXPECT_NEAR(cruise_Nm + preload_Nm, 0.0567, half_unit(4));
     // Inertia of screw and table, 2.52e-4 kg m^2: the source reflects the table without the
     // efficiency.
-    Axis lossless = axis;
+    machine::Axis lossless = axis;
     lossless.drive.screw_efficiency = 1.0;
-    const MotorLoads free = motor_loads(one_axis(lossless));
-    EXPECT_NEAR(load_inertia_kg_m2(free, 0), 2.28e-4, half_unit(6));
-    EXPECT_NEAR(load_inertia_kg_m2(free, 0) + free.motors[0].rotating_inertia_kg_m2, 2.52e-4,
+    const motor::MotorLoads free = motor::motor_loads(one_axis(lossless));
+    EXPECT_NEAR(motor::load_inertia_kg_m2(free, 0), 2.28e-4, half_unit(6));
+    EXPECT_NEAR(motor::load_inertia_kg_m2(free, 0) + free.motors[0].rotating_inertia_kg_m2, 2.52e-4,
                 half_unit(6));
     // 6000 pulses of 0.72 deg in 0.8 s with 0.2 s ramps: 10 kHz, 1200 rpm; acceleration torque 628
     // J0 + 0.158 N m.
     const double shaft_rad_s = 10000.0 * 0.72 * std::numbers::pi / 180.0;
     EXPECT_NEAR(shaft_rad_s * 60.0 / kTwoPi, 1200.0, half_unit(0));
     const double nut_m_s2 = shaft_rad_s / 0.2 * 0.015 / kTwoPi;
-    const double all_Nm = asked_Nm(free, 0, AxisArray{0.3}, AxisArray{nut_m_s2}) -
-                          asked_Nm(free, 0, AxisArray{0.3}, AxisArray{});
+    const double all_Nm = motor::asked_Nm(free, 0, AxisArray{0.3}, AxisArray{nut_m_s2}) -
+                          motor::asked_Nm(free, 0, AxisArray{0.3}, AxisArray{});
     EXPECT_NEAR(all_Nm, 0.158, half_unit(3));
     // Asked of the motor at safety factor 2: 0.429 N m + 1256 J0.
     EXPECT_NEAR(2.0 * (all_Nm + cruise_Nm + preload_Nm), 0.429, 2.0 * half_unit(3));
@@ -238,13 +241,13 @@ TEST(SizingExamples, BallScrewTable) {
 /// Acceleration torque in pulse form, Oriental Motor technical reference (formula from memory):
 /// 2e-4 kg m^2, 5000 steps/s of 1.8 deg in 0.1 s: 0.31416 N m.
 TEST(SizingExamples, AccelerationTorqueFromPulseRate) {
-    Axis axis = axis_with(belt(2e-3, 20), 0.0, 0.0);
+    machine::Axis axis = axis_with(belt(2e-3, 20), 0.0, 0.0);
     axis.motor.rotor_inertia = from_si<planner::Inertia>(2e-4);
-    const MotorLoads loads = motor_loads(one_axis(axis));
+    const motor::MotorLoads loads = motor::motor_loads(one_axis(axis));
     const double shaft_rad_s2 = 5000.0 / 0.1 * 1.8 * std::numbers::pi / 180.0;
-    EXPECT_NEAR(
-        asked_Nm(loads, 0, AxisArray{0.1}, AxisArray{shaft_rad_s2 * loads.motors[0].radius_m}),
-        0.3141593, half_unit(7));
+    EXPECT_NEAR(motor::asked_Nm(loads, 0, AxisArray{0.1},
+                                AxisArray{shaft_rad_s2 * loads.motors[0].radius_m}),
+                0.3141593, half_unit(7));
 }
 
 }  // namespace

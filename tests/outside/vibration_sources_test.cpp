@@ -19,9 +19,9 @@ constexpr double kPi = std::numbers::pi;
 constexpr double kExact = 1e-9;  // closed forms against closed forms, through some thousand phases
 
 /// y'' + 2 z w y' + w^2 y = acceleration (+ 2 z w rate): unit mass, period `period_s`; lag and ringing in units of y.
-AxisDynamics oscillator(double period_s, double damping = 0.0) {
+dynamics::AxisDynamics oscillator(double period_s, double damping = 0.0) {
     const double w = 2.0 * kPi / period_s;
-    AxisDynamics axis;
+    dynamics::AxisDynamics axis;
     axis.rotor_inertia_kg_m2 = 1.0;
     axis.rotor_teeth = 1;
     axis.torque_constant_Nm_A = w * w;
@@ -31,13 +31,13 @@ AxisDynamics oscillator(double period_s, double damping = 0.0) {
     return axis;
 }
 
-ModalScreen screen_of(const AxisDynamics& axis) {
-    return {axis, TorqueTable([](double) { return 1.0; }, 1e9)};
+dynamics::ModalScreen screen_of(const dynamics::AxisDynamics& axis) {
+    return {axis, dynamics::TorqueTable([](double) { return 1.0; }, 1e9)};
 }
 
 /// Unit period and unit static response: pulses are in periods and their height is the static lag.
 struct Pulse {
-    ModalScreen screen = screen_of(oscillator(1.0));
+    dynamics::ModalScreen screen = screen_of(oscillator(1.0));
     double rate = 0.0, peak = 0.0;
 
     void hold(double duration, double height) {
@@ -80,17 +80,17 @@ Pulse pulse(double (*shape)(double), double duration) {
 // W. T. Thomson, M. D. Dahleh, Theory of Vibration with Applications, Example 2.7-1, p. 34 (READ; the ratio 1.54 is lost in the copy,
 // MEMORY): w = 10 lb, k = 30 lb/in, c = 0.12 lb s/in: 34 rad/s, zeta 0.0681, decrement 0.429, ratio 1.54.
 TEST(OutsideVibration, DampedMassOfThomsonV01) {
-    AxisDynamics axis;
+    dynamics::AxisDynamics axis;
     axis.rotor_inertia_kg_m2 = 10.0 / 386.0;
     axis.rotor_teeth = 1;
     axis.torque_constant_Nm_A = 30.0;
     axis.current_A = 1.0;
     axis.rotor_viscous_Nms_rad = 0.12;
-    const VibrationMode mode = vibration_modes(axis).mode[0];
+    const dynamics::VibrationMode mode = dynamics::vibration_modes(axis).mode[0];
     EXPECT_NEAR(mode.rate_rad_s, 34.0, half_unit(1));
     EXPECT_NEAR(mode.damping, 0.0681, kRoundedFigures);
 
-    ModalScreen screen = screen_of(axis);
+    dynamics::ModalScreen screen = screen_of(axis);
     const double period_s =
         2.0 * kPi / (mode.rate_rad_s * std::sqrt(1.0 - mode.damping * mode.damping));
     const double rate = 1.0;
@@ -107,8 +107,8 @@ TEST(OutsideVibration, DampedMassOfThomsonV01) {
 TEST(OutsideVibration, SlowDecayV02) {
     const double decrement = 0.023;
     const double damping = decrement / std::hypot(2.0 * kPi, decrement);
-    AxisDynamics axis = oscillator(1.0, damping);
-    ModalScreen screen = screen_of(axis);
+    dynamics::AxisDynamics axis = oscillator(1.0, damping);
+    dynamics::ModalScreen screen = screen_of(axis);
     screen.phase({0.0, 1.0, 0.0});
     const double start = screen.ringing_m();
     screen.phase({100.0 / std::sqrt(1.0 - damping * damping), 1.0, 0.0});
@@ -119,8 +119,8 @@ TEST(OutsideVibration, SlowDecayV02) {
 // Thomson, sec. 4.7, p. 112 (READ): x'' = 25 - 500 x from rest, central differences of 0.02 s: 0.005, 0.0190. The exact response is
 // 0.004917, 0.018702: ours is exact, so it may differ from the printed figures by that method's error only.
 TEST(OutsideVibration, StepOfThomsonV03) {
-    AxisDynamics axis = oscillator(2.0 * kPi / std::sqrt(500.0));
-    ModalScreen screen = screen_of(axis);
+    dynamics::AxisDynamics axis = oscillator(2.0 * kPi / std::sqrt(500.0));
+    dynamics::ModalScreen screen = screen_of(axis);
     const double kCentralDifference = 3.5e-4;
     const double kPrinted = 5e-7;  // of the exact figures above
     screen.phase({0.02, 0.0, 25.0});
@@ -216,8 +216,8 @@ TEST(OutsideVibration, StepWithARampV08) {
 
 // DERIVED: a rest-to-rest trapezoidal move leaves 4 a/w^2 |sin(w ta/2) sin(w (ta + tv)/2)|; 3 m/s2, 40 Hz, 60 ms, 107 ms: 0.15255 mm.
 TEST(OutsideVibration, ResidualOfATrapezoidalMoveV09) {
-    AxisDynamics axis = oscillator(1.0 / 40.0);
-    ModalScreen screen = screen_of(axis);
+    dynamics::AxisDynamics axis = oscillator(1.0 / 40.0);
+    dynamics::ModalScreen screen = screen_of(axis);
     screen.phase({0.06, 0.0, 3.0});
     screen.phase({0.107, 0.18, 0.0});
     screen.phase({0.06, 0.18, -3.0});
@@ -245,9 +245,9 @@ TEST(OutsideVibration, ReversalsAtResonanceV11) {
 
     // Damped: a measured carriage mode, which friction of the motor does not touch; the rotor is held stiff.
     const double damping = 0.05;
-    AxisDynamics axis = oscillator(2.0 * kPi / 1e5);
+    dynamics::AxisDynamics axis = oscillator(2.0 * kPi / 1e5);
     axis.carriage_modes.push_back({1.0, damping});
-    ModalScreen screen = screen_of(axis);
+    dynamics::ModalScreen screen = screen_of(axis);
     const double half_period_s = 0.5 / std::sqrt(1.0 - damping * damping);
     const double accel = 4.0 * kPi * kPi;  // static response 1
     double rate = 0.0;
@@ -264,24 +264,26 @@ TEST(OutsideVibration, ReversalsAtResonanceV11) {
 // Behaviour READ: powertransmission.com, article 10053, "Control system techniques: dampers, part 1"; formulas MEMORY: two inertias on a
 // spring, k = 40 N m/rad, 5e-6 and 2e-5 kg m2: anti-resonance 225.08 Hz, resonance 503.29 Hz, ratio sqrt(1 + Jl/Jm).
 TEST(OutsideVibration, TwoInertiasOnASpringV12) {
-    AxisDynamics axis;
+    dynamics::AxisDynamics axis;
     axis.rotor_inertia_kg_m2 = 5e-6;
     axis.load_inertia_kg_m2 = 2e-5;
     axis.stiffness_Nm_rad = 40.0;
     axis.current_A = 1e-9;  // no magnetic spring: free
     const double kPrinted_Hz = 1e-4;
-    EXPECT_NEAR(load_natural_rate_rad_s(axis) / (2.0 * kPi), 225.079079, kPrinted_Hz);
-    EXPECT_NEAR(vibration_modes(axis).mode[1].rate_rad_s / (2.0 * kPi), 503.292121, kPrinted_Hz);
+    EXPECT_NEAR(dynamics::load_natural_rate_rad_s(axis) / (2.0 * kPi), 225.079079, kPrinted_Hz);
+    EXPECT_NEAR(dynamics::vibration_modes(axis).mode[1].rate_rad_s / (2.0 * kPi), 503.292121,
+                kPrinted_Hz);
     axis.current_A = 1e9;  // rotor held: the anti-resonance
-    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s / (2.0 * kPi), 225.079079, kPrinted_Hz);
+    EXPECT_NEAR(dynamics::vibration_modes(axis).mode[0].rate_rad_s / (2.0 * kPi), 225.079079,
+                kPrinted_Hz);
 }
 
 /// Ringing of a carriage mode after speed jumps of the given sizes, spaced by half its damped period.
 double after_jumps(double frequency_Hz, double damping, double spacing_s,
                    const std::vector<double>& sizes) {
-    AxisDynamics axis = oscillator(2.0 * kPi / 1e5);
+    dynamics::AxisDynamics axis = oscillator(2.0 * kPi / 1e5);
     axis.carriage_modes.push_back({frequency_Hz, damping});
-    ModalScreen screen = screen_of(axis);
+    dynamics::ModalScreen screen = screen_of(axis);
     double rate = 0.0;
     for (std::size_t i = 0; i < sizes.size(); ++i) {
         rate += sizes[i];
@@ -327,13 +329,14 @@ TEST(OutsideVibration, WidthOfTheQuietBandV14) {
 // P. Acarnley, Stepping Motors, ch. 4 (MEMORY); D. W. Jones, "Stepping motor physics", resonance (READ): f = sqrt(p T/J)/(2 pi);
 // 50 teeth, 0.4 N m, 108 g cm2 (own numbers): 216.58 Hz.
 TEST(OutsideVibration, MotorNaturalFrequencyM02) {
-    AxisDynamics axis;
+    dynamics::AxisDynamics axis;
     axis.torque_constant_Nm_A = 0.4;
     axis.current_A = 1.0;
     axis.rotor_inertia_kg_m2 = 0.54e-5;
     axis.load_inertia_kg_m2 = 0.54e-5;
-    EXPECT_NEAR(rigid_natural_rate_rad_s(axis) / (2.0 * kPi), 216.5824448, half_unit(7));
-    EXPECT_NEAR(vibration_modes(axis).mode[0].rate_rad_s / (2.0 * kPi), 216.5824448, half_unit(7));
+    EXPECT_NEAR(dynamics::rigid_natural_rate_rad_s(axis) / (2.0 * kPi), 216.5824448, half_unit(7));
+    EXPECT_NEAR(dynamics::vibration_modes(axis).mode[0].rate_rad_s / (2.0 * kPi), 216.5824448,
+                half_unit(7));
 }
 
 }  // namespace

@@ -66,14 +66,14 @@ settings = { steps_per_mm = 400, max_speed = "10 mm/s", max_acceleration = "100 
 )";
 
 /// The lines of the machine file that a finding proposes; empty: none.
-inline std::string proposed_lines(const Finding& finding) {
-    const Change* change = shown_change(finding, {});
-    return change != nullptr ? words::lines(*change) : std::string();
+inline std::string proposed_lines(const check::Finding& finding) {
+    const check::Change* change = check::shown_change(finding, {});
+    return change != nullptr ? check::words::lines(*change) : std::string();
 }
 
 /// The value it proposes first, SI; 0: none.
-inline double proposed_value(const Finding& finding) {
-    const Change* change = shown_change(finding, {});
+inline double proposed_value(const check::Finding& finding) {
+    const check::Change* change = check::shown_change(finding, {});
     EXPECT_NE(change, nullptr) << finding.message;
     return change != nullptr ? change->settings.front().to.value : 0.0;
 }
@@ -88,26 +88,26 @@ inline std::string changed(std::string_view from, std::string_view to,
     return text;
 }
 
-inline Machine machine_from(const std::string& text = std::string(kBench)) {
-    auto machine = read_machine_text(text, "bench.toml", {kConfigs});
+inline machine::Machine machine_from(const std::string& text = std::string(kBench)) {
+    auto machine = machine::read_machine_text(text, "bench.toml", {kConfigs});
     for (const planner::Diagnostic& diagnostic : machine.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(machine).value();
 }
 
 /// A machine of configs/machines.
-inline Machine shipped(const std::string& name) {
-    auto machine = read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
+inline machine::Machine shipped(const std::string& name) {
+    auto machine = machine::read_machine(kConfigs / "machines" / (name + ".toml"), {kConfigs});
     for (const planner::Diagnostic& diagnostic : machine.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(machine).value();
 }
 
 /// All moves of a program.
-inline std::vector<planner::MotorMove> moves_of(const Machine& machine,
+inline std::vector<planner::MotorMove> moves_of(const machine::Machine& machine,
                                                 const std::filesystem::path& program) {
     std::vector<planner::MotorMove> moves;
-    EXPECT_TRUE(plan_file(machine, program, [&](std::span<const planner::MotorMove> block) {
+    EXPECT_TRUE(run::plan_file(machine, program, [&](std::span<const planner::MotorMove> block) {
         moves.insert(moves.end(), block.begin(), block.end());
         return true;
     }));
@@ -141,15 +141,17 @@ class TextFile {
     std::filesystem::path folder_, path_;
 };
 
-inline planner::Result<ProgramResult> try_program(const Machine& machine, std::string_view text,
-                                                  bool dynamics = false) {
+inline planner::Result<run::ProgramResult> try_program(const machine::Machine& machine,
+                                                       std::string_view text,
+                                                       bool dynamics = false) {
     const TextFile file(text);
     // Dynamics have tests of their own (lost_steps_test.cpp).
-    return run_program(machine, motor_models(machine), file.path(), {.dynamics = dynamics});
+    return run::run_program(machine, run::motor_models(machine), file.path(),
+                            {.dynamics = dynamics});
 }
 
-inline ProgramResult run_text(const Machine& machine, std::string_view text,
-                              bool dynamics = false) {
+inline run::ProgramResult run_text(const machine::Machine& machine, std::string_view text,
+                                   bool dynamics = false) {
     auto result = try_program(machine, text, dynamics);
     for (const planner::Diagnostic& diagnostic : result.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
@@ -157,19 +159,20 @@ inline ProgramResult run_text(const Machine& machine, std::string_view text,
 }
 
 /// All findings of one check, by name, on the settings and on the program if there is one.
-inline Findings findings_of(std::string_view check, const Machine& machine,
-                            std::string_view program = {}, double margin = kDefaultMargin) {
-    const MotorModels models = motor_models(machine);
-    std::vector<ProgramResult> programs;
+inline check::Findings findings_of(std::string_view check, const machine::Machine& machine,
+                                   std::string_view program = {},
+                                   double margin = run::kDefaultMargin) {
+    const run::MotorModels models = run::motor_models(machine);
+    std::vector<run::ProgramResult> programs;
     if (!program.empty()) programs.push_back(run_text(machine, program));
-    Findings kept;
-    for (const Finding& finding : run_checks({machine, models, programs, margin}))
+    check::Findings kept;
+    for (const check::Finding& finding : check::run_checks({machine, models, programs, margin}))
         if (finding.check == check) kept.push_back(finding);
     return kept;
 }
 
-inline bool any_with(const Findings& findings, Grade grade, char motor = 0) {
-    return std::any_of(findings.begin(), findings.end(), [&](const Finding& finding) {
+inline bool any_with(const check::Findings& findings, check::Grade grade, char motor = 0) {
+    return std::any_of(findings.begin(), findings.end(), [&](const check::Finding& finding) {
         return finding.grade == grade && (motor == 0 || finding.motor == motor);
     });
 }

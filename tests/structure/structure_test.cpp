@@ -93,6 +93,21 @@ TEST(Structure, IncludesPointOneWay) {
     }
 }
 
+// line_steps.hpp is C++14, so its room's name stands on a line of its own.
+TEST(Structure, EveryRoomHasTheNamespaceOfItsName) {
+    const std::regex opened(R"(\nnamespace (stepper_sim[a-z_:]*)(?: \{\nnamespace ([a-z_]+))? \{)");
+    for (const fs::path& file : sources({"stepper_sim"})) {
+        const std::string room =
+            "stepper_sim::" + folder_of(file).substr(sizeof "stepper_sim/" - 1);
+        const std::string text = text_of(file);
+        std::smatch found;
+        if (!std::regex_search(text, found, opened)) continue;
+        const std::string name =
+            found[2].matched ? found[1].str() + "::" + found[2].str() : found[1].str();
+        EXPECT_TRUE(name == room || name.starts_with(room + "::")) << file << " opens " << name;
+    }
+}
+
 TEST(Structure, NoFileIsLongerThanFiveHundredLines) {
     for (const fs::path& file : sources({"planner", "stepper_sim", "tests", "bench"})) {
         const std::string text = text_of(file);

@@ -1,6 +1,6 @@
 # cmake -D OUT=parts.cpp -D "PARTS=kStyle=a.css|kScript=a.js+b.js" -P embed.cmake: files as text in a C++ source.
 # Files joined by + become one part; a part without a file is empty.
-set(source "// Made by embed.cmake.\n#include \"stepper_sim/report/page_parts.hpp\"\n\nnamespace stepper_sim::page_parts {\n\nnamespace {\n\n")
+set(source "// Made by embed.cmake.\n#include \"stepper_sim/report/page_parts.hpp\"\n\nnamespace stepper_sim::report::page_parts {\n\nnamespace {\n\n")
 set(parts "")
 string(REPLACE "|" ";" PARTS "${PARTS}")
 foreach(part ${PARTS})
@@ -25,4 +25,4 @@ foreach(part ${PARTS})
   string(APPEND source "constexpr char ${name}Text[] =\n    \"${bytes}\";\n\n")
   string(APPEND parts "const Part ${name}{{${name}Text, ${size}}, \"${hash}\"};\n")
 endforeach()
-file(WRITE "${OUT}" "${source}}  // namespace\n\n${parts}\n}  // namespace stepper_sim::page_parts\n")
+file(WRITE "${OUT}" "${source}}  // namespace\n\n${parts}\n}  // namespace stepper_sim::report::page_parts\n")

@@ -28,16 +28,16 @@ constexpr int kReturn_cycles = 4;    // of the return, which simavr's "running" 
 constexpr int kResponse_cycles = 4;  // on silicon, see above
 constexpr std::int64_t kCyclesPerTick = 8;
 
-ControllerPart part_controller() {
-    const auto part =
-        read_controller(std::string(STEPPER_SIM_CONFIGS) + "/controllers/avr-16mhz-line.toml");
+machine::ControllerPart part_controller() {
+    const auto part = machine::read_controller(std::string(STEPPER_SIM_CONFIGS) +
+                                               "/controllers/avr-16mhz-line.toml");
     EXPECT_TRUE(part) << "the catalogue has the part measured here";
-    return part ? part.value() : ControllerPart{};
+    return part ? part.value() : machine::ControllerPart{};
 }
 
 /// The catalogue has what avr-gcc 5.4 makes of the interrupt; 14.2 makes quicker code of the same source.
-ControllerPart compiled_controller() {
-    ControllerPart part = part_controller();
+machine::ControllerPart compiled_controller() {
+    machine::ControllerPart part = part_controller();
     if (STEP_PART_COMPILER == 14) {
         part.event_cycles -= 14;
         part.motor_cycles -= 2;
@@ -45,8 +45,8 @@ ControllerPart compiled_controller() {
     return part;
 }
 
-Machine part_machine(double steps_per_mm = 80.0) {
-    Machine machine;
+machine::Machine part_machine(double steps_per_mm = 80.0) {
+    machine::Machine machine;
     machine.axes = {testing::example_axis('X', steps_per_mm),
                     testing::example_axis('Y', steps_per_mm),
                     testing::example_axis('Z', steps_per_mm * 5.0),
@@ -62,13 +62,13 @@ struct Feed {
     std::vector<PartEvent> events;
 };
 
-Feed feed_of(const Machine& machine, const std::vector<planner::MotorMove>& moves) {
+Feed feed_of(const machine::Machine& machine, const std::vector<planner::MotorMove>& moves) {
     Feed feed;
-    const auto style = make_style(machine);
-    std::vector<StepEvent> events(256);
+    const auto style = controller::make_style(machine);
+    std::vector<controller::StepEvent> events(256);
     std::uint8_t directions = 0x0F;
     for (const planner::MotorMove& move : moves) {
-        const MoveSteps& steps = style->begin(move);
+        const controller::MoveSteps& steps = style->begin(move);
         if (steps.moving == 0) continue;
         PartMove part_move;
         for (std::size_t m = 0; m < kPartMotors; ++m) {
@@ -92,15 +92,16 @@ Feed feed_of(const Machine& machine, const std::vector<planner::MotorMove>& move
 }
 
 /// The host's edges as pin changes; its first rise is cycle 0.
-std::vector<PinChange> expected_pins(const std::vector<Edge>& edges) {
+std::vector<PinChange> expected_pins(const std::vector<controller::Edge>& edges) {
     std::vector<PinChange> pins;
-    const auto rise = std::find_if(edges.begin(), edges.end(),
-                                   [](const Edge& e) { return e.kind == EdgeKind::step_rise; });
-    for (const Edge& edge : edges) {
-        const bool turn = edge.kind == EdgeKind::direction;
+    const auto rise = std::find_if(edges.begin(), edges.end(), [](const controller::Edge& e) {
+        return e.kind == controller::EdgeKind::step_rise;
+    });
+    for (const controller::Edge& edge : edges) {
+        const bool turn = edge.kind == controller::EdgeKind::direction;
         pins.push_back({static_cast<std::uint64_t>((edge.tick - rise->tick) * kCyclesPerTick),
                         static_cast<std::uint8_t>(edge.motor + (turn ? kPartMotors : 0)),
-                        turn ? edge.direction > 0 : edge.kind == EdgeKind::step_rise});
+                        turn ? edge.direction > 0 : edge.kind == controller::EdgeKind::step_rise});
     }
     return pins;
 }
@@ -120,9 +121,10 @@ std::vector<PinChange> in_order(std::vector<PinChange> pins) {
 }
 
 /// Every pin change of the part at the very cycle of the host's tick, from its first rise on.
-void expect_same_pins(const Machine& machine, const std::vector<planner::MotorMove>& moves) {
-    EdgeList list;
-    PulseRun pulses(machine, &list);
+void expect_same_pins(const machine::Machine& machine,
+                      const std::vector<planner::MotorMove>& moves) {
+    controller::EdgeList list;
+    controller::PulseRun pulses(machine, &list);
     pulses.push(moves);
     pulses.finish();
     ASSERT_EQ(pulses.controller().late_pulses, 0U) << "the program must be within the ceiling";
@@ -175,7 +177,7 @@ TEST(SimulatedPart, FourMotorsLeaveThePinsAtTheHostsTicks) {
 TEST(SimulatedPart, MicrostepsFrom1To256LeaveThePinsAtTheHostsTicks) {
     for (int microsteps = 1; microsteps <= 256; microsteps *= 2) {
         // 200 full steps and 40 mm a turn; Z is left out, the ceiling holds for the others.
-        const Machine machine = part_machine(200.0 / 40.0 * microsteps);
+        const machine::Machine machine = part_machine(200.0 / 40.0 * microsteps);
         const std::vector<AxisArray> points_m{{}, {0.004, 0.001}, {0.001, 0.002}, {0.0, 0.0}};
         SCOPED_TRACE(microsteps);
         expect_same_pins(machine, testing::plan(points_m, 0.02, part_limits()));
@@ -208,23 +210,23 @@ testing::PartRun steady_run(int motors, double spacing_ticks) {
 }
 
 TEST(SimulatedPart, MeasuredCyclesAreTheOnesInTheCatalogue) {
-    const ControllerPart controller = compiled_controller();
+    const machine::ControllerPart controller = compiled_controller();
     for (int motors = 1; motors <= kPartMotors; ++motors) {
-        EXPECT_LE(interrupt_cycles(controller, 1, motors),
-                  interrupt_cycles(part_controller(), 1, motors));
+        EXPECT_LE(controller::interrupt_cycles(controller, 1, motors),
+                  controller::interrupt_cycles(part_controller(), 1, motors));
         const testing::PartRun run = steady_run(motors, 500.0);
         // Without the priming interrupt, that of the first event, and those at the end.
         const auto longest =
             *std::max_element(run.handler_cycles.begin() + 3, run.handler_cycles.end() - 3);
         EXPECT_EQ(longest + kReturn_cycles + kResponse_cycles,
-                  interrupt_cycles(controller, 1, motors))
+                  controller::interrupt_cycles(controller, 1, motors))
             << motors << " motors";
     }
 }
 
 TEST(SimulatedPart, PulseSetUpAndHoldAreTheOnesInTheCatalogue) {
-    const ControllerPart controller = part_controller();
-    const Machine machine = part_machine();
+    const machine::ControllerPart controller = part_controller();
+    const machine::Machine machine = part_machine();
     const std::vector<AxisArray> points_m{{}, {0.001}, {0.0}, {0.001}};
     const auto moves = testing::plan(points_m, 0.05, part_limits());
     const Feed feed = feed_of(machine, moves);
@@ -252,11 +254,11 @@ TEST(SimulatedPart, PulseSetUpAndHoldAreTheOnesInTheCatalogue) {
 }
 
 TEST(SimulatedPart, LosesCompareMatchesWithinThreePercentOfThePredictedCeiling) {
-    ControllerPart controller = compiled_controller();
+    machine::ControllerPart controller = compiled_controller();
     controller.processor_share = 1.0;
     controller.interrupt_cycles -= kResponse_cycles;  // which the simulator does not charge
     for (int motors = 1; motors <= kPartMotors; ++motors) {
-        const double predicted_hz = controller_ceiling_hz(controller, motors);
+        const double predicted_hz = controller::controller_ceiling_hz(controller, motors);
         const double tick_hz = static_cast<double>(controller.tick_hz);
         double holds_hz = 0.8 * predicted_hz, loses_hz = 1.2 * predicted_hz;
         ASSERT_TRUE(steady_run(motors, tick_hz / holds_hz).complete);

@@ -13,9 +13,9 @@
 #include "tests/outside/simavr/tick_queue.hpp"
 
 using namespace step_part;
-using stepper_sim::pulse::LineSteps;
-using stepper_sim::pulse::TickQueue;
-using stepper_sim::pulse::TimedEvent;
+using stepper_sim::controller::LineSteps;
+using stepper_sim::controller::TickQueue;
+using stepper_sim::controller::TimedEvent;
 
 namespace {
 

@@ -10,7 +10,7 @@
 #include <stdint.h>
 
 namespace stepper_sim {
-namespace pulse {
+namespace controller {
 
 struct TimedEvent {
     uint16_t wait_ticks;  // after the event before
@@ -65,6 +65,6 @@ class TickQueue {
     volatile uint8_t write_ = 0;
 };
 
-}  // namespace pulse
+}  // namespace controller
 }  // namespace stepper_sim
 // NOLINTEND(modernize-*)

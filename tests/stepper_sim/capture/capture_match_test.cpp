@@ -14,8 +14,8 @@ constexpr std::int64_t kUs = 1'000'000;  // picoseconds
 constexpr std::int64_t kResolution_ps = 10'000;
 
 struct Pulses {
-    std::vector<PlannedPulse> plan;
-    std::vector<CapturedPulse> seen;
+    std::vector<capture::PlannedPulse> plan;
+    std::vector<capture::CapturedPulse> seen;
     std::int64_t begin_ps = 0, end_ps = 0;
 };
 
@@ -31,19 +31,19 @@ Pulses even(int count, std::int64_t interval_us) {
     return pulses;
 }
 
-MotorMatch matched(const Pulses& pulses) {
-    CaptureClock clock;
-    PulseMatcher matcher(clock, kResolution_ps);
+capture::MotorMatch matched(const Pulses& pulses) {
+    capture::CaptureClock clock;
+    capture::PulseMatcher matcher(clock, kResolution_ps);
     matcher.begin_at(pulses.begin_ps);
-    for (const PlannedPulse& pulse : pulses.plan)
+    for (const capture::PlannedPulse& pulse : pulses.plan)
         matcher.plan(pulse);
-    for (const CapturedPulse& pulse : pulses.seen)
+    for (const capture::CapturedPulse& pulse : pulses.seen)
         matcher.seen(pulse);
     matcher.advance({}, pulses.end_ps);
     return matcher.result();
 }
 
-MotorMatch with_one_off(std::int64_t interval_us, std::int64_t off_us) {
+capture::MotorMatch with_one_off(std::int64_t interval_us, std::int64_t off_us) {
     Pulses pulses = even(40, interval_us);
     pulses.seen[20].time_ps += off_us * kUs;
     return matched(pulses);
@@ -52,7 +52,7 @@ MotorMatch with_one_off(std::int64_t interval_us, std::int64_t off_us) {
 TEST(PulseMatcher, AQuarterOfTheIntervalIsInPlaceAndMoreIsLate) {
     EXPECT_EQ(with_one_off(400, 95).late.count, 0);
     EXPECT_EQ(with_one_off(400, 95).deviation.longest_ps(), 95 * kUs);
-    const MotorMatch late = with_one_off(400, 105);
+    const capture::MotorMatch late = with_one_off(400, 105);
     EXPECT_EQ(late.late.count, 1);
     EXPECT_EQ(late.latest_ps, 105 * kUs);
     EXPECT_EQ(late.latest.line, 21U);
@@ -78,7 +78,7 @@ TEST(PulseMatcher, PulsesHeldUpAndCaughtUpAreLateEvenWhereSomeFitOthersByChance)
     std::int64_t next_ps = pulses.plan[32].time_ps;
     for (std::size_t i = 20; next_ps > pulses.plan[i].time_ps; ++i, next_ps += 320 * kUs)
         pulses.seen[i].time_ps = next_ps;
-    const MotorMatch match = matched(pulses);
+    const capture::MotorMatch match = matched(pulses);
     EXPECT_EQ(match.missing.count, 0);
     EXPECT_EQ(match.extra.count, 0);
     EXPECT_GT(match.late.count, 50);
@@ -88,7 +88,7 @@ TEST(PulseMatcher, PulsesHeldUpAndCaughtUpAreLateEvenWhereSomeFitOthersByChance)
 TEST(PulseMatcher, OneLostIsMissingWithItsLineAndOneMoreIsExtra) {
     Pulses pulses = even(60, 400);
     pulses.seen.erase(pulses.seen.begin() + 20);
-    const MotorMatch lost = matched(pulses);
+    const capture::MotorMatch lost = matched(pulses);
     EXPECT_EQ(lost.missing.count, 1);
     EXPECT_EQ(lost.extra.count + lost.late.count, 0);
     EXPECT_EQ(lost.missing.places.at(0).line, 21U);
@@ -96,7 +96,7 @@ TEST(PulseMatcher, OneLostIsMissingWithItsLineAndOneMoreIsExtra) {
 
     pulses = even(60, 400);
     pulses.seen.insert(pulses.seen.begin() + 20, {pulses.seen[19].time_ps + 200 * kUs, 1});
-    const MotorMatch more = matched(pulses);
+    const capture::MotorMatch more = matched(pulses);
     EXPECT_EQ(more.extra.count, 1);
     EXPECT_EQ(more.missing.count + more.late.count, 0);
 }
@@ -118,7 +118,7 @@ TEST(PulseMatcher, WhatThePlanHasBeforeAndAfterTheTraceIsNotMissing) {
     pulses.end_ps = pulses.plan[49].time_ps + 100 * kUs;
     pulses.seen.erase(pulses.seen.begin() + 50, pulses.seen.end());
     pulses.seen.erase(pulses.seen.begin(), pulses.seen.begin() + 10);
-    const MotorMatch match = matched(pulses);
+    const capture::MotorMatch match = matched(pulses);
     EXPECT_EQ(match.before, 10);
     EXPECT_EQ(match.before_net, 6 - 4);
     EXPECT_EQ(match.after, 10);
@@ -133,7 +133,7 @@ TEST(PulseMatcher, APulseJustBeforeTheTraceIsNotMissing) {
         pulses.plan[i].direction = -1;
     pulses.begin_ps = pulses.plan[3].time_ps + 50 * kUs;
     pulses.seen.erase(pulses.seen.begin(), pulses.seen.begin() + 4);
-    const MotorMatch match = matched(pulses);
+    const capture::MotorMatch match = matched(pulses);
     EXPECT_EQ(match.before, 4);
     EXPECT_EQ(match.before_net, -4);
     EXPECT_EQ(match.missing.count, 0);
@@ -144,7 +144,7 @@ TEST(PulseMatcher, CountsDirectionsOfThePlanAndThoseThatDiffer) {
     for (std::size_t i = 0; i < 20; ++i)
         pulses.plan[i].direction = pulses.seen[i].direction = -1;
     pulses.seen[30].direction = -1;
-    const MotorMatch match = matched(pulses);
+    const capture::MotorMatch match = matched(pulses);
     EXPECT_EQ(match.planned, 60);
     EXPECT_EQ(match.planned_net, 40 - 20);
     EXPECT_EQ(match.wrong_direction.count, 1);
@@ -152,7 +152,7 @@ TEST(PulseMatcher, CountsDirectionsOfThePlanAndThoseThatDiffer) {
 }
 
 /// Two gaps of so many pulses with good ones between.
-MotorMatch with_gaps(int gap, int between) {
+capture::MotorMatch with_gaps(int gap, int between) {
     Pulses pulses = even(100 + gap + between + gap + 100, 400);
     const auto at = [&](int i) { return pulses.seen.begin() + i; };
     pulses.seen.erase(at(100 + gap + between), at(100 + gap + between + gap));
@@ -170,10 +170,10 @@ TEST(PulseMatcher, AThousandDifferencesAreAnotherProgramUnlessMatchesMakeUpForTh
 }
 
 /// Both sides handed in bit by bit, as from files; returns the most pulses that ever waited.
-std::size_t most_waiting(const Pulses& pulses, MotorMatch& match) {
+std::size_t most_waiting(const Pulses& pulses, capture::MotorMatch& match) {
     constexpr std::int64_t kStep_ps = 5000 * kUs;
-    CaptureClock clock;
-    PulseMatcher matcher(clock, kResolution_ps);
+    capture::CaptureClock clock;
+    capture::PulseMatcher matcher(clock, kResolution_ps);
     matcher.begin_at(pulses.begin_ps);
     std::size_t most = 0, planned = 0, seen = 0;
     for (std::int64_t now_ps = 0; now_ps < pulses.end_ps; now_ps += kStep_ps) {
@@ -196,10 +196,10 @@ std::size_t most_waiting(const Pulses& pulses, MotorMatch& match) {
 // At 1 ms: the 50 of a search, 50 more until the other side is known to be silent, 5 of a step, 2 for rounding.
 constexpr std::size_t kMostAt1ms = 107;
 
-MotorMatch matched_with_few_waiting(const Pulses& pulses) {
-    MotorMatch match;
+capture::MotorMatch matched_with_few_waiting(const Pulses& pulses) {
+    capture::MotorMatch match;
     EXPECT_LE(most_waiting(pulses, match), kMostAt1ms);
-    const MotorMatch at_once = matched(pulses);
+    const capture::MotorMatch at_once = matched(pulses);
     EXPECT_EQ(match.matched, at_once.matched);
     EXPECT_EQ(match.missing.count, at_once.missing.count);
     EXPECT_EQ(match.extra.count, at_once.extra.count);
@@ -227,7 +227,7 @@ TEST(PulseMatcher, SlowPulsesHandedInBitByBitPairAsAllAtOnce) {
     Pulses pulses = even(60, 10'000);
     pulses.seen[20].time_ps += 500 * kUs;
     pulses.seen.erase(pulses.seen.begin() + 40);
-    MotorMatch match;
+    capture::MotorMatch match;
     most_waiting(pulses, match);
     EXPECT_EQ(match.late.count, 1);
     EXPECT_EQ(match.missing.count, 1);

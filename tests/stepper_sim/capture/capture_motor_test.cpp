@@ -15,25 +15,29 @@ constexpr std::int64_t kUs = 1'000'000;  // picoseconds
 
 /// A motor's two lines, driven by the microsecond.
 struct Lines {
-    explicit Lines(const LineLimits& limits = {}) : tracker(limits) {
-        tracker.direction_level(Level::high, 0);
-        tracker.step_level(Level::low, 0, nullptr);
+    explicit Lines(const capture::LineLimits& limits = {}) : tracker(limits) {
+        tracker.direction_level(capture::Level::high, 0);
+        tracker.step_level(capture::Level::low, 0, nullptr);
     }
-    void turn(Level level, std::int64_t at_us) { tracker.direction_level(level, at_us * kUs); }
-    void step(Level level, std::int64_t at_us) { tracker.step_level(level, at_us * kUs, nullptr); }
+    void turn(capture::Level level, std::int64_t at_us) {
+        tracker.direction_level(level, at_us * kUs);
+    }
+    void step(capture::Level level, std::int64_t at_us) {
+        tracker.step_level(level, at_us * kUs, nullptr);
+    }
     void pulse(std::int64_t at_us, std::int64_t width_us = 10) {
-        step(Level::high, at_us);
-        step(Level::low, at_us + width_us);
+        step(capture::Level::high, at_us);
+        step(capture::Level::low, at_us + width_us);
     }
-    MotorCapture end() {
+    capture::MotorCapture end() {
         tracker.finish();
         return tracker.result();
     }
-    MotorTracker tracker;
+    capture::MotorTracker tracker;
 };
 
 TEST(Shortest, KeepsTheLeastWithItsPlaceAndCountsWhatIsBelowTheLimit) {
-    Shortest shortest;
+    capture::Shortest shortest;
     EXPECT_FALSE(shortest.seen());
     EXPECT_FALSE(shortest.note(12, 1, 10));
     EXPECT_FALSE(shortest.note(10, 2, 10));
@@ -47,7 +51,7 @@ TEST(Shortest, KeepsTheLeastWithItsPlaceAndCountsWhatIsBelowTheLimit) {
 }
 
 TEST(MotorCapture, ALineActiveMoreThanThreeFifthsOfTheTimeIsUpsideDown) {
-    MotorCapture capture;
+    capture::MotorCapture capture;
     capture.up = 2;
     capture.high_ps = 59;
     capture.low_ps = 41;
@@ -63,9 +67,9 @@ TEST(MotorTracker, CountsUpWhereTheDirectionLineIsHigh) {
     Lines lines;
     lines.pulse(100);
     lines.pulse(200);
-    lines.turn(Level::low, 250);
+    lines.turn(capture::Level::low, 250);
     lines.pulse(300);
-    const MotorCapture seen = lines.end();
+    const capture::MotorCapture seen = lines.end();
     EXPECT_EQ(seen.up, 2);
     EXPECT_EQ(seen.down, 1);
     EXPECT_EQ(seen.first_ps, 100 * kUs);
@@ -74,13 +78,13 @@ TEST(MotorTracker, CountsUpWhereTheDirectionLineIsHigh) {
 
 // The limits all differ: 10 us high, 20 low, 30 set-up, 40 hold.
 TEST(MotorTracker, EachTimeIsMeasuredBetweenItsOwnEdgesAndAgainstItsOwnLimit) {
-    const LineLimits limits{10 * kUs, 20 * kUs, 30 * kUs, 40 * kUs, 0};
+    const capture::LineLimits limits{10 * kUs, 20 * kUs, 30 * kUs, 40 * kUs, 0};
     Lines good(limits);
     good.pulse(100, 10);
     good.pulse(130, 10);
-    good.turn(Level::low, 170);
+    good.turn(capture::Level::low, 170);
     good.pulse(200, 10);
-    const MotorCapture held = good.end();
+    const capture::MotorCapture held = good.end();
     EXPECT_EQ(held.high.value_ps, 10 * kUs);
     EXPECT_EQ(held.low.value_ps, 20 * kUs);
     EXPECT_EQ(held.setup.value_ps, 30 * kUs);
@@ -94,9 +98,9 @@ TEST(MotorTracker, EachTimeIsMeasuredBetweenItsOwnEdgesAndAgainstItsOwnLimit) {
     Lines bad(limits);
     bad.pulse(100, 9);
     bad.pulse(128, 10);
-    bad.turn(Level::low, 167);
+    bad.turn(capture::Level::low, 167);
     bad.pulse(196, 10);
-    const MotorCapture broken = bad.end();
+    const capture::MotorCapture broken = bad.end();
     EXPECT_EQ(broken.high.short_ones, 1);
     EXPECT_EQ(broken.low.short_ones, 1);
     EXPECT_EQ(broken.setup.short_ones, 1);
@@ -106,10 +110,10 @@ TEST(MotorTracker, EachTimeIsMeasuredBetweenItsOwnEdgesAndAgainstItsOwnLimit) {
 TEST(MotorTracker, SetUpIsThatOfTheFirstStepAfterATurn) {
     Lines lines({0, 0, 500 * kUs, 0, 0});  // the second one is 400 us after the turn
     lines.pulse(100);
-    lines.turn(Level::low, 500);
+    lines.turn(capture::Level::low, 500);
     lines.pulse(700);
     lines.pulse(900);
-    const MotorCapture seen = lines.end();
+    const capture::MotorCapture seen = lines.end();
     EXPECT_EQ(seen.setup.value_ps, 200 * kUs);
     EXPECT_EQ(seen.setup.short_ones, 1);
     EXPECT_EQ(seen.wrong_way, 1);
@@ -118,10 +122,10 @@ TEST(MotorTracker, SetUpIsThatOfTheFirstStepAfterATurn) {
 TEST(MotorTracker, AStepAtRiskForTwoReasonsIsCountedOnceAndTheLastOneToo) {
     Lines lines({10 * kUs, 0, 30 * kUs, 0, 0});
     lines.pulse(100, 10);
-    lines.turn(Level::low, 190);
+    lines.turn(capture::Level::low, 190);
     lines.pulse(200, 5);  // set-up and width too short
     lines.pulse(300, 5);  // width, the last step
-    const MotorCapture seen = lines.end();
+    const capture::MotorCapture seen = lines.end();
     EXPECT_EQ(seen.wrong_way, 1);
     EXPECT_EQ(seen.swallowed, 1);
     EXPECT_EQ(seen.position_at_risk(), 3);
@@ -130,11 +134,11 @@ TEST(MotorTracker, AStepAtRiskForTwoReasonsIsCountedOnceAndTheLastOneToo) {
 TEST(MotorTracker, NothingIsMeasuredAcrossAnUnknownLevel) {
     Lines lines;
     lines.pulse(100);
-    lines.step(Level::unknown, 200);
-    lines.step(Level::high, 250);
-    lines.step(Level::low, 260);
+    lines.step(capture::Level::unknown, 200);
+    lines.step(capture::Level::high, 250);
+    lines.step(capture::Level::low, 260);
     lines.pulse(300);
-    const MotorCapture seen = lines.end();
+    const capture::MotorCapture seen = lines.end();
     EXPECT_EQ(seen.pulses(), 2);
     EXPECT_FALSE(seen.interval.seen());
     EXPECT_EQ(seen.unknown_spans, 1);
@@ -145,10 +149,10 @@ TEST(MotorTracker, NothingIsMeasuredAcrossAnUnknownLevel) {
 TEST(MotorTracker, PulsesWhileTheDirectionIsUnknownAreBlind) {
     Lines lines;
     lines.pulse(100);
-    lines.turn(Level::unknown, 150);
+    lines.turn(capture::Level::unknown, 150);
     lines.pulse(200);
     lines.pulse(300);
-    lines.turn(Level::high, 350);
+    lines.turn(capture::Level::high, 350);
     lines.pulse(400);
     EXPECT_EQ(lines.end().blind_pulses, 2);
 }
@@ -157,7 +161,7 @@ TEST(MotorTracker, JitterIsTheDistanceOfAnIntervalFromTheMeanOfItsNeighbours) {
     Lines lines;
     for (const std::int64_t at_us : {1000, 1100, 1210, 1310})
         lines.pulse(at_us);
-    const MotorCapture seen = lines.end();
+    const capture::MotorCapture seen = lines.end();
     EXPECT_EQ(seen.jitter.count(), 1U);
     EXPECT_EQ(seen.jitter.longest_ps(), 10 * kUs);
 }
@@ -166,7 +170,7 @@ TEST(MotorTracker, JitterIsNotMeasuredAcrossATurn) {
     Lines lines;
     for (const std::int64_t at_us : {1000, 1100, 1200})
         lines.pulse(at_us);
-    lines.turn(Level::low, 1250);
+    lines.turn(capture::Level::low, 1250);
     for (const std::int64_t at_us : {1350, 1450})
         lines.pulse(at_us);
     EXPECT_EQ(lines.end().jitter.count(), 0U);
@@ -181,7 +185,7 @@ void run(Lines& lines, std::int64_t interval_us, std::int64_t from, std::int64_t
 TEST(MotorTracker, SpeedIsWholeStepsOverTheirOwnTime) {
     Lines lines;
     run(lines, 1000, 1, 2);
-    const MotorCapture seen = lines.end();
+    const capture::MotorCapture seen = lines.end();
     EXPECT_NEAR(seen.rate_hz.value, 1000.0, kRounding_hz);
     EXPECT_EQ(seen.acceleration_hz_s.value, 0.0);
 }
@@ -201,7 +205,7 @@ TEST(MotorTracker, AccelerationIsTheChangeBetweenTwoWindowsSideBySide) {
 TEST(MotorTracker, AWindowWithATurnInItIsNoSpeed) {
     Lines lines;
     for (std::int64_t i = 0; i < 9; ++i) {
-        if (i == 5) lines.turn(Level::low, 10'001 + 1000 * i - 100);
+        if (i == 5) lines.turn(capture::Level::low, 10'001 + 1000 * i - 100);
         lines.pulse(10'001 + 1000 * i);
     }
     EXPECT_EQ(lines.end().rate_hz.value, 0.0);

@@ -15,15 +15,16 @@
 namespace stepper_sim::samples {
 
 /// The bench, its pulses wide enough for a fault to be put in without a second one.
-inline Machine capture_machine() {
+inline machine::Machine capture_machine() {
     return machine_from(changed("lookahead_moves = 16", "lookahead_moves = 0"));
 }
 
-inline std::vector<Edge> edges_of(const Machine& machine, const std::filesystem::path& program) {
-    EdgeList list;
-    PulseRun pulses(machine, &list);
+inline std::vector<controller::Edge> edges_of(const machine::Machine& machine,
+                                              const std::filesystem::path& program) {
+    controller::EdgeList list;
+    controller::PulseRun pulses(machine, &list);
     const auto planned =
-        plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
+        run::plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
             pulses.push(moves);
             return true;
         });
@@ -32,49 +33,54 @@ inline std::vector<Edge> edges_of(const Machine& machine, const std::filesystem:
     return std::move(list.edges);
 }
 
-inline std::string vcd_of(const Machine& machine, std::span<const Edge> edges) {
+inline std::string vcd_of(const machine::Machine& machine,
+                          std::span<const controller::Edge> edges) {
     std::ostringstream out;
-    VcdWriter writer(out, machine.program.axes.letters(), tick_hz_of(machine.controller));
+    capture::VcdWriter writer(out, machine.program.axes.letters(),
+                              controller::tick_hz_of(machine.controller));
     writer.take(edges);
     return std::move(out).str();
 }
 
-inline CaptureReport capture_of(const Machine& machine, const std::string& trace,
-                                const std::optional<std::filesystem::path>& program = {}) {
+inline capture::CaptureReport capture_of(const machine::Machine& machine, const std::string& trace,
+                                         const std::optional<std::filesystem::path>& program = {}) {
     std::istringstream in(trace);
-    CaptureOptions options;
+    capture::CaptureOptions options;
     options.program = program;
-    auto report = run_capture(machine, in, "trace.vcd", options);
+    auto report = capture::run_capture(machine, in, "trace.vcd", options);
     for (const planner::Diagnostic& diagnostic : report.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
-    return report ? std::move(report).value() : CaptureReport{};
+    return report ? std::move(report).value() : capture::CaptureReport{};
 }
 
 /// The place of the `number`-th rise (from 0) of a motor.
-inline std::size_t rise_at(const std::vector<Edge>& edges, int motor, std::size_t number) {
+inline std::size_t rise_at(const std::vector<controller::Edge>& edges, int motor,
+                           std::size_t number) {
     for (std::size_t i = 0; i < edges.size(); ++i)
-        if (edges[i].motor == motor && edges[i].kind == EdgeKind::step_rise && number-- == 0)
+        if (edges[i].motor == motor && edges[i].kind == controller::EdgeKind::step_rise &&
+            number-- == 0)
             return i;
     ADD_FAILURE() << "too few pulses";
     return 0;
 }
 
 /// The fall that ends the pulse that rises at `rise`.
-inline std::size_t fall_of(const std::vector<Edge>& edges, std::size_t rise) {
+inline std::size_t fall_of(const std::vector<controller::Edge>& edges, std::size_t rise) {
     for (std::size_t i = rise; i < edges.size(); ++i)
-        if (edges[i].motor == edges[rise].motor && edges[i].kind == EdgeKind::step_fall) return i;
+        if (edges[i].motor == edges[rise].motor && edges[i].kind == controller::EdgeKind::step_fall)
+            return i;
     ADD_FAILURE() << "no fall";
     return rise;
 }
 
-inline void erase_pulse(std::vector<Edge>& edges, std::size_t rise) {
+inline void erase_pulse(std::vector<controller::Edge>& edges, std::size_t rise) {
     edges.erase(edges.begin() + static_cast<std::ptrdiff_t>(fall_of(edges, rise)));
     edges.erase(edges.begin() + static_cast<std::ptrdiff_t>(rise));
 }
 
-inline std::string messages(const Findings& findings) {
+inline std::string messages(const check::Findings& findings) {
     std::string out;
-    for (const Finding& finding : findings)
+    for (const check::Finding& finding : findings)
         out += finding.check + ": " + finding.message + "\n";
     return out.empty() ? "none" : out;
 }

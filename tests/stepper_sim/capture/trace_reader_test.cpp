@@ -5,7 +5,7 @@
 
 #include "stepper_sim/capture/trace_reader.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 struct Trace {
@@ -159,4 +159,4 @@ TEST(CsvReader, SaysWhereAndWhatIsWrong) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -8,15 +8,17 @@
 #include "stepper_sim/capture/vcd.hpp"
 #include "tests/stepper_sim/controller/example.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::capture {
 namespace {
 
 /// Two motors at 2 MHz: X steps up, turns, steps down; Y steps with the first of X.
-const std::vector<Edge> kEdges = {
-    {20, 3, 0, EdgeKind::step_rise, 1},  {20, 3, 1, EdgeKind::step_rise, 1},
-    {24, 3, 0, EdgeKind::step_fall, 1},  {24, 3, 1, EdgeKind::step_fall, 1},
-    {98, 4, 0, EdgeKind::direction, -1}, {100, 4, 0, EdgeKind::step_rise, -1},
-    {104, 4, 0, EdgeKind::step_fall, -1}};
+const std::vector<controller::Edge> kEdges = {{20, 3, 0, controller::EdgeKind::step_rise, 1},
+                                              {20, 3, 1, controller::EdgeKind::step_rise, 1},
+                                              {24, 3, 0, controller::EdgeKind::step_fall, 1},
+                                              {24, 3, 1, controller::EdgeKind::step_fall, 1},
+                                              {98, 4, 0, controller::EdgeKind::direction, -1},
+                                              {100, 4, 0, controller::EdgeKind::step_rise, -1},
+                                              {104, 4, 0, controller::EdgeKind::step_fall, -1}};
 
 TEST(Vcd, WritesHeaderInitialValuesAndChanges) {
     std::ostringstream out;
@@ -56,16 +58,16 @@ TEST(Vcd, ShowsTheTimescaleOfItsUnits) {
 }
 
 TEST(TraceUnits, AreExactWherePossibleAndKeepTicksApart) {
-    EXPECT_EQ(decimal_unit_hz(2'000'000), 10'000'000);         // 500 ns: 5 of 100 ns
-    EXPECT_EQ(decimal_unit_hz(1'000'000), 1'000'000);          // 1 us
-    EXPECT_EQ(decimal_unit_hz(16'000'000), 100'000'000);       // 62.5 ns needs 100 ps: 10 ns
-    EXPECT_EQ(decimal_unit_hz(72'000'000), 100'000'000);       // 13.9 ns: 10 ns
-    EXPECT_EQ(decimal_unit_hz(kIdealTick_hz), 1'000'000'000);  // never finer than 1 ns
+    EXPECT_EQ(decimal_unit_hz(2'000'000), 10'000'000);    // 500 ns: 5 of 100 ns
+    EXPECT_EQ(decimal_unit_hz(1'000'000), 1'000'000);     // 1 us
+    EXPECT_EQ(decimal_unit_hz(16'000'000), 100'000'000);  // 62.5 ns needs 100 ps: 10 ns
+    EXPECT_EQ(decimal_unit_hz(72'000'000), 100'000'000);  // 13.9 ns: 10 ns
+    EXPECT_EQ(decimal_unit_hz(controller::kIdealTick_hz), 1'000'000'000);  // never finer than 1 ns
 }
 
 RC_GTEST_PROP(TraceUnits, RoundToTheNearestUnitHoursIntoAProgram, ()) {
-    const std::int64_t tick_hz = *rc::gen::element<std::int64_t>(2'000'000, 16'000'000, 72'000'000,
-                                                                 168'000'000, kIdealTick_hz);
+    const std::int64_t tick_hz = *rc::gen::element<std::int64_t>(
+        2'000'000, 16'000'000, 72'000'000, 168'000'000, controller::kIdealTick_hz);
     const std::int64_t unit_hz = decimal_unit_hz(tick_hz);
     const std::int64_t seconds = *rc::gen::inRange<std::int64_t>(0, 100'000);
     const std::int64_t rest = *rc::gen::inRange<std::int64_t>(0, tick_hz);
@@ -93,12 +95,12 @@ TEST(EdgeCsv, WritesARowForEveryMomentOfChange) {
 }
 
 TEST(EdgeWindow, KeepsWholePulsesAndTheDirectionsItOpensWith) {
-    EdgeList list;
+    controller::EdgeList list;
     EdgeWindow window(list, 99, 102);
     window.take(std::span(kEdges).first(5));
     window.take(std::span(kEdges).subspan(5));
     ASSERT_EQ(list.edges.size(), 3U);
-    EXPECT_EQ(list.edges[0].kind, EdgeKind::direction);
+    EXPECT_EQ(list.edges[0].kind, controller::EdgeKind::direction);
     EXPECT_EQ(list.edges[0].tick, 99);
     EXPECT_EQ(list.edges[0].direction, -1);
     EXPECT_EQ(list.edges[1].tick, 100);
@@ -106,31 +108,33 @@ TEST(EdgeWindow, KeepsWholePulsesAndTheDirectionsItOpensWith) {
 }
 
 TEST(EdgeWindow, LeavesOutPulsesThatBeganBeforeIt) {
-    EdgeList list;
+    controller::EdgeList list;
     EdgeWindow window(list, 22, 99);
     window.take(kEdges);
     ASSERT_EQ(list.edges.size(), 1U);
-    EXPECT_EQ(list.edges[0].kind, EdgeKind::direction);
+    EXPECT_EQ(list.edges[0].kind, controller::EdgeKind::direction);
 }
 
 RC_GTEST_PROP(EdgeWindow, WindowsSideBySideHoldEveryPulseOnce, ()) {
     const auto moves = testing::random_program(*rc::gen::arbitrary<std::uint32_t>(), 20);
-    EdgeList all;
-    PulseRun pulses(testing::example_machine(ControllerStyle::line), &all);
+    controller::EdgeList all;
+    controller::PulseRun pulses(testing::example_machine(machine::ControllerStyle::line), &all);
     pulses.push(moves);
     pulses.finish();
     RC_PRE(!all.edges.empty());
     const std::int64_t middle =
         *rc::gen::inRange<std::int64_t>(all.edges.front().tick, all.edges.back().tick + 1);
-    EdgeList first, second;
+    controller::EdgeList first, second;
     EdgeWindow(first, 0, middle).take(all.edges);
     EdgeWindow(second, middle, INT64_MAX).take(all.edges);
-    const auto rises = [](const EdgeList& list) {
+    const auto rises = [](const controller::EdgeList& list) {
         return std::count_if(list.edges.begin(), list.edges.end(),
-                             [](const Edge& edge) { return edge.kind == EdgeKind::step_rise; });
+                             [](const controller::Edge& edge) {
+                                 return edge.kind == controller::EdgeKind::step_rise;
+                             });
     };
     RC_ASSERT(rises(first) + rises(second) == rises(all));
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::capture

@@ -48,7 +48,7 @@ Draw draw(std::mt19937& random) {
             std::uniform_int_distribution<int>(1, 40)(random)};
 }
 
-Machine machine_of(const Draw& draw) {
+machine::Machine machine_of(const Draw& draw) {
     std::string text =
         changed("mass = \"0.3 kg\"", "mass = \"" + std::to_string(draw.mass_kg) + " kg\"");
     const std::pair<std::string_view, std::string> values[] = {
@@ -105,9 +105,10 @@ void expect_same(double a, double b, const char* what) {
     EXPECT_NEAR(a, b, kSame * std::max(std::fabs(a), std::fabs(b))) << what;
 }
 
-void expect_same_physics(const Machine& machine, const ProgramResult& a, const ProgramResult& b,
-                         double path_tolerance = kSame, std::int64_t first_turns = 0) {
-    const double tick_s = 1.0 / static_cast<double>(tick_hz_of(machine.controller));
+void expect_same_physics(const machine::Machine& machine, const run::ProgramResult& a,
+                         const run::ProgramResult& b, double path_tolerance = kSame,
+                         std::int64_t first_turns = 0) {
+    const double tick_s = 1.0 / static_cast<double>(controller::tick_hz_of(machine.controller));
     EXPECT_NEAR(a.duration_s, b.duration_s, path_tolerance * a.duration_s);
     EXPECT_NEAR(a.path_m, b.path_m, path_tolerance * a.path_m);
     for (std::size_t m = 0; m < machine.axes.size(); ++m) {
@@ -141,11 +142,11 @@ void on_random_machines(unsigned seed, Check&& check) {
 
 TEST(Invariants, MirroredAxesDoNotChangeThePhysics) {
     on_random_machines(1, [](const Draw& values, std::vector<Point> program) {
-        const Machine machine = machine_of(values);
-        const ProgramResult plain = run_text(machine, text_of(program), kDynamics);
+        const machine::Machine machine = machine_of(values);
+        const run::ProgramResult plain = run_text(machine, text_of(program), kDynamics);
         for (Point& p : program)
             p.x_mm = -p.x_mm;  // the program begins at 0
-        const ProgramResult mirrored = run_text(machine, text_of(program), kDynamics);
+        const run::ProgramResult mirrored = run_text(machine, text_of(program), kDynamics);
         // The direction line begins at "up": a start downwards turns it once more.
         expect_same_physics(machine, plain, mirrored, kSame, 1);
         EXPECT_NEAR(plain.axes[0].end_m, -mirrored.axes[0].end_m, kRounding_m);
@@ -154,8 +155,8 @@ TEST(Invariants, MirroredAxesDoNotChangeThePhysics) {
 
 TEST(Invariants, InchesAndMillimetresAreTheSameMotion) {
     on_random_machines(2, [](const Draw& values, std::vector<Point> program) {
-        const Machine machine = machine_of(values);
-        const ProgramResult mm = run_text(machine, text_of(program), kDynamics);
+        const machine::Machine machine = machine_of(values);
+        const run::ProgramResult mm = run_text(machine, text_of(program), kDynamics);
         for (Point& p : program)
             p = {p.x_mm / 25.4, p.y_mm / 25.4, p.feed_mm_min / 25.4};
         expect_same_physics(machine, mm, run_text(machine, text_of(program, "G20"), kDynamics));
@@ -164,7 +165,7 @@ TEST(Invariants, InchesAndMillimetresAreTheSameMotion) {
 
 TEST(Invariants, CommentsSpacingAndLineNumbersChangeNothing) {
     on_random_machines(3, [](const Draw& values, const std::vector<Point>& program) {
-        const Machine machine = machine_of(values);
+        const machine::Machine machine = machine_of(values);
         const std::string plain = text_of(program);
         std::string dressed = "%\n";
         int line = 0;
@@ -190,8 +191,8 @@ TEST(Invariants, CommentsSpacingAndLineNumbersChangeNothing) {
             }
             dressed += words + "\n";
         }
-        const ProgramResult a = run_text(machine, plain, kDynamics);
-        const ProgramResult b = run_text(machine, dressed + "%\n", kDynamics);
+        const run::ProgramResult a = run_text(machine, plain, kDynamics);
+        const run::ProgramResult b = run_text(machine, dressed + "%\n", kDynamics);
         EXPECT_EQ(a.moves, b.moves);
         expect_same_physics(machine, a, b, 0.0);
     });
@@ -201,7 +202,7 @@ TEST(Invariants, AStraightMoveCutInTwoIsTheSameMotion) {
     on_random_machines(4, [](Draw values, const std::vector<Point>& program) {
         // The whole program: a short window sees half as far in pieces of half the length.
         values.lookahead = 0;
-        const Machine machine = machine_of(values);
+        const machine::Machine machine = machine_of(values);
         std::vector<Point> cut{program.front()};
         for (std::size_t i = 1; i < program.size(); ++i) {
             const Point &from = program[i - 1], &to = program[i];
@@ -209,8 +210,8 @@ TEST(Invariants, AStraightMoveCutInTwoIsTheSameMotion) {
                 {0.5 * (from.x_mm + to.x_mm), 0.5 * (from.y_mm + to.y_mm), to.feed_mm_min});
             cut.push_back(to);
         }
-        const ProgramResult whole = run_text(machine, text_of(program));
-        const ProgramResult halves = run_text(machine, text_of(cut));
+        const run::ProgramResult whole = run_text(machine, text_of(program));
+        const run::ProgramResult halves = run_text(machine, text_of(cut));
         constexpr double kOfSquares = 1e-6;  // the speed at a cut comes back from its square
         EXPECT_NEAR(whole.duration_s, halves.duration_s, kOfSquares * whole.duration_s);
         EXPECT_NEAR(whole.path_m, halves.path_m, kSame * whole.path_m);
@@ -225,10 +226,11 @@ TEST(Invariants, AStraightMoveCutInTwoIsTheSameMotion) {
 TEST(Invariants, AWeakerMachineNeverLooksBetter) {
     on_random_machines(5, [](const Draw& values, const std::vector<Point>& program) {
         const auto judged = [&](const Draw& of) {
-            const Machine machine = machine_of(of);
-            const MotorModels models = motor_models(machine);
-            std::vector<ProgramResult> results{run_text(machine, text_of(program))};
-            return std::pair(verdict_of(run_checks({machine, models, results, kDefaultMargin})),
+            const machine::Machine machine = machine_of(of);
+            const run::MotorModels models = run::motor_models(machine);
+            std::vector<run::ProgramResult> results{run_text(machine, text_of(program))};
+            return std::pair(check::verdict_of(check::run_checks(
+                                 {machine, models, results, run::kDefaultMargin})),
                              results[0].motors[0].torque.use_low);
         };
         const auto strong = judged(values);

@@ -14,19 +14,22 @@ using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
 /// The whole program as one swinging axis sees it, on crossed belts with a motor's worth.
-std::vector<RatePhase> phases_of(const Machine& machine, const MotorModels& models,
-                                 std::span<const planner::MotorMove> moves, std::size_t slot) {
+std::vector<dynamics::RatePhase> phases_of(const machine::Machine& machine,
+                                           const run::MotorModels& models,
+                                           std::span<const planner::MotorMove> moves,
+                                           std::size_t slot) {
     std::vector<std::size_t> motors{slot};
-    for (const auto& slots : plants_of(machine))
+    for (const auto& slots : run::plants_of(machine))
         if (slots.size() == 2 && (slots[0] == slot || slots[1] == slot)) motors = slots;
     const double per_m = 1.0 / models.loads.motors[slot].radius_m;
-    std::vector<RatePhase> phases;
+    std::vector<dynamics::RatePhase> phases;
     for (const planner::MotorMove& move : moves) {
-        double share = motor_share(move, motors.front(), per_m);
+        double share = dynamics::motor_share(move, motors.front(), per_m);
         if (motors.size() == 2)
-            share = 0.5 * (share +
-                           (slot == motors[0] ? 1.0 : -1.0) * motor_share(move, motors[1], per_m));
-        for_each_rate_phase(move, share, [&](const RatePhase& phase) { phases.push_back(phase); });
+            share = 0.5 * (share + (slot == motors[0] ? 1.0 : -1.0) *
+                                       dynamics::motor_share(move, motors[1], per_m));
+        dynamics::for_each_rate_phase(
+            move, share, [&](const dynamics::RatePhase& phase) { phases.push_back(phase); });
     }
     return phases;
 }
@@ -42,22 +45,23 @@ constexpr double kSeenAngle_rad = 0.1;
 
 TEST_P(ShippedPair, SwingAndRingingAreThoseOfTheFullModelOverTheWholeProgram) {
     const auto [name, program] = GetParam();
-    const Machine machine = shipped(name);
-    const MotorModels models = motor_models(machine);
+    const machine::Machine machine = shipped(name);
+    const run::MotorModels models = run::motor_models(machine);
     const auto moves = moves_of(machine, kConfigs / "programs" / (std::string(program) + ".gcode"));
-    SlipScreen screen(machine, models, 0.0);
+    run::SlipScreen screen(machine, models, 0.0);
     screen.push(moves);
     auto screens = screen.finish();
-    measure_swings(machine, models, screens);
+    run::measure_swings(machine, models, screens);
     for (std::size_t slot = 0; slot < machine.axes.size(); ++slot) {
         SCOPED_TRACE(machine.axes[slot].letter);
-        const MotorSlip& told = screens[slot].worst;
-        const AxisDynamics axis = axis_dynamics(machine, models.loads, models.available[slot],
-                                                static_cast<int>(slot), BandEdge::nominal);
-        SwingStretch whole{phases_of(machine, models, moves, slot), 0.0, 0.0};
-        for (const RatePhase& phase : whole.phases)
+        const run::MotorSlip& told = screens[slot].worst;
+        const dynamics::AxisDynamics axis =
+            dynamics::axis_dynamics(machine, models.loads, models.available[slot],
+                                    static_cast<int>(slot), dynamics::BandEdge::nominal);
+        dynamics::SwingStretch whole{phases_of(machine, models, moves, slot), 0.0, 0.0};
+        for (const dynamics::RatePhase& phase : whole.phases)
             whole.look_to_s += phase.duration_s;
-        const MeasuredSwing truth = measure_swing(axis, whole);
+        const dynamics::MeasuredSwing truth = dynamics::measure_swing(axis, whole);
         if (truth.lost) continue;
         const double ringing_m = truth.amplitude_rad * models.loads.motors[slot].radius_m;
         if (ringing_m > kSeen_m) {
@@ -79,23 +83,23 @@ INSTANTIATE_TEST_SUITE_P(All, ShippedPair,
                                            std::pair("label-plotter", "seed-labels")));
 
 /// What the check says of ringing, for one axis and one program.
-Findings ringing_of(const RingingStroke& stroke, double ringing_m) {
-    const Machine machine = shipped("tray-printer");
-    std::vector<ProgramResult> programs(1);
+check::Findings ringing_of(const run::RingingStroke& stroke, double ringing_m) {
+    const machine::Machine machine = shipped("tray-printer");
+    std::vector<run::ProgramResult> programs(1);
     programs[0].slips.run = true;
     programs[0].slips.motors[1].ringing_m = ringing_m;
     programs[0].slips.motors[1].ringing_stroke = stroke;
-    Findings findings;
-    check_ringing({machine, motor_models(machine), programs, 0.2}, findings);
+    check::Findings findings;
+    check::check_ringing({machine, run::motor_models(machine), programs, 0.2}, findings);
     return findings;
 }
 
 // The bed swings at 24.4 Hz: strokes without a corner speed that take 1/48.8 s, at 5 m/s^2 and 10 mm/s: 0.01 s of the time is
 // (L + v^2/a)/v = L/v + 2 ms, so L = 10 mm/s (20.5 ms - 2 ms) = 0.185 mm.
 TEST(Ringing, NamesTheSpeedAtWhichStrokesMeetTheAxis) {
-    const Findings findings = ringing_of({0.185e-3, 0.0, 5.0}, 0.5e-3);
+    const check::Findings findings = ringing_of({0.185e-3, 0.0, 5.0}, 0.5e-3);
     ASSERT_EQ(findings.size(), 1U);
-    EXPECT_EQ(findings[0].grade, Grade::note);
+    EXPECT_EQ(findings[0].grade, check::Grade::note);
     EXPECT_NE(findings[0].message.find("by up to 0.5 mm"), std::string::npos)
         << findings[0].message;
     EXPECT_NE(findings[0].message.find("at 10"), std::string::npos) << findings[0].message;
@@ -103,7 +107,7 @@ TEST(Ringing, NamesTheSpeedAtWhichStrokesMeetTheAxis) {
 }
 
 TEST(Ringing, StrokesTooLongToFollowEachOtherSoFastHaveNoSuchSpeed) {
-    const Findings findings = ringing_of({0.1, 0.0, 5.0}, 0.5e-3);
+    const check::Findings findings = ringing_of({0.1, 0.0, 5.0}, 0.5e-3);
     ASSERT_EQ(findings.size(), 1U);
     EXPECT_EQ(findings[0].message.find("avoid"), std::string::npos) << findings[0].message;
 }

@@ -22,66 +22,70 @@ using planner::from_si;
 constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
 
 struct Judged {
-    Machine machine;
-    std::vector<ProgramSource> programs;
-    RunOptions options;
-    std::vector<ProgramResult> results;
-    Report report;
+    machine::Machine machine;
+    std::vector<run::ProgramSource> programs;
+    run::RunOptions options;
+    std::vector<run::ProgramResult> results;
+    check::Report report;
 };
 
-Judged judged(const Machine& machine, std::vector<ProgramSource> programs, bool dynamics = true) {
+Judged judged(const machine::Machine& machine, std::vector<run::ProgramSource> programs,
+              bool dynamics = true) {
     Judged made{machine, std::move(programs), {}, {}, {}};
     made.options.dynamics = dynamics;
-    const MotorModels models = motor_models(machine);
-    auto results = run_sources(
-        machine, models, sources_of(machine, models, made.programs, made.options), made.options);
+    const run::MotorModels models = run::motor_models(machine);
+    auto results = run::run_sources(machine, models,
+                                    run::sources_of(machine, models, made.programs, made.options),
+                                    made.options);
     for (const planner::Diagnostic& diagnostic : results.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     made.results = std::move(results).value();
-    made.report =
-        make_report({machine, models, made.results, kDefaultMargin}, {made.programs, made.options});
+    made.report = check::make_report({machine, models, made.results, run::kDefaultMargin},
+                                     {made.programs, made.options});
     return made;
 }
 
-Judged judged_text(const Machine& machine, std::string_view program, bool dynamics = false) {
+Judged judged_text(const machine::Machine& machine, std::string_view program,
+                   bool dynamics = false) {
     static std::vector<std::unique_ptr<TextFile>> files;  // as long as their sources
     files.push_back(std::make_unique<TextFile>(program));
-    return judged(machine, {ProgramSource(files.back()->path())}, dynamics);
+    return judged(machine, {run::ProgramSource(files.back()->path())}, dynamics);
 }
 
 /// The same check once more, by its own way: with the change on the machine.
-Report with_change(const Judged& before) {
-    Machine machine = before.machine;
-    for (const SettingChange& setting : before.report.change_first.change.settings)
-        apply(setting.to, machine);
+check::Report with_change(const Judged& before) {
+    machine::Machine machine = before.machine;
+    for (const check::SettingChange& setting : before.report.change_first.change.settings)
+        machine::apply(setting.to, machine);
     return judged(machine, before.programs, before.options.dynamics).report;
 }
 
 std::string lines_of(const Judged& made) {
-    return words::lines(made.report.change_first.change);
+    return check::words::lines(made.report.change_first.change);
 }
 
-std::size_t objections(const Findings& findings, const Finding& of) {
+std::size_t objections(const check::Findings& findings, const check::Finding& of) {
     return static_cast<std::size_t>(
-        std::count_if(findings.begin(), findings.end(), [&](const Finding& finding) {
-            return finding.grade != Grade::note && finding.check == of.check &&
+        std::count_if(findings.begin(), findings.end(), [&](const check::Finding& finding) {
+            return finding.grade != check::Grade::note && finding.check == of.check &&
                    finding.motor == of.motor;
         }));
 }
 
 /// What the report shows really is gone with the change made, and its words of what is left are true.
 void expect_cured(const Judged& before) {
-    const ChangeFirst& first = before.report.change_first;
-    ASSERT_EQ(first.cure, Cure::cures) << first.answers.message;
-    const Report after = with_change(before);
+    const check::ChangeFirst& first = before.report.change_first;
+    ASSERT_EQ(first.cure, check::Cure::cures) << first.answers.message;
+    const check::Report after = with_change(before);
     EXPECT_GT(objections(before.report.findings, first.answers), 0U);
     EXPECT_EQ(objections(after.findings, first.answers), 0U) << lines_of(before);
     EXPECT_LE(after.verdict, before.report.verdict);
-    EXPECT_EQ(after.verdict, verdict_of(first.left));
+    EXPECT_EQ(after.verdict, check::verdict_of(first.left));
 }
 
-Finding made_up(std::string_view check, Grade grade, char motor = 'X', double value = 2.0) {
-    Finding finding;
+check::Finding made_up(std::string_view check, check::Grade grade, char motor = 'X',
+                       double value = 2.0) {
+    check::Finding finding;
     finding.check = check;
     finding.grade = grade;
     finding.motor = motor;
@@ -91,39 +95,43 @@ Finding made_up(std::string_view check, Grade grade, char motor = 'X', double va
 }
 
 TEST(Cures, OnlyWhereTheCheckNoLongerObjectsForThatMotor) {
-    const Finding torque = made_up("torque", Grade::fault);
-    const Findings before{torque};
-    EXPECT_TRUE(cures(torque, before, {}));
-    EXPECT_TRUE(cures(torque, before, {made_up("torque", Grade::note)}));
-    EXPECT_FALSE(cures(torque, before, {made_up("torque", Grade::risk)}));
+    const check::Finding torque = made_up("torque", check::Grade::fault);
+    const check::Findings before{torque};
+    EXPECT_TRUE(check::cures(torque, before, {}));
+    EXPECT_TRUE(check::cures(torque, before, {made_up("torque", check::Grade::note)}));
+    EXPECT_FALSE(check::cures(torque, before, {made_up("torque", check::Grade::risk)}));
 }
 
 TEST(Cures, NotWhereAnotherFindingComesOrGetsWorse) {
-    const Finding torque = made_up("torque", Grade::fault);
-    const Findings before{torque, made_up("torque", Grade::risk, 'Y', 1.5),
-                          made_up("lost-steps", Grade::risk, 'Y')};
-    const auto after = [&](const Finding& left) { return cures(torque, before, {left}); };
-    EXPECT_TRUE(after(made_up("torque", Grade::risk, 'Y', 1.5)));
-    EXPECT_FALSE(after(made_up("torque", Grade::risk, 'Y', 1.6)));
-    EXPECT_FALSE(after(made_up("torque", Grade::fault, 'Y', 1.5)));
-    EXPECT_FALSE(after(made_up("torque", Grade::risk, 'Z', 1.5)));
-    EXPECT_FALSE(after(made_up("speed-step", Grade::fault, 'X')));
-    EXPECT_TRUE(after(made_up("lost-steps", Grade::risk, 'Y', 9.0)))
+    const check::Finding torque = made_up("torque", check::Grade::fault);
+    const check::Findings before{torque, made_up("torque", check::Grade::risk, 'Y', 1.5),
+                                 made_up("lost-steps", check::Grade::risk, 'Y')};
+    const auto after = [&](const check::Finding& left) {
+        return check::cures(torque, before, {left});
+    };
+    EXPECT_TRUE(after(made_up("torque", check::Grade::risk, 'Y', 1.5)));
+    EXPECT_FALSE(after(made_up("torque", check::Grade::risk, 'Y', 1.6)));
+    EXPECT_FALSE(after(made_up("torque", check::Grade::fault, 'Y', 1.5)));
+    EXPECT_FALSE(after(made_up("torque", check::Grade::risk, 'Z', 1.5)));
+    EXPECT_FALSE(after(made_up("speed-step", check::Grade::fault, 'X')));
+    EXPECT_TRUE(after(made_up("lost-steps", check::Grade::risk, 'Y', 9.0)))
         << "how far a rotor slipped says nothing";
-    EXPECT_FALSE(after(made_up("lost-steps", Grade::fault, 'Y')));
+    EXPECT_FALSE(after(made_up("lost-steps", check::Grade::fault, 'Y')));
 }
 
 // A pulse that is too short is worse the shorter it is.
 TEST(Cures, FartherFromALimitIsWorseOnItsOtherSideToo) {
-    const Finding torque = made_up("torque", Grade::fault);
-    const Findings before{torque, made_up("pulse-timing", Grade::fault, 'Y', 0.5)};
-    EXPECT_FALSE(cures(torque, before, {made_up("pulse-timing", Grade::fault, 'Y', 0.4)}));
-    EXPECT_TRUE(cures(torque, before, {made_up("pulse-timing", Grade::fault, 'Y', 0.6)}));
+    const check::Finding torque = made_up("torque", check::Grade::fault);
+    const check::Findings before{torque, made_up("pulse-timing", check::Grade::fault, 'Y', 0.5)};
+    EXPECT_FALSE(
+        check::cures(torque, before, {made_up("pulse-timing", check::Grade::fault, 'Y', 0.4)}));
+    EXPECT_TRUE(
+        check::cures(torque, before, {made_up("pulse-timing", check::Grade::fault, 'Y', 0.6)}));
 }
 
 TEST(ChangeFirst, OfASlipIsCheckedAgainAndIsClear) {
     const Judged made = judged(shipped("tray-printer-hurried"),
-                               {ProgramSource(kConfigs / "programs" / "wedge-marker.gcode")});
+                               {run::ProgramSource(kConfigs / "programs" / "wedge-marker.gcode")});
     EXPECT_EQ(made.report.change_first.answers.check, "lost-steps");
     EXPECT_TRUE(made.report.change_first.left.empty());
     expect_cured(made);
@@ -139,12 +147,12 @@ TEST(ChangeFirst, WithoutAProgramItIsCheckedOnTheWorstCaseMovesOfTheChangedSetti
 TEST(ChangeFirst, WhatDoesNotCureIsNotShownAnywhereAndTheNextIsTried) {
     const Judged made = judged(shipped("insert-printer"), {});
     expect_cured(made);
-    const ChangeFirst& first = made.report.change_first;
+    const check::ChangeFirst& first = made.report.change_first;
     ASSERT_FALSE(first.refuted.empty());
-    for (const Finding& finding : made.report.findings) {
-        const Change* shown = shown_change(finding, first);
+    for (const check::Finding& finding : made.report.findings) {
+        const check::Change* shown = check::shown_change(finding, first);
         if (shown == nullptr) continue;
-        for (const Refuted& refuted : first.refuted)
+        for (const check::Refuted& refuted : first.refuted)
             EXPECT_FALSE(refuted.check == finding.check && refuted.motor == finding.motor &&
                          refuted.change.settings == shown->settings)
                 << finding.message;
@@ -152,96 +160,99 @@ TEST(ChangeFirst, WhatDoesNotCureIsNotShownAnywhereAndTheNextIsTried) {
 }
 
 TEST(ChangeFirst, WhereNothingCuresNothingIsProposed) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.axes[2].load.mass = from_si<planner::Mass>(100.0);
     const Judged made = judged_text(machine, kSquare);
-    const ChangeFirst& first = made.report.change_first;
-    EXPECT_TRUE(first.cure == Cure::none_known || first.cure == Cure::none_cures);
+    const check::ChangeFirst& first = made.report.change_first;
+    EXPECT_TRUE(first.cure == check::Cure::none_known || first.cure == check::Cure::none_cures);
     EXPECT_TRUE(first.change.settings.empty());
 }
 
 TEST(ChangeFirst, OfAClearMachineThereIsNone) {
-    EXPECT_EQ(judged(shipped("label-plotter"), {}).report.change_first.cure, Cure::not_needed);
+    EXPECT_EQ(judged(shipped("label-plotter"), {}).report.change_first.cure,
+              check::Cure::not_needed);
 }
 
 TEST(ChangeFirst, OfAProgramTooLongToRunAgainIsNotChecked) {
-    const Machine machine = machine_from(changed("mass = \"0.5 kg\"", "mass = \"60 kg\""));
+    const machine::Machine machine = machine_from(changed("mass = \"0.5 kg\"", "mass = \"60 kg\""));
     Judged made = judged_text(machine, kSquare);
-    ASSERT_EQ(made.report.change_first.cure, Cure::cures);
+    ASSERT_EQ(made.report.change_first.cure, check::Cure::cures);
     const auto cure_of = [&](std::uint64_t moves) {
         made.results[0].planned_moves = moves;
-        const MotorModels models = motor_models(machine);
-        return make_report({machine, models, made.results, kDefaultMargin},
-                           {made.programs, made.options})
+        const run::MotorModels models = run::motor_models(machine);
+        return check::make_report({machine, models, made.results, run::kDefaultMargin},
+                                  {made.programs, made.options})
             .change_first;
     };
-    EXPECT_EQ(cure_of(kMostCureMoves).cure, Cure::cures);
-    const ChangeFirst longer = cure_of(kMostCureMoves + 1);
-    EXPECT_EQ(longer.cure, Cure::not_checked);
+    EXPECT_EQ(cure_of(run::kMostCureMoves).cure, check::Cure::cures);
+    const check::ChangeFirst longer = cure_of(run::kMostCureMoves + 1);
+    EXPECT_EQ(longer.cure, check::Cure::not_checked);
     EXPECT_EQ(longer.tried, 0);
     EXPECT_FALSE(longer.change.settings.empty());
 }
 
 // Without dynamics nobody looks at slips, whatever is changed: each try is run, none cures.
 TEST(ChangeFirst, TriesAreBoundedAndProgressRisesToOne) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const Judged made = judged_text(machine, kSquare);
-    const MotorModels models = motor_models(machine);
-    Findings before = made.report.findings;
+    const run::MotorModels models = run::motor_models(machine);
+    check::Findings before = made.report.findings;
     ASSERT_EQ(before.front().check, "lost-steps");
-    for (int i = 1; i <= 3 * kMostRechecks; ++i)
-        before.front().changes.push_back({{{{'X', SettingKey::max_speed, 0.15 - 1e-6 * i}, 0.15}}});
+    for (int i = 1; i <= 3 * check::kMostRechecks; ++i)
+        before.front().changes.push_back(
+            {{{{'X', machine::SettingKey::max_speed, 0.15 - 1e-6 * i}, 0.15}}});
     double last = 0.0;
-    const ChangeFirst found =
-        verified_change({machine, models, made.results, kDefaultMargin}, before,
-                        {made.programs, made.options}, [&](double share) {
-                            EXPECT_GE(share, last);
-                            EXPECT_LE(share, 1.0);
-                            last = share;
-                        });
-    EXPECT_EQ(found.cure, Cure::none_cures);
-    EXPECT_EQ(found.tried, kMostRechecks);
+    const check::ChangeFirst found =
+        check::verified_change({machine, models, made.results, run::kDefaultMargin}, before,
+                               {made.programs, made.options}, [&](double share) {
+                                   EXPECT_GE(share, last);
+                                   EXPECT_LE(share, 1.0);
+                                   last = share;
+                               });
+    EXPECT_EQ(found.cure, check::Cure::none_cures);
+    EXPECT_EQ(found.tried, check::kMostRechecks);
     EXPECT_EQ(last, 1.0);
 }
 
 TEST(Consequence, EveryCheckHasARankAndAReason) {
     std::set<std::string_view> ranked;
-    for (const ConsequenceRow& row : consequence_table()) {
+    for (const check::ConsequenceRow& row : check::consequence_table()) {
         EXPECT_TRUE(ranked.insert(row.check).second) << row.check;
         EXPECT_FALSE(row.reason.empty());
     }
-    for (const CheckRow& row : check_table())
+    for (const check::CheckRow& row : check::check_table())
         EXPECT_TRUE(ranked.contains(row.name)) << row.name;
-    EXPECT_EQ(ranked.size(), check_table().size());
+    EXPECT_EQ(ranked.size(), check::check_table().size());
 }
 
 TEST(Consequence, FaultsStandBeforeRisksAndSlipsBeforeTimingBeforeFigures) {
-    Findings findings{made_up("steps-per-mm", Grade::risk), made_up("processor-load", Grade::risk),
-                      made_up("torque", Grade::risk),       made_up("lost-steps", Grade::risk),
-                      made_up("lost-steps", Grade::note),   made_up("steps-per-mm", Grade::fault)};
-    sort_by_consequence(findings);
+    check::Findings findings{
+        made_up("steps-per-mm", check::Grade::risk), made_up("processor-load", check::Grade::risk),
+        made_up("torque", check::Grade::risk),       made_up("lost-steps", check::Grade::risk),
+        made_up("lost-steps", check::Grade::note),   made_up("steps-per-mm", check::Grade::fault)};
+    check::sort_by_consequence(findings);
     std::string order;
-    for (const Finding& finding : findings)
+    for (const check::Finding& finding : findings)
         order += finding.check + " ";
     EXPECT_EQ(order, "steps-per-mm lost-steps torque processor-load steps-per-mm lost-steps ");
 }
 
 // 0.27 % of steps per mm stood above a slip once.
 TEST(Consequence, ASlipStandsBeforeAnOddFigure) {
-    Machine machine = shipped("tray-printer-hurried");
+    machine::Machine machine = shipped("tray-printer-hurried");
     machine.axes[0].settings.steps_per_mm *= 1.0027;
     const Judged made = judged(machine, {});
     ASSERT_GE(made.report.findings.size(), 2U);
     EXPECT_EQ(made.report.findings.front().check, "lost-steps");
     EXPECT_EQ(made.report.change_first.answers.check, "lost-steps");
     EXPECT_TRUE(std::any_of(made.report.findings.begin(), made.report.findings.end(),
-                            [](const Finding& f) { return f.check == "steps-per-mm"; }));
+                            [](const check::Finding& f) { return f.check == "steps-per-mm"; }));
 }
 
 /// A bench whose X goes faster than a slow controller serves.
-Machine overloaded(int microsteps) {
-    Machine machine = machine_from(changed("cortex-m4-168mhz-line", "avr-16mhz-line"));
-    Axis& axis = machine.axes[0];
+machine::Machine overloaded(int microsteps) {
+    machine::Machine machine = machine_from(changed("cortex-m4-168mhz-line", "avr-16mhz-line"));
+    machine::Axis& axis = machine.axes[0];
     axis.settings.steps_per_mm *= static_cast<double>(microsteps) / axis.microsteps;
     axis.microsteps = microsteps;
     axis.settings.max_speed = from_si<planner::Speed>(0.3);
@@ -251,14 +262,14 @@ Machine overloaded(int microsteps) {
 
 TEST(ChangeFirst, LatePulsesOfAnOverloadedControllerAreCuredByFewerMicrosteps) {
     const Judged made = judged_text(overloaded(64), "G21 G90\nG1 X150 F18000\nX0\nM2\n");
-    EXPECT_TRUE(any_with(made.report.findings, Grade::fault)) << made.report.findings.size();
+    EXPECT_TRUE(any_with(made.report.findings, check::Grade::fault)) << made.report.findings.size();
     ASSERT_TRUE(std::any_of(made.results.begin(), made.results.end(),
                             [](const auto& r) { return r.controller.late_pulses > 0; }));
     const auto& settings = made.report.change_first.change.settings;
     ASSERT_EQ(settings.size(), 2U);
-    EXPECT_EQ(settings[0].to.key, SettingKey::microsteps);
+    EXPECT_EQ(settings[0].to.key, machine::SettingKey::microsteps);
     EXPECT_LT(settings[0].to.value, 64.0);
-    EXPECT_EQ(settings[1].to.key, SettingKey::steps_per_mm);
+    EXPECT_EQ(settings[1].to.key, machine::SettingKey::steps_per_mm);
     EXPECT_DOUBLE_EQ(settings[1].to.value / settings[1].now, settings[0].to.value / 64.0);
     EXPECT_TRUE(made.report.change_first.left.empty() ||
                 made.report.change_first.left.front().check != "processor-load");
@@ -267,16 +278,17 @@ TEST(ChangeFirst, LatePulsesOfAnOverloadedControllerAreCuredByFewerMicrosteps) {
 
 // 16 are coarse enough: then it is slower.
 TEST(ChangeFirst, LatePulsesWithFewMicrostepsAreCuredBySpeed) {
-    Machine machine = overloaded(16);
+    machine::Machine machine = overloaded(16);
     machine.axes[0].settings.max_speed = from_si<planner::Speed>(0.6);
     machine.axes[0].settings.max_acceleration = from_si<planner::Acceleration>(6.0);
     const Judged made = judged_text(machine, "G21 G90\nG1 X150 F36000\nX0\nM2\n");
-    EXPECT_EQ(made.report.change_first.change.settings.at(0).to.key, SettingKey::max_speed);
+    EXPECT_EQ(made.report.change_first.change.settings.at(0).to.key,
+              machine::SettingKey::max_speed);
     expect_cured(made);
 }
 
 TEST(ChangeFirst, MicrostepsThatTheDriverLacksBecomeTheNextFewerThatItHas) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.axes[0].driver.microsteps = {1, 2, 4, 8, 32};
     const Judged made = judged_text(machine, kSquare);
     EXPECT_EQ(lines_of(made), "axes.x.microsteps = 8, axes.x.settings.steps_per_mm = 40");
@@ -284,7 +296,7 @@ TEST(ChangeFirst, MicrostepsThatTheDriverLacksBecomeTheNextFewerThatItHas) {
 }
 
 TEST(ChangeFirst, PulsesTooShortForADriverAreMadeLonger) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.axes[1].driver.step_high_min = from_si<planner::Time>(5e-6);
     const Judged made = judged_text(machine, kSquare);
     EXPECT_EQ(lines_of(made), "controller.pulse_high = \"5 us\"");
@@ -292,19 +304,19 @@ TEST(ChangeFirst, PulsesTooShortForADriverAreMadeLonger) {
 }
 
 TEST(ChangeFirst, WhereNothingSlowerHelpsMoreCurrentWithinTheRatingsDoes) {
-    Machine machine = machine_from();
-    Axis& axis = machine.axes[0];
-    axis.current = {from_si<planner::Current>(0.3), CurrentBasis::rms};
+    machine::Machine machine = machine_from();
+    machine::Axis& axis = machine.axes[0];
+    axis.current = {from_si<planner::Current>(0.3), machine::CurrentBasis::rms};
     for (double friction_N = 2.0; friction_N < 60.0; friction_N += 1.0) {
         axis.load.friction = from_si<planner::Force>(friction_N);
-        Findings found = findings_of("torque", machine);
-        std::erase_if(found, [](const Finding& f) { return f.motor != 'X'; });
+        check::Findings found = findings_of("torque", machine);
+        std::erase_if(found, [](const check::Finding& f) { return f.motor != 'X'; });
         if (!found.empty() && found[0].message.find("no slower setting helps") != std::string::npos)
             break;
     }
     const Judged made = judged_text(machine, kSquare);
     ASSERT_EQ(made.report.change_first.change.settings.size(), 1U);
-    EXPECT_EQ(made.report.change_first.change.settings[0].to.key, SettingKey::current);
+    EXPECT_EQ(made.report.change_first.change.settings[0].to.key, machine::SettingKey::current);
     EXPECT_LE(made.report.change_first.change.settings[0].to.value,
               axis.motor.rated_current.rms().value());
     expect_cured(made);
@@ -322,33 +334,33 @@ TEST(ChangeFirst, OnCrossedBeltsBothAxesOfADiagonalAreSlowed) {
     expect_cured(made);
 }
 
-using Asked = std::map<std::pair<char, SettingKey>, std::pair<int, std::string>>;
+using Asked = std::map<std::pair<char, machine::SettingKey>, std::pair<int, std::string>>;
 
 /// Two findings that ask one setting to go up and down; empty: they agree.
-std::string contradiction(const Findings& findings) {
+std::string contradiction(const check::Findings& findings) {
     Asked asked;
-    for (const Finding& finding : findings)
-        for (const Change& change : finding.changes)
-            for (const SettingChange& setting : change.settings) {
+    for (const check::Finding& finding : findings)
+        for (const check::Change& change : finding.changes)
+            for (const check::SettingChange& setting : change.settings) {
                 const int way = setting.to.value > setting.now ? 1 : -1;
                 const auto [it, first] = asked.try_emplace({setting.to.axis, setting.to.key}, way,
-                                                           line_text(setting.to));
+                                                           machine::line_text(setting.to));
                 if (!first && it->second.first != way)
-                    return it->second.second + " against " + line_text(setting.to);
+                    return it->second.second + " against " + machine::line_text(setting.to);
             }
     const auto says = [&](char motor, std::string_view what) {
-        return std::any_of(findings.begin(), findings.end(), [&](const Finding& finding) {
+        return std::any_of(findings.begin(), findings.end(), [&](const check::Finding& finding) {
             return finding.motor == motor && finding.message.find(what) != std::string::npos;
         });
     };
-    for (const Finding& finding : findings)
+    for (const check::Finding& finding : findings)
         if (says(finding.motor, "no slower setting helps") && finding.lower)
             return "no slower setting helps, but lower one";
-    for (const Finding& finding : findings)
-        for (const Change& change : finding.changes)
-            for (const SettingChange& setting : change.settings)
-                if (setting.to.key == SettingKey::current && setting.to.value < setting.now &&
-                    says(finding.motor, "more current"))
+    for (const check::Finding& finding : findings)
+        for (const check::Change& change : finding.changes)
+            for (const check::SettingChange& setting : change.settings)
+                if (setting.to.key == machine::SettingKey::current &&
+                    setting.to.value < setting.now && says(finding.motor, "more current"))
                     return "more current, but less";
     return {};
 }
@@ -358,18 +370,20 @@ TEST(NoTwoFindings, OfAnyShippedMachineAndProgramContradictEachOther) {
     for (const auto& machine_file : std::filesystem::directory_iterator(kConfigs / "machines"))
         for (const auto& program : std::filesystem::directory_iterator(kConfigs / "programs")) {
             if (program.path().extension() != ".gcode") continue;
-            const Machine machine = shipped(machine_file.path().stem().string());
-            const MotorModels models = motor_models(machine);
+            const machine::Machine machine = shipped(machine_file.path().stem().string());
+            const run::MotorModels models = run::motor_models(machine);
 #ifdef STEPPER_SIM_SLOW_BUILD
             const RunOptions options{.dynamics = false};
 #else
-            const RunOptions options{.most_windows = 20};  // the riskiest: those that slip
+            const run::RunOptions options{.most_windows = 20};  // the riskiest: those that slip
 #endif
-            const auto result = run_program(machine, models, program.path(), options);
+            const auto result = run::run_program(machine, models, program.path(), options);
             if (!result) continue;  // the machine lacks an axis of the program
             ++pairs;
-            const std::vector<ProgramResult> results{result.value()};
-            EXPECT_EQ(contradiction(run_checks({machine, models, results, kDefaultMargin})), "")
+            const std::vector<run::ProgramResult> results{result.value()};
+            EXPECT_EQ(
+                contradiction(check::run_checks({machine, models, results, run::kDefaultMargin})),
+                "")
                 << machine_file.path() << " " << program.path();
         }
     EXPECT_GE(pairs, 20U);
@@ -377,28 +391,28 @@ TEST(NoTwoFindings, OfAnyShippedMachineAndProgramContradictEachOther) {
 
 // Steps per mm that fit more microsteps, on a controller that is overloaded already: the figures come first, then the speed.
 TEST(NoTwoFindings, AskForMoreAndForFewerMicrosteps) {
-    Machine machine = overloaded(64);
+    machine::Machine machine = overloaded(64);
     machine.axes[0].settings.steps_per_mm *= 2.0;
     const Judged made = judged_text(machine, "G21 G90\nG1 X150 F18000\nX0\nM2\n");
     const auto has = [&](std::string_view check) {
         return std::any_of(made.report.findings.begin(), made.report.findings.end(),
-                           [&](const Finding& f) { return f.check == check; });
+                           [&](const check::Finding& f) { return f.check == check; });
     };
     ASSERT_TRUE(has("steps-per-mm") && has("step-rate") && has("processor-load"));
     EXPECT_EQ(contradiction(made.report.findings), "");
 }
 
 TEST(NoTwoFindings, AskForMoreAndForLessCurrent) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.axes[2].load.mass = from_si<planner::Mass>(100.0);
-    machine.axes[2].current = {from_si<planner::Current>(1.8), CurrentBasis::rms};
+    machine.axes[2].current = {from_si<planner::Current>(1.8), machine::CurrentBasis::rms};
     const Judged made = judged_text(machine, kSquare);
-    ASSERT_TRUE(any_with(made.report.findings, Grade::fault, 'Z'));
+    ASSERT_TRUE(any_with(made.report.findings, check::Grade::fault, 'Z'));
     EXPECT_EQ(contradiction(made.report.findings), "");
 }
 
 TEST(NoTwoFindings, ContradictEachOtherWhereEverythingIsWrongAtOnce) {
-    Machine machine = overloaded(64);
+    machine::Machine machine = overloaded(64);
     machine.axes[0].load.mass = from_si<planner::Mass>(40.0);
     machine.axes[0].settings.speed_step = from_si<planner::Speed>(0.2);
     machine.axes[0].driver.step_high_min = from_si<planner::Time>(5e-6);

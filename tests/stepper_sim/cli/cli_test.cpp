@@ -283,14 +283,15 @@ TEST(PartsCommand, ListsEveryShippedPart) {
 TEST(PartsCommand, FitsEightyColumns) {
     std::istringstream lines(run_tool("parts").out);
     for (std::string line; std::getline(lines, line);)
-        EXPECT_LE(stepper_sim::columns(line), stepper_sim::kTextWidth) << line;
+        EXPECT_LE(stepper_sim::report::columns(line), stepper_sim::report::kTextWidth) << line;
 }
 
 TEST(Help, FitsEightyColumns) {
     for (const std::string command : {"", "check ", "rates ", "torque ", "pulses ", "parts "}) {
         std::istringstream lines(run_tool(command + "--help").out);
         for (std::string line; std::getline(lines, line);)
-            EXPECT_LE(stepper_sim::columns(line), stepper_sim::kTextWidth) << command << line;
+            EXPECT_LE(stepper_sim::report::columns(line), stepper_sim::report::kTextWidth)
+                << command << line;
     }
 }
 

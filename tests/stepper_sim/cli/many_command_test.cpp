@@ -7,13 +7,13 @@
 #include "command_line.hpp"
 #include "stepper_sim/check/words.hpp"
 #include "stepper_sim/report/layout.hpp"
-#include "tests/stepper_sim/machine/temp_folder.hpp"
 #include "tests/stepper_sim/samples.hpp"
+#include "tests/stepper_sim/temp_folder.hpp"
 
 namespace {
 
 using namespace stepper_sim::samples;
-using stepper_sim::test::TempFolder;
+using stepper_sim::samples::TempFolder;
 using Json = nlohmann::json;
 
 constexpr const char* kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
@@ -29,7 +29,7 @@ std::string one_axis() {
 void expect_eighty_columns(const std::string& text) {
     std::istringstream lines(text);
     for (std::string line; std::getline(lines, line);)
-        EXPECT_LE(stepper_sim::columns(line), stepper_sim::kTextWidth) << line;
+        EXPECT_LE(stepper_sim::report::columns(line), stepper_sim::report::kTextWidth) << line;
 }
 
 int times(const std::string& part, const std::string& text) {
@@ -150,7 +150,8 @@ TEST(ManyCommand, LimitsOfSeveralMachinesLeaveOutWhatCannotBeUsed) {
     EXPECT_TRUE(machines[1].at("limits").is_null());
     // The table shows the very values, and why the rest is missing.
     const double speed_m_s = limits.at("axes").at("x").at("max_speed_m_s").at("with_margin");
-    EXPECT_NE(ran.out.find("  " + stepper_sim::words::mm_s(speed_m_s) + "  "), std::string::npos)
+    EXPECT_NE(ran.out.find("  " + stepper_sim::check::words::mm_s(speed_m_s) + "  "),
+              std::string::npos)
         << ran.out;
     EXPECT_NE(ran.out.find("unusable: "), std::string::npos) << ran.out;
 }

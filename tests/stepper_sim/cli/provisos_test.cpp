@@ -5,12 +5,12 @@
 #include <iterator>
 
 #include "command_line.hpp"
-#include "tests/stepper_sim/machine/temp_folder.hpp"
+#include "tests/stepper_sim/temp_folder.hpp"
 
 namespace {
 
 using namespace stepper_sim::samples;
-using stepper_sim::test::TempFolder;
+using stepper_sim::samples::TempFolder;
 
 struct Unrunnable {
     const char* program;

@@ -51,9 +51,9 @@ std::size_t count(const std::string& text, const std::string& what) {
 TEST(TorqueCommand, CornerSpeedFollowsTheFormulaFromTwelveToFortyEightVolts) {
     const Json json =
         compared("--axis y --swap supply='12 V' --swap supply='24 V' --swap supply='48 V'");
-    const auto machine = stepper_sim::read_machine(kMachine, {kConfigs});
+    const auto machine = stepper_sim::machine::read_machine(kMachine, {kConfigs});
     ASSERT_TRUE(machine);
-    const stepper_sim::Axis& axis = machine.value().axes[1];
+    const stepper_sim::machine::Axis& axis = machine.value().axes[1];
     const double radius_m = axis.drive.travel_per_turn().value() / (2.0 * std::numbers::pi);
     double last = 0.0;
     for (const double volts : {12.0, 24.0, 48.0}) {
@@ -62,8 +62,8 @@ TEST(TorqueCommand, CornerSpeedFollowsTheFormulaFromTwelveToFortyEightVolts) {
                 .at("base_speed_m_s")
                 .get<double>();
         const double formula =
-            stepper_sim::base_rate_rad_s(stepper_sim::motor_constants(axis.motor),
-                                         axis.current.peak().value(), volts) *
+            stepper_sim::motor::base_rate_rad_s(stepper_sim::motor::motor_constants(axis.motor),
+                                                axis.current.peak().value(), volts) *
             radius_m;
         constexpr double kPrinted = 1e-12;  // JSON keeps every digit
         EXPECT_NEAR(corner, formula, kPrinted);

@@ -2,13 +2,13 @@
 #include <gtest/gtest.h>
 
 #include "command_line.hpp"
-#include "tests/stepper_sim/machine/temp_folder.hpp"
 #include "tests/stepper_sim/samples.hpp"
+#include "tests/stepper_sim/temp_folder.hpp"
 
 namespace {
 
 using namespace stepper_sim::samples;
-using stepper_sim::test::TempFolder;
+using stepper_sim::samples::TempFolder;
 
 const std::string kCatalogue = " --catalogue " + std::string(STEPPER_SIM_CONFIGS) + " ";
 

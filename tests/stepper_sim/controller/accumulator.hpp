@@ -10,7 +10,7 @@
 #include <stdint.h>
 
 namespace stepper_sim {
-namespace pulse {
+namespace controller {
 
 class Accumulator {
   public:
@@ -37,6 +37,6 @@ class Accumulator {
     uint16_t owed_ = 0;
 };
 
-}  // namespace pulse
+}  // namespace controller
 }  // namespace stepper_sim
 // NOLINTEND(modernize-*)

@@ -6,13 +6,13 @@
 #include <cstdint>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 RC_GTEST_PROP(Accumulator, StepsEqualTheRoundedSumOfTheIncrements, ()) {
     const auto raw = *rc::gen::container<std::vector<std::uint64_t>>(
         rc::gen::inRange<std::uint64_t>(0, std::uint64_t{3} << 31));
-    pulse::Accumulator accumulator;
+    Accumulator accumulator;
     accumulator.begin();
     std::uint64_t sum = 0, steps = 0;
     for (const std::uint64_t increment : raw) {
@@ -27,14 +27,14 @@ RC_GTEST_PROP(Accumulator, StepsEqualTheRoundedSumOfTheIncrements, ()) {
 }
 
 TEST(Accumulator, StepsInTheVeryPeriodInWhichTheHalfIsReached) {
-    pulse::Accumulator accumulator;
+    Accumulator accumulator;
     accumulator.begin();
     EXPECT_FALSE(accumulator.next(0, 0x7FFFFFFF));
     EXPECT_TRUE(accumulator.next(0, 1));
 }
 
 TEST(Accumulator, OwesWhatDoesNotFitOneStepPerPeriod) {
-    pulse::Accumulator accumulator;
+    Accumulator accumulator;
     accumulator.begin();
     EXPECT_TRUE(accumulator.next(3, 0));
     EXPECT_EQ(accumulator.owed(), 2);
@@ -44,4 +44,4 @@ TEST(Accumulator, OwesWhatDoesNotFitOneStepPerPeriod) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

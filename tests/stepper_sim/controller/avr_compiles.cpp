@@ -5,9 +5,9 @@
 
 using namespace stepper_sim::pulse;
 
-template class stepper_sim::pulse::LineSteps<uint16_t, 4>;
-template class stepper_sim::pulse::LineSteps<uint32_t, 4>;
-template class stepper_sim::pulse::TickQueue<32>;
+template class stepper_sim::controller::LineSteps<uint16_t, 4>;
+template class stepper_sim::controller::LineSteps<uint32_t, 4>;
+template class stepper_sim::controller::TickQueue<32>;
 
 bool use(Accumulator& accumulator, TickQueue<32>& queue, TimedEvent& event) {
     return accumulator.next(0, 1) && queue.pop(event);

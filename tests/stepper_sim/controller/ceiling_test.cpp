@@ -5,16 +5,16 @@
 
 #include "tests/stepper_sim/controller/example.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 planner::Time seconds(double value) {
     return planner::from_si<planner::Time>(value);
 }
 
-ControllerPart line_controller() {
-    ControllerPart controller;
-    controller.style = ControllerStyle::line;
+machine::ControllerPart line_controller() {
+    machine::ControllerPart controller;
+    controller.style = machine::ControllerStyle::line;
     controller.clock_hz = 16'000'000;
     controller.tick_hz = 2'000'000;
     controller.interrupt_cycles = 100;
@@ -25,7 +25,7 @@ ControllerPart line_controller() {
 }
 
 TEST(Ceiling, LineDividesTheProcessorByTheCyclesOfOneEvent) {
-    ControllerPart controller = line_controller();
+    machine::ControllerPart controller = line_controller();
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 1), 100'000.0);  // 16e6 / 160
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 3), 80'000.0);   // 16e6 / 200
     controller.processor_share = 0.5;
@@ -33,13 +33,13 @@ TEST(Ceiling, LineDividesTheProcessorByTheCyclesOfOneEvent) {
 }
 
 TEST(Ceiling, LineWithSeveralStepsPerInterruptPaysTheEntryOnce) {
-    ControllerPart controller = line_controller();
+    machine::ControllerPart controller = line_controller();
     controller.max_steps_per_interrupt = 4;
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 3), 16e6 * 4 / (100 + 4 * 100));
 }
 
 TEST(Ceiling, PulseWidthBindsAFastProcessor) {
-    ControllerPart controller = line_controller();
+    machine::ControllerPart controller = line_controller();
     controller.clock_hz = 1'000'000'000;
     // 2 us are 4 ticks of 2 MHz, one more for the low: 5 ticks.
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 1), 400'000.0);
@@ -47,21 +47,21 @@ TEST(Ceiling, PulseWidthBindsAFastProcessor) {
 }
 
 TEST(Ceiling, ScheduledPaysAnInterruptForEveryMotor) {
-    ControllerPart controller = line_controller();
-    controller.style = ControllerStyle::scheduled;
+    machine::ControllerPart controller = line_controller();
+    controller.style = machine::ControllerStyle::scheduled;
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 2), 16e6 / (2 * 160));
 }
 
 TEST(Ceiling, FixedRateIsTheBaseRateOrNothing) {
-    ControllerPart controller = line_controller();
-    controller.style = ControllerStyle::fixed_rate;
+    machine::ControllerPart controller = line_controller();
+    controller.style = machine::ControllerStyle::fixed_rate;
     controller.base_rate_hz = 60'000;
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 4), 60'000.0);  // 13.2e6 of 16e6 cycles
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 8), 0.0);       // 18e6 cycles
 }
 
 TEST(Ceiling, WhatTheMakerPromisesBindsBesideTheCycles) {
-    ControllerPart controller = line_controller();
+    machine::ControllerPart controller = line_controller();
     controller.step_rate_max = planner::from_si<planner::Frequency>(60e3);
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 1), 60'000.0);
     controller.step_rate_total = planner::from_si<planner::Frequency>(150e3);
@@ -72,14 +72,14 @@ TEST(Ceiling, WhatTheMakerPromisesBindsBesideTheCycles) {
 }
 
 TEST(Ceiling, WhatTheMakerPromisesStandsWithoutCycles) {
-    ControllerPart controller = line_controller();
+    machine::ControllerPart controller = line_controller();
     controller.interrupt_cycles = controller.event_cycles = controller.motor_cycles = 0;
     controller.step_rate_total = planner::from_si<planner::Frequency>(100e3);
     EXPECT_DOUBLE_EQ(controller_ceiling_hz(controller, 4), 25'000.0);
 }
 
-DriverPart driver(double high_s, double low_s, double stated_hz) {
-    DriverPart part;
+machine::DriverPart driver(double high_s, double low_s, double stated_hz) {
+    machine::DriverPart part;
     part.step_high_min = seconds(high_s);
     part.step_low_min = seconds(low_s);
     part.step_rate_max = planner::from_si<planner::Frequency>(stated_hz);
@@ -98,15 +98,15 @@ TEST(Ceiling, DriverTakesTheLowerOfStatedRateAndPulseWidths) {
 }
 
 TEST(Ceiling, DriverOnBothEdgesNeedsOnlyTheLongerHalf) {
-    DriverPart part = driver(1e-6, 2e-6, 0.0);
+    machine::DriverPart part = driver(1e-6, 2e-6, 0.0);
     part.both_edges = true;
     EXPECT_DOUBLE_EQ(driver_ceiling_hz(part, seconds(1e-6)), 500e3);
 }
 
 /// A steady run of `motors` motors, the busiest at `rate_hz`, the others hardly slower and hence at
 /// times of their own.
-ControllerTiming timing_at(const ControllerPart& controller, int motors, double rate_hz) {
-    Machine machine = testing::example_machine(controller.style);
+ControllerTiming timing_at(const machine::ControllerPart& controller, int motors, double rate_hz) {
+    machine::Machine machine = testing::example_machine(controller.style);
     machine.controller = controller;
     std::vector<double> steps;
     for (int m = 0; m < motors; ++m)
@@ -121,8 +121,8 @@ ControllerTiming timing_at(const ControllerPart& controller, int motors, double 
 // Half a percent covers the slower motors of `timing_at`, costs in 1/65536 tick, and whole ticks.
 constexpr double kJustBelow = 0.995, kJustAbove = 1.01;
 
-ControllerPart random_controller(ControllerStyle style) {
-    ControllerPart controller = line_controller();
+machine::ControllerPart random_controller(machine::ControllerStyle style) {
+    machine::ControllerPart controller = line_controller();
     controller.style = style;
     controller.clock_hz = *rc::gen::inRange(4'000'000, 200'000'000);
     controller.tick_hz = 20'000'000;
@@ -136,8 +136,9 @@ ControllerPart random_controller(ControllerStyle style) {
 }
 
 RC_GTEST_PROP(Ceiling, ModelIsOnTimeJustBelowAndLateJustAbove, ()) {
-    const auto style = *rc::gen::element(ControllerStyle::line, ControllerStyle::scheduled);
-    ControllerPart controller = random_controller(style);
+    const auto style =
+        *rc::gen::element(machine::ControllerStyle::line, machine::ControllerStyle::scheduled);
+    machine::ControllerPart controller = random_controller(style);
     const int motors = *rc::gen::inRange(1, testing::kMotors + 1);
     const double share = controller.processor_share;
 
@@ -147,7 +148,7 @@ RC_GTEST_PROP(Ceiling, ModelIsOnTimeJustBelowAndLateJustAbove, ()) {
     // A window of motors with times of their own may hold one step more of each but the last.
     const auto cycles = static_cast<double>(interrupt_cycles(controller, 1, 1));
     const double extra =
-        style == ControllerStyle::line
+        style == machine::ControllerStyle::line
             ? 0.0
             : (motors - 1) * cycles / (static_cast<double>(controller.clock_hz) * kLoadWindow_s);
     RC_ASSERT(below.load_peak.value <= share + extra);
@@ -161,7 +162,7 @@ RC_GTEST_PROP(Ceiling, ModelIsOnTimeJustBelowAndLateJustAbove, ()) {
 }
 
 RC_GTEST_PROP(Ceiling, FixedRateModelOwesStepsJustAboveIt, ()) {
-    ControllerPart controller = random_controller(ControllerStyle::fixed_rate);
+    machine::ControllerPart controller = random_controller(machine::ControllerStyle::fixed_rate);
     controller.base_rate_hz = *rc::gen::inRange(1'000, 50'000);
     const int motors = *rc::gen::inRange(1, testing::kMotors + 1);
     const double rate_hz = controller_ceiling_hz(controller, motors);
@@ -177,4 +178,4 @@ RC_GTEST_PROP(Ceiling, FixedRateModelOwesStepsJustAboveIt, ()) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

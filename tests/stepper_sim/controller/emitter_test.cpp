@@ -7,7 +7,7 @@
 
 #include "tests/stepper_sim/controller/example.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 using testing::example_machine;
@@ -18,8 +18,8 @@ constexpr double kPeriod_s = 50e-6;  // of the base rate of 20 kHz
 
 constexpr double kTick_s = 0.5e-6;
 
-ControllerPart slow_controller(ControllerStyle style) {
-    ControllerPart controller = example_machine(style).controller;
+machine::ControllerPart slow_controller(machine::ControllerStyle style) {
+    machine::ControllerPart controller = example_machine(style).controller;
     controller.clock_hz = 1'000'000;  // a cycle is two ticks
     controller.interrupt_cycles = 20;
     controller.event_cycles = 10;
@@ -36,7 +36,7 @@ std::vector<std::int64_t> rises(const std::vector<Edge>& edges) {
 }
 
 RC_GTEST_PROP(Emitter, LatenessFollowsTheRecursion, ()) {
-    const ControllerPart controller = slow_controller(ControllerStyle::line);
+    const machine::ControllerPart controller = slow_controller(machine::ControllerStyle::line);
     const double cost = 2.0 * (20 + 10 + 5);  // ticks
     const auto spacings = *rc::gen::container<std::vector<int>>(rc::gen::inRange(20, 160));
     EdgeList list;
@@ -69,7 +69,7 @@ RC_GTEST_PROP(Emitter, LatenessFollowsTheRecursion, ()) {
 TEST(Emitter, AShortBurstDelaysTheStepsAfterItUntilTheProcessorHasCaughtUp) {
     // Cost 70 ticks; three steps 50 apart, then 100 apart: late by 20, 40, then 10, then none.
     EdgeList list;
-    Emitter emitter(slow_controller(ControllerStyle::line), &list);
+    Emitter emitter(slow_controller(machine::ControllerStyle::line), &list);
     MoveSteps steps;
     steps.set(0, 5);
     emitter.begin(steps, 3);
@@ -86,7 +86,7 @@ TEST(Emitter, AShortBurstDelaysTheStepsAfterItUntilTheProcessorHasCaughtUp) {
 TEST(Emitter, StepsThatShareAnInterruptFollowEachOtherAtTheCostOfOne) {
     // One step of one motor: 15 cycles are 30 ticks.
     EdgeList list;
-    Emitter emitter(slow_controller(ControllerStyle::line), &list);
+    Emitter emitter(slow_controller(machine::ControllerStyle::line), &list);
     MoveSteps steps;
     steps.set(0, 4);
     emitter.begin(steps, 1);
@@ -101,7 +101,8 @@ TEST(Emitter, StepsThatShareAnInterruptFollowEachOtherAtTheCostOfOne) {
 
 TEST(Emitter, ATurnWaitsForHoldAndSetUp) {
     // Hold 3 ticks, set-up 2: a reversal 4 ticks after a rise leaves one tick later.
-    ControllerPart controller = example_machine(ControllerStyle::scheduled).controller;
+    machine::ControllerPart controller =
+        example_machine(machine::ControllerStyle::scheduled).controller;
     controller.pulse_high = planner::from_si<planner::Time>(kTick_s);
     controller.clock_hz = 0;
     EdgeList list;
@@ -125,8 +126,8 @@ TEST(Emitter, ATurnWaitsForHoldAndSetUp) {
 }
 
 TEST(Emitter, SteadyLoadIsCostTimesRate) {
-    Machine machine = example_machine(ControllerStyle::line);
-    machine.controller = slow_controller(ControllerStyle::line);
+    machine::Machine machine = example_machine(machine::ControllerStyle::line);
+    machine.controller = slow_controller(machine::ControllerStyle::line);
     const planner::MotorMove move = steady_move(machine, {500.0, 100.0}, 10'000.0);
     PulseRun pulses(machine);
     pulses.push(std::span(&move, 1));
@@ -137,8 +138,8 @@ TEST(Emitter, SteadyLoadIsCostTimesRate) {
 }
 
 TEST(Emitter, FixedRateLoadIsThePeriodicInterrupts) {
-    Machine machine = example_machine(ControllerStyle::fixed_rate);
-    machine.controller = slow_controller(ControllerStyle::fixed_rate);
+    machine::Machine machine = example_machine(machine::ControllerStyle::fixed_rate);
+    machine.controller = slow_controller(machine::ControllerStyle::fixed_rate);
     machine.controller.base_rate_hz = 20'000;
     const planner::MotorMove move = steady_move(machine, {50.0, 10.0}, 1'000.0);
     PulseRun pulses(machine);
@@ -149,7 +150,7 @@ TEST(Emitter, FixedRateLoadIsThePeriodicInterrupts) {
 }
 
 TEST(Emitter, FixedRateAboveItsBaseRateOwesStepsAndSaysSo) {
-    Machine machine = example_machine(ControllerStyle::fixed_rate);
+    machine::Machine machine = example_machine(machine::ControllerStyle::fixed_rate);
     machine.controller.base_rate_hz = 20'000;
     const planner::MotorMove move = steady_move(machine, {1000.0}, 25'000.0);
     PulseRun pulses(machine);
@@ -163,4 +164,4 @@ TEST(Emitter, FixedRateAboveItsBaseRateOwesStepsAndSaysSo) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -15,8 +15,8 @@ namespace stepper_sim::testing {
 
 inline constexpr int kMotors = 3;
 
-inline Axis example_axis(char letter, double steps_per_mm) {
-    Axis axis;
+inline machine::Axis example_axis(char letter, double steps_per_mm) {
+    machine::Axis axis;
     axis.letter = letter;
     axis.settings.steps_per_mm = steps_per_mm;
     return axis;
@@ -24,11 +24,11 @@ inline Axis example_axis(char letter, double steps_per_mm) {
 
 /// 80, 100 and 400 steps/mm; a 2 MHz tick, so that rounding shows; a processor fast enough for
 /// anything here.
-inline Machine example_machine(ControllerStyle style) {
-    Machine machine;
+inline machine::Machine example_machine(machine::ControllerStyle style) {
+    machine::Machine machine;
     machine.axes = {example_axis('X', 80.0), example_axis('Y', 100.0), example_axis('Z', 400.0)};
     machine.program.axes = planner::AxisSet("XYZ");
-    ControllerPart& controller = machine.controller;
+    machine::ControllerPart& controller = machine.controller;
     controller.style = style;
     controller.clock_hz = 1'000'000'000;
     controller.tick_hz = 2'000'000;
@@ -96,8 +96,8 @@ inline std::vector<planner::MotorMove> random_program(std::uint32_t seed, int mo
 
 /// One straight move of the first motor at constant speed, without acceleration: `steps` steps at
 /// exactly `rate_hz`.
-inline planner::MotorMove steady_move(const Machine& machine, const std::vector<double>& steps,
-                                      double rate_hz) {
+inline planner::MotorMove steady_move(const machine::Machine& machine,
+                                      const std::vector<double>& steps, double rate_hz) {
     planner::MotorMove move;
     move.line = 7;
     double most = 0.0;

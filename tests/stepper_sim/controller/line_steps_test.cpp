@@ -7,12 +7,12 @@
 #include <cstdint>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 template <class Count>
 void expect_closed_form(const Count (&steps)[4]) {
-    pulse::LineSteps<Count, 4> line;
+    LineSteps<Count, 4> line;
     line.begin(steps);
     const std::uint64_t events = *std::max_element(steps, steps + 4);
     RC_ASSERT(line.events() == events);
@@ -57,7 +57,7 @@ TEST(LineSteps, SixteenBitsHoldTheLongestMoveTheyCanCount) {
 }
 
 TEST(LineSteps, TheBusiestMotorStepsAtEveryEvent) {
-    pulse::LineSteps<std::uint16_t, 2> line;
+    LineSteps<std::uint16_t, 2> line;
     const std::uint16_t steps[2] = {3, 7};
     line.begin(steps);
     for (int k = 0; k < 7; ++k)
@@ -65,11 +65,11 @@ TEST(LineSteps, TheBusiestMotorStepsAtEveryEvent) {
 }
 
 TEST(LineSteps, NoStepsMakeNoEvents) {
-    pulse::LineSteps<std::uint16_t, 2> line;
+    LineSteps<std::uint16_t, 2> line;
     const std::uint16_t steps[2] = {0, 0};
     line.begin(steps);
     EXPECT_EQ(line.events(), 0);
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -8,7 +8,7 @@
 
 #include "planner/profile/trapezoid.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 constexpr std::int64_t kWindow = 1000, kWork = 50;
@@ -103,4 +103,4 @@ RC_GTEST_PROP(LoadWindow, KeptForLaterIsAsIfKeptAtOnce, ()) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

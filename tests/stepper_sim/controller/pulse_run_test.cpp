@@ -10,7 +10,7 @@
 
 #include "tests/stepper_sim/controller/example.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 using testing::example_machine;
@@ -20,8 +20,9 @@ using testing::steady_move;
 
 constexpr double kRounding_hz = 1e-9;  // of some kilohertz
 
-constexpr ControllerStyle kAllStyles[] = {ControllerStyle::ideal, ControllerStyle::line,
-                                          ControllerStyle::fixed_rate, ControllerStyle::scheduled};
+constexpr machine::ControllerStyle kAllStyles[] = {
+    machine::ControllerStyle::ideal, machine::ControllerStyle::line,
+    machine::ControllerStyle::fixed_rate, machine::ControllerStyle::scheduled};
 
 struct Outcome {
     std::vector<Edge> edges;
@@ -30,7 +31,7 @@ struct Outcome {
     std::int64_t tick_hz = 0;
 };
 
-Outcome run(const Machine& machine, const std::vector<planner::MotorMove>& moves) {
+Outcome run(const machine::Machine& machine, const std::vector<planner::MotorMove>& moves) {
     EdgeList list;
     PulseRun pulses(machine, &list);
     pulses.push(moves);
@@ -84,7 +85,7 @@ void expect_same(std::int64_t ticks, const Extreme& extreme, std::int64_t tick_h
 
 RC_GTEST_PROP(PulseRun, AccountEqualsARecountOfTheEdges, ()) {
     const auto style = *rc::gen::elementOf(
-        std::vector<ControllerStyle>(std::begin(kAllStyles), std::end(kAllStyles)));
+        std::vector<machine::ControllerStyle>(std::begin(kAllStyles), std::end(kAllStyles)));
     const auto moves = random_program(*rc::gen::arbitrary<std::uint32_t>(), 30);
     const Outcome outcome = run(example_machine(style), moves);
     for (int m = 0; m < kMotors; ++m) {
@@ -132,7 +133,7 @@ std::vector<planner::MotorMove> steady_program(std::uint32_t seed) {
 
 // Without a sink, what can change no figure is passed over.
 RC_GTEST_PROP(PulseRun, AccountIsTheSameWithAndWithoutASink, ()) {
-    Machine machine = example_machine(ControllerStyle::line);
+    machine::Machine machine = example_machine(machine::ControllerStyle::line);
     // From far too slow to far more than enough for 20 kHz of up to three motors, 40 cycles.
     machine.controller.clock_hz = *rc::gen::element(400'000, 800'000, 2'000'000, 16'000'000);
     machine.controller.tick_hz = *rc::gen::element(250'000, 2'000'000, 84'000'000);
@@ -163,8 +164,8 @@ RC_GTEST_PROP(PulseRun, AccountIsTheSameWithAndWithoutASink, ()) {
 
 RC_GTEST_PROP(PulseRun, EveryStyleEndsOnTheRoundedEndPosition, ()) {
     const auto moves = random_program(*rc::gen::arbitrary<std::uint32_t>(), 60);
-    for (const ControllerStyle style : kAllStyles) {
-        const Machine machine = example_machine(style);
+    for (const machine::ControllerStyle style : kAllStyles) {
+        const machine::Machine machine = example_machine(style);
         const Outcome outcome = run(machine, moves);
         for (std::size_t m = 0; m < kMotors; ++m) {
             const double scale = machine.axes[m].steps_per_m();
@@ -177,8 +178,8 @@ RC_GTEST_PROP(PulseRun, EveryStyleEndsOnTheRoundedEndPosition, ()) {
 
 RC_GTEST_PROP(PulseRun, EdgesAreInOrderAndKeepTheRulesOfTheLines, ()) {
     const auto moves = random_program(*rc::gen::arbitrary<std::uint32_t>(), 30, 0.2);
-    for (const ControllerStyle style : kAllStyles) {
-        const Machine machine = example_machine(style);
+    for (const machine::ControllerStyle style : kAllStyles) {
+        const machine::Machine machine = example_machine(style);
         const Outcome outcome = run(machine, moves);
         RC_ASSERT(std::is_sorted(outcome.edges.begin(), outcome.edges.end(),
                                  [](const Edge& a, const Edge& b) { return a.tick < b.tick; }));
@@ -196,7 +197,7 @@ RC_GTEST_PROP(PulseRun, EdgesAreInOrderAndKeepTheRulesOfTheLines, ()) {
 
 TEST(PulseRun, NoPartOfAStepDriftsAwayOverManyTinyMoves) {
     // A third of a step at a time, 30 001 times: every move alone rounds to no step or one.
-    const Machine machine = example_machine(ControllerStyle::line);
+    const machine::Machine machine = example_machine(machine::ControllerStyle::line);
     std::vector<planner::AxisArray> points_m;
     for (int i = 0; i <= 30'001; ++i)
         points_m.push_back({i / (3.0 * 80'000.0)});
@@ -209,7 +210,7 @@ TEST(PulseRun, NoPartOfAStepDriftsAwayOverManyTinyMoves) {
 
 TEST(PulseRun, SteadySpeedGivesItsIntervalEverywhere) {
     // 10 kHz is 200 ticks of 2 MHz, also where one move follows the other.
-    const Machine machine = example_machine(ControllerStyle::line);
+    const machine::Machine machine = example_machine(machine::ControllerStyle::line);
     planner::MotorMove move = steady_move(machine, {1000.0, 250.0}, 10'000.0);
     PulseRun pulses(machine);
     pulses.push(std::span(&move, 1));
@@ -229,7 +230,7 @@ TEST(PulseRun, SteadySpeedGivesItsIntervalEverywhere) {
 }
 
 TEST(PulseRun, NothingIsReportedForAMotorThatNeverMoves) {
-    const Machine machine = example_machine(ControllerStyle::line);
+    const machine::Machine machine = example_machine(machine::ControllerStyle::line);
     const planner::MotorMove move = steady_move(machine, {10.0}, 1000.0);
     PulseRun pulses(machine);
     pulses.push(std::span(&move, 1));
@@ -248,7 +249,7 @@ TEST(PulseRun, AMoveOfAnyLengthIsHandedOnInBoundedBatches) {
         }
         std::size_t most = 0, all = 0;
     } counter;
-    const Machine machine = example_machine(ControllerStyle::line);
+    const machine::Machine machine = example_machine(machine::ControllerStyle::line);
     const planner::MotorMove move = steady_move(machine, {1e5, 3e4}, 50'000.0);
     PulseRun pulses(machine, &counter);
     pulses.push(std::span(&move, 1));
@@ -260,7 +261,8 @@ TEST(PulseRun, AMoveOfAnyLengthIsHandedOnInBoundedBatches) {
 TEST(PulseRun, ReversalsOnTheRoundingPointMakeNoPairsOfSteps) {
     // Back and forth by a tenth of a step around a half: a position rounded without a band would
     // step at every pass.
-    for (const ControllerStyle style : {ControllerStyle::ideal, ControllerStyle::scheduled}) {
+    for (const machine::ControllerStyle style :
+         {machine::ControllerStyle::ideal, machine::ControllerStyle::scheduled}) {
         const double step_m = 1.0 / 80'000.0;
         std::vector<planner::AxisArray> points_m{{}};
         for (int i = 0; i < 100; ++i)
@@ -274,4 +276,4 @@ TEST(PulseRun, ReversalsOnTheRoundingPointMakeNoPairsOfSteps) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -10,7 +10,7 @@
 #include "planner/profile/motion.hpp"
 #include "planner/profile/trapezoid.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 constexpr std::int64_t kTick_hz = 1'000'000'000;
@@ -104,4 +104,4 @@ TEST(StepClock, PeriodBeginsAtOrAfterTheMoment) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

@@ -12,7 +12,7 @@
 #include "tests/stepper_sim/controller/accumulator.hpp"
 #include "tests/stepper_sim/controller/example.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 using testing::example_machine;
@@ -51,7 +51,7 @@ std::vector<planner::MotorMove> single_move() {
 RC_GTEST_PROP(Line, MinorStepsLieWithinOneMajorIntervalOfTheirEvenPlace, ()) {
     const auto moves = single_move();
     RC_PRE(!moves.empty());
-    const Machine machine = example_machine(ControllerStyle::line);
+    const machine::Machine machine = example_machine(machine::ControllerStyle::line);
     const auto style = make_style(machine);
     const auto ticks = planned_steps(*style, moves);
     const auto& major = *std::max_element(ticks.begin(), ticks.end(),
@@ -75,7 +75,7 @@ RC_GTEST_PROP(Line, MinorStepsLieWithinOneMajorIntervalOfTheirEvenPlace, ()) {
 RC_GTEST_PROP(FixedRate, StepsLeaveWithinOnePeriodAfterTheyFallDue, ()) {
     const auto moves = single_move();
     RC_PRE(!moves.empty());
-    Machine machine = example_machine(ControllerStyle::fixed_rate);
+    machine::Machine machine = example_machine(machine::ControllerStyle::fixed_rate);
     machine.controller.accumulator_bits = *rc::gen::inRange(16, 33);
     const auto style = make_style(machine);
     const auto ticks = planned_steps(*style, moves);
@@ -100,7 +100,7 @@ RC_GTEST_PROP(FixedRate, StepsLeaveWithinOnePeriodAfterTheyFallDue, ()) {
 RC_GTEST_PROP(FixedRate, ClosedFormStepsAreTheAccumulatorsSteps, ()) {
     const auto moves = single_move();
     RC_PRE(!moves.empty());
-    Machine machine = example_machine(ControllerStyle::fixed_rate);
+    machine::Machine machine = example_machine(machine::ControllerStyle::fixed_rate);
     machine.controller.base_rate_hz = 10'000;  // the busiest motors owe steps here
     machine.controller.accumulator_bits = 16;
     const auto style = make_style(machine);
@@ -108,7 +108,7 @@ RC_GTEST_PROP(FixedRate, ClosedFormStepsAreTheAccumulatorsSteps, ()) {
     const std::int64_t ticks_per_period = machine.controller.tick_hz / 10'000;
     const double unit = 65536.0;
     for (const auto& motor : ticks) {
-        pulse::Accumulator accumulator;
+        Accumulator accumulator;
         accumulator.begin();
         std::int64_t before = 0;
         std::size_t j = 0;
@@ -133,8 +133,8 @@ RC_GTEST_PROP(FixedRate, ClosedFormStepsAreTheAccumulatorsSteps, ()) {
 
 RC_GTEST_PROP(Scheduled, StepsLieWithinHalfATickOfTheIdealOnes, ()) {
     const auto moves = testing::random_program(*rc::gen::arbitrary<std::uint32_t>(), 20);
-    const auto ideal = make_style(example_machine(ControllerStyle::ideal));
-    const auto scheduled = make_style(example_machine(ControllerStyle::scheduled));
+    const auto ideal = make_style(example_machine(machine::ControllerStyle::ideal));
+    const auto scheduled = make_style(example_machine(machine::ControllerStyle::scheduled));
     const auto exact = planned_steps(*ideal, moves);
     const auto rounded = planned_steps(*scheduled, moves);
     const std::int64_t ratio = kIdealTick_hz / scheduled->tick_hz();
@@ -149,7 +149,7 @@ RC_GTEST_PROP(Scheduled, StepsLieWithinHalfATickOfTheIdealOnes, ()) {
 
 RC_GTEST_PROP(Line, EventsDoNotDependOnHowTheyAreAskedFor, ()) {
     const auto moves = testing::random_program(*rc::gen::arbitrary<std::uint32_t>(), 10, 0.2);
-    Machine machine = example_machine(ControllerStyle::line);
+    machine::Machine machine = example_machine(machine::ControllerStyle::line);
     machine.controller.clock_hz = 4'000'000;
     machine.controller.max_steps_per_interrupt = 8;
     const auto listed = [&](std::size_t at_once) {
@@ -174,7 +174,7 @@ RC_GTEST_PROP(Line, EventsDoNotDependOnHowTheyAreAskedFor, ()) {
 }
 
 TEST(Line, SharesAnInterruptOnlyAboveTheSingleStepCeiling) {
-    Machine machine = example_machine(ControllerStyle::line);
+    machine::Machine machine = example_machine(machine::ControllerStyle::line);
     machine.controller.clock_hz = 1'000'000;  // 30 cycles for one motor: 33.3 kHz
     machine.controller.max_steps_per_interrupt = 4;
     const auto batches = [&](double rate_hz) {
@@ -196,7 +196,7 @@ TEST(Line, SharesAnInterruptOnlyAboveTheSingleStepCeiling) {
 
 TEST(FixedRate, TicksOfLatePeriodsDoNotOverflow) {
     // Ten hours in, at a 1 GHz tick.
-    Machine machine = example_machine(ControllerStyle::fixed_rate);
+    machine::Machine machine = example_machine(machine::ControllerStyle::fixed_rate);
     machine.controller.tick_hz = 1'000'000'000;
     machine.controller.base_rate_hz = 30'000;
     planner::MotorMove move = testing::steady_move(machine, {3.0}, 1000.0);
@@ -207,4 +207,4 @@ TEST(FixedRate, TicksOfLatePeriodsDoNotOverflow) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

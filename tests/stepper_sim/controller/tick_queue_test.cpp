@@ -7,7 +7,7 @@
 #include <deque>
 #include <vector>
 
-namespace stepper_sim {
+namespace stepper_sim::controller {
 namespace {
 
 struct Timed {
@@ -19,11 +19,11 @@ struct Timed {
 /// Sends events through the ring, taking entries whenever it is full, and adds the waits up again.
 template <std::uint8_t kSize>
 std::vector<Timed> through_ring(const std::vector<Timed>& events) {
-    pulse::TickQueue<kSize> queue;
+    TickQueue<kSize> queue;
     std::vector<Timed> out;
     std::uint64_t now = 0, before = 0;
     const auto drain = [&] {
-        pulse::TimedEvent entry{};
+        TimedEvent entry{};
         while (queue.pop(entry)) {
             now += entry.wait_ticks;
             if (entry.motors != 0) out.push_back({now, entry.motors});
@@ -52,20 +52,20 @@ RC_GTEST_PROP(TickQueue, GivesBackEveryEventAtItsTickHoweverLongTheWait, ()) {
 }
 
 TEST(TickQueue, HoldsItsSizeAndNoMore) {
-    pulse::TickQueue<4> queue;
+    TickQueue<4> queue;
     EXPECT_TRUE(queue.empty());
     for (int i = 0; i < 4; ++i)
-        EXPECT_TRUE(queue.push(pulse::TimedEvent{1, 1}));
+        EXPECT_TRUE(queue.push(TimedEvent{1, 1}));
     EXPECT_TRUE(queue.full());
-    EXPECT_FALSE(queue.push(pulse::TimedEvent{1, 1}));
+    EXPECT_FALSE(queue.push(TimedEvent{1, 1}));
 }
 
 TEST(TickQueue, NoPieceOfACutWaitIsTooShortForATimer) {
     for (std::uint64_t wait = 65'000; wait < 200'000; wait += 7) {
-        pulse::TickQueue<16> queue;
+        TickQueue<16> queue;
         std::uint64_t left = wait;
         ASSERT_TRUE(queue.push(left, 1));
-        pulse::TimedEvent entry{};
+        TimedEvent entry{};
         while (queue.pop(entry))
             ASSERT_GE(entry.wait_ticks, 0x7FFF);
     }
@@ -78,4 +78,4 @@ TEST(TickQueue, AWaitBeyond32BitsIsNoSpecialCase) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::controller

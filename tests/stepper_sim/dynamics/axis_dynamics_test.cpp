@@ -8,7 +8,7 @@
 
 #include "test_axes.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kRounding =
@@ -83,4 +83,4 @@ TEST(AxisDynamics, CouplingDampingGivesTheLoadTheRatioAsked) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -10,7 +10,7 @@
 
 #include "test_axes.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kPi = std::numbers::pi;
@@ -243,4 +243,4 @@ TEST(FullModel, SameWindowMirroredGivesTheSameLoadAngle) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -10,7 +10,7 @@
 
 #include "test_axes.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kRounding = 1e-9;  // relative
@@ -328,4 +328,4 @@ TEST(ModalScreen, StopThatRoundingCarriedBelowZeroKeepsTheFriction) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

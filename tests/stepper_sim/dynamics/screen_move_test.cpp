@@ -4,7 +4,7 @@
 
 #include "test_axes.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 TEST(ScreenMove, MotorTurnsByItsShareOfThePath) {
@@ -44,4 +44,4 @@ TEST(ScreenMove, MotorThatDoesNotMoveHasNoRatio) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

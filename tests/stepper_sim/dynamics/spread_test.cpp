@@ -9,7 +9,7 @@
 #include "stepper_sim/dynamics/step_edges.hpp"
 #include "test_axes.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 TEST(Spread, SameSeedGivesTheSameDraw) {
@@ -64,4 +64,4 @@ TEST(Spread, LikelihoodIsNoneForAGentleMoveAndOneForAViolentOne) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <cstdlib>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kStep_rad = 0.001;
@@ -63,4 +63,4 @@ TEST(StepEdges, NoneWhileAtRest) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

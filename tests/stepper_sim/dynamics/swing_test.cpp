@@ -10,7 +10,7 @@
 #include <numbers>
 #include <utility>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kRounding = std::numeric_limits<double>::epsilon() / 2.0;
@@ -79,4 +79,4 @@ TEST(Swing, NothingIsLeftAfterALongDecay) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

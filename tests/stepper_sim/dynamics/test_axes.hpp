@@ -4,7 +4,7 @@
 
 #include "stepper_sim/dynamics/axis_dynamics.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::dynamics::test {
 
 /// 1.8 degree motor of 0.4 N m, 24 V, 16 microsteps; 0.45 kg on a belt of 60 N/mm over a 40 mm
 /// pulley circumference, 3 N friction.
@@ -33,4 +33,4 @@ inline AxisDynamics rigid_axis() {
     return axis;
 }
 
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::dynamics::test

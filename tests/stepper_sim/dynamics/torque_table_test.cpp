@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 constexpr double kRounding_Nm = 1e-12;
@@ -37,4 +37,4 @@ TEST(TorqueTable, FloorIsBelowEveryTorqueUpToTheSpeed) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

@@ -8,7 +8,7 @@
 
 #include "test_axes.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::dynamics {
 namespace {
 
 WindowRule rule() {
@@ -147,4 +147,4 @@ TEST(Windows, RuleFollowsTheDampingOfTheAxis) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::dynamics

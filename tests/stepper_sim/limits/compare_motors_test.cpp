@@ -7,7 +7,7 @@
 #include "stepper_sim/motor/voltage_limit.hpp"
 #include "tests/stepper_sim/motor/motor_samples.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::limits {
 namespace {
 
 using planner::from_si;
@@ -17,9 +17,9 @@ using samples::volts;
 constexpr double kRounding = 1e-9;
 
 /// One belt axis that asks little, with a driver and a controller fast enough not to bind.
-Machine bench_machine() {
-    Machine m = samples::machine({samples::belt_axis('X', 0.4, 3.0)});
-    Axis& axis = m.axes[0];
+machine::Machine bench_machine() {
+    machine::Machine m = samples::machine({samples::belt_axis('X', 0.4, 3.0)});
+    machine::Axis& axis = m.axes[0];
     axis.driver.name = "sample driver";
     axis.driver.step_high_min = from_si<planner::Time>(1e-6);
     axis.driver.step_low_min = from_si<planner::Time>(1e-6);
@@ -30,7 +30,7 @@ Machine bench_machine() {
     axis.driver.microsteps = {1, 2, 4, 8, 16};
     axis.settings = {80.0, from_si<planner::Speed>(0.15), from_si<planner::Acceleration>(3.0),
                      from_si<planner::Speed>(0.01)};
-    m.controller.style = ControllerStyle::ideal;
+    m.controller.style = machine::ControllerStyle::ideal;
     m.controller.tick_hz = 100'000'000;
     return m;
 }
@@ -48,13 +48,14 @@ const Candidate& find(const std::vector<Candidate>& candidates, const std::strin
 }
 
 TEST(CompareMotors, CornerSpeedFollowsTheFormulaFromTwelveToFortyEightVolts) {
-    const Machine machine = bench_machine();
+    const machine::Machine machine = bench_machine();
     const std::vector<Swap> swaps = {supply("12 V", 12.0), supply("48 V", 48.0)};
     const auto rows = compare_motors(machine, 0, swaps, {});
     const double radius = 0.04 / 6.283185307179586;
     for (const auto& [label, v] : {std::pair{"12 V", 12.0}, {"as it is", 24.0}, {"48 V", 48.0}}) {
-        const double expected =
-            base_rate_rad_s(motor_constants(samples::motor()), rms(2.0).peak().value(), v) * radius;
+        const double expected = motor::base_rate_rad_s(motor::motor_constants(samples::motor()),
+                                                       rms(2.0).peak().value(), v) *
+                                radius;
         EXPECT_NEAR(find(rows, label).base_speed_m_s, expected, kRounding);
     }
     EXPECT_EQ(rows.front().label, "48 V");
@@ -75,7 +76,7 @@ TEST(CompareMotors, DoublingCurrentDoublesTorqueAtLowSpeed) {
 TEST(CompareMotors, TopSpeedLeavesExactlyTheMarginOnTheLowCurve) {
     const auto rows = compare_motors(bench_machine(), 0, {}, {{0.1}, 3.0, 0.25});
     const Candidate& c = rows[0];
-    ASSERT_EQ(c.binds, Binding::torque);
+    ASSERT_EQ(c.binds, run::Binding::torque);
     const auto there =
         compare_motors(bench_machine(), 0, {}, {{c.top_speed_m_s}, 3.0, 0.25})[0].points[0];
     constexpr double kBisected = 1e-6;
@@ -84,19 +85,19 @@ TEST(CompareMotors, TopSpeedLeavesExactlyTheMarginOnTheLowCurve) {
 }
 
 TEST(CompareMotors, StepRateBindsWhereTorqueWouldGoFurther) {
-    Machine machine = bench_machine();
+    machine::Machine machine = bench_machine();
     machine.axes[0].driver.step_rate_max = from_si<planner::Frequency>(8e3);
     const Candidate row = compare_motors(machine, 0, {}, {})[0];
-    EXPECT_EQ(row.binds, Binding::driver);
+    EXPECT_EQ(row.binds, run::Binding::driver);
     EXPECT_NEAR(row.top_speed_m_s, 0.1, kRounding);  // 8000 steps/s at 80 steps/mm
 }
 
 TEST(CompareMotors, EndOfThePublishedCurveIsNamedWhenItBinds) {
-    Machine machine = bench_machine();
+    machine::Machine machine = bench_machine();
     machine.axes[0].motor = samples::motor_with_curve();
     machine.axes[0].load.mass = from_si<planner::Mass>(0.05);
     const Candidate row = compare_motors(machine, 0, {}, {})[0];
-    EXPECT_EQ(row.binds, Binding::curve_end);
+    EXPECT_EQ(row.binds, run::Binding::curve_end);
     EXPECT_NE(row.torque_basis.find("published"), std::string::npos);
 }
 
@@ -105,7 +106,7 @@ TEST(CompareMotors, NewMotorTakesItsRatedCurrentAsFarAsTheDriverGoes) {
     strong.label = "4 A motor";
     strong.motor = samples::motor();
     strong.motor->rated_current = rms(4.0);
-    const Axis axis = swapped(bench_machine().axes[0], strong);
+    const machine::Axis axis = swapped(bench_machine().axes[0], strong);
     EXPECT_NEAR(axis.current.rms().value(), 3.0, kRounding);
 }
 
@@ -129,7 +130,7 @@ TEST(CompareMotors, BrokenRatingsAreNamedAndListedLast) {
 }
 
 TEST(CompareMotors, CrossedBeltDiagonalAsksMoreThanTheAxisAlone) {
-    Machine machine = bench_machine();
+    machine::Machine machine = bench_machine();
     machine.axes.push_back(machine.axes[0]);
     machine.axes[1].letter = 'Y';
     machine.program.axes = planner::AxisSet("XY");
@@ -140,4 +141,4 @@ TEST(CompareMotors, CrossedBeltDiagonalAsksMoreThanTheAxisAlone) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::limits

@@ -4,7 +4,7 @@
 
 namespace {
 
-using namespace stepper_sim::reading;
+using namespace stepper_sim::machine::reading;
 
 /// The file with the value at `path` replaced; "refused" where it has no bytes of its own.
 std::string replaced(std::string_view text, std::string_view path, const std::string& with) {

@@ -5,7 +5,7 @@
 
 #include "tests/stepper_sim/machine/machine_texts.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::machine::test {
 namespace {
 
 // Large enough for anything quadratic to be noticed.
@@ -121,4 +121,4 @@ RC_GTEST_PROP(HostileInput, AnyDamageGivesAValueOrShortDiagnostics, ()) {
 }
 
 }  // namespace
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::machine::test

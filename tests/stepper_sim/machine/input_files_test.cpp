@@ -6,17 +6,17 @@
 
 #include <algorithm>
 
-#include "tests/stepper_sim/machine/temp_folder.hpp"
 #include "tests/stepper_sim/samples.hpp"
+#include "tests/stepper_sim/temp_folder.hpp"
 
 namespace {
 
 using namespace stepper_sim;
-using test::TempFolder;
+using samples::TempFolder;
 namespace fs = std::filesystem;
 
-InputFiles found(const std::vector<std::string>& given) {
-    auto files = input_files(given);
+machine::InputFiles found(const std::vector<std::string>& given) {
+    auto files = machine::input_files(given);
     for (const planner::Diagnostic& diagnostic : files.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(files).value();
@@ -32,14 +32,14 @@ std::vector<std::string> names(const std::vector<std::string>& files) {
 using Names = std::vector<std::string>;
 
 TEST(InputFiles, TheFirstFileIsAMachineWhateverItsName) {
-    const InputFiles files = found({"bench.conf", "b.nc", "a.txt"});
+    const machine::InputFiles files = found({"bench.conf", "b.nc", "a.txt"});
     EXPECT_EQ(files.machines, Names{"bench.conf"});
     EXPECT_EQ(files.programs, (Names{"b.nc", "a.txt"}));
     EXPECT_TRUE(files.one_machine());
 }
 
 TEST(InputFiles, EveryOtherTomlFileIsAMachine) {
-    const InputFiles files = found({"a.toml", "b.nc", "c.TOML", "a.toml", "./b.nc"});
+    const machine::InputFiles files = found({"a.toml", "b.nc", "c.TOML", "a.toml", "./b.nc"});
     EXPECT_EQ(files.machines, (Names{"a.toml", "c.TOML"}));
     EXPECT_EQ(files.programs, Names{"b.nc"});  // once
     EXPECT_FALSE(files.one_machine());
@@ -59,11 +59,11 @@ TEST(InputFiles, AFolderIsSortedAndNothingInItIsLeftOutSilently) {
     folder.write(".git/config", "");
     fs::create_directory_symlink(folder.path(), folder.path() / "loop");
     ASSERT_EQ(mkfifo((folder.path() / "pipe.gcode").c_str(), 0600), 0);
-    const InputFiles files = found({folder.path().string()});
+    const machine::InputFiles files = found({folder.path().string()});
     EXPECT_EQ(names(files.machines), (Names{"broken.toml", "a.toml", "z.toml"}));
     EXPECT_EQ(names(files.programs), (Names{"b.NC", "c.gcode"}));
     Names left_out;
-    for (const LeftOut& file : files.left_out) {
+    for (const machine::LeftOut& file : files.left_out) {
         left_out.push_back(fs::path(file.file).filename().string());
         EXPECT_FALSE(file.why.empty());
     }
@@ -76,18 +76,18 @@ TEST(InputFiles, AFolderIsSortedAndNothingInItIsLeftOutSilently) {
 TEST(InputFiles, AProgramAfterAFolderIsAProgram) {
     const TempFolder folder;
     folder.write("a.toml", std::string(samples::kBench));
-    const InputFiles files = found({folder.path().string(), "b.nc"});
+    const machine::InputFiles files = found({folder.path().string(), "b.nc"});
     EXPECT_EQ(names(files.machines), Names{"a.toml"});
     EXPECT_EQ(files.programs, Names{"b.nc"});
 }
 
 TEST(InputFiles, AFolderWithNothingToCheckIsAnError) {
     const TempFolder folder;
-    const auto files = input_files(Names{folder.path().string()});
+    const auto files = machine::input_files(Names{folder.path().string()});
     ASSERT_FALSE(files);
     EXPECT_EQ(files.diagnostics().front().id, "files/empty-folder");
     const samples::TextFile machine(samples::kBench);
-    const InputFiles kept = found({machine.name(), folder.path().string()});
+    const machine::InputFiles kept = found({machine.name(), folder.path().string()});
     ASSERT_EQ(kept.errors.size(), 1U);
     EXPECT_EQ(kept.errors.front().id, "files/empty-folder");
     EXPECT_EQ(kept.machines.size(), 1U);
@@ -96,7 +96,7 @@ TEST(InputFiles, AFolderWithNothingToCheckIsAnError) {
 TEST(InputFiles, ProgramsAloneAreNoMachine) {
     const TempFolder folder;
     folder.write("a.nc", "G0 X1\n");
-    const auto files = input_files(Names{folder.path().string()});
+    const auto files = machine::input_files(Names{folder.path().string()});
     ASSERT_FALSE(files);
     EXPECT_EQ(files.diagnostics().front().id, "files/no-machine");
 }
@@ -107,7 +107,7 @@ TEST(InputFiles, AFolderThatCannotBeReadIsAnErrorAndHidesNothing) {
     folder.write("a.toml", std::string(samples::kBench));
     folder.write("closed/b.nc", "");
     fs::permissions(folder.path() / "closed", fs::perms::none);
-    const InputFiles files = found({folder.path().string()});
+    const machine::InputFiles files = found({folder.path().string()});
     fs::permissions(folder.path() / "closed", fs::perms::owner_all);
     EXPECT_EQ(files.machines.size(), 1U);
     ASSERT_EQ(files.errors.size(), 1U);

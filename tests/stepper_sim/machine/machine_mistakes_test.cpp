@@ -6,7 +6,7 @@
 
 #include "tests/stepper_sim/machine/machine_texts.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::machine::test {
 namespace {
 
 struct Mistake {
@@ -313,4 +313,4 @@ TEST(MachineMistakes, AreReportedTogetherInTheOrderOfTheirPlaces) {
 }
 
 }  // namespace
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::machine::test

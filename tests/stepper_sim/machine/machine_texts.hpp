@@ -7,7 +7,7 @@
 
 #include "stepper_sim/machine/read_machine.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::machine::test {
 
 inline constexpr std::string_view kFullMachine = R"(name = "Bench plotter"
 kinematics = "crossed-belt"
@@ -159,4 +159,4 @@ inline std::string faults_of(std::string_view text) {
     return all;
 }
 
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::machine::test

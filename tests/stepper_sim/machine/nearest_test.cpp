@@ -5,7 +5,7 @@
 
 #include <vector>
 
-namespace stepper_sim::reading {
+namespace stepper_sim::machine::reading {
 namespace {
 
 const std::vector<std::string> kKeys = {"mass", "friction", "vertical", "max_speed"};
@@ -48,4 +48,4 @@ RC_GTEST_PROP(EditDistance, IsSymmetricAndWithinTheLongerWord,
 }
 
 }  // namespace
-}  // namespace stepper_sim::reading
+}  // namespace stepper_sim::machine::reading

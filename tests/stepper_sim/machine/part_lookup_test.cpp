@@ -5,9 +5,11 @@
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/machine/read_parts.hpp"
 #include "tests/stepper_sim/machine/machine_texts.hpp"
-#include "tests/stepper_sim/machine/temp_folder.hpp"
+#include "tests/stepper_sim/temp_folder.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::machine::test {
+
+using samples::TempFolder;
 namespace {
 
 namespace fs = std::filesystem;
@@ -198,4 +200,4 @@ TEST(Catalogue, ListsEveryPartSortedAndKeepsBadOnes) {
 }
 
 }  // namespace
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::machine::test

@@ -5,7 +5,7 @@
 #include "planner/units/units_text.hpp"
 #include "tests/stepper_sim/machine/machine_texts.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::machine::test {
 namespace {
 
 using planner::to_si;
@@ -303,4 +303,4 @@ TEST(PlanLimits, WithoutPathAccelerationThereIsNoCap) {
 }
 
 }  // namespace
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::machine::test

@@ -3,7 +3,7 @@
 
 #include "machine_texts.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::machine::test {
 namespace {
 
 TEST(ReadWords, AWordMayBeTheKeyAndItsMeaningTheValue) {
@@ -75,4 +75,4 @@ TEST(ReadProgram, HabitsOfTheControllerAreRead) {
 }
 
 }  // namespace
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::machine::test

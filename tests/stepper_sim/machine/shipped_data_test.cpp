@@ -8,7 +8,7 @@
 #include "stepper_sim/machine/read_machine.hpp"
 #include "tests/stepper_sim/machine/machine_texts.hpp"
 
-namespace stepper_sim::test {
+namespace stepper_sim::machine::test {
 namespace {
 
 const std::filesystem::path kConfigs = STEPPER_SIM_CONFIGS;
@@ -54,4 +54,4 @@ TEST(ShippedData, TheFileWithEveryKeyIsReadAndHasTheRareOnesToo) {
 }
 
 }  // namespace
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::machine::test

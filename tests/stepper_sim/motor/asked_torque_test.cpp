@@ -9,7 +9,7 @@
 #include "planner/kinematics/kinematics.hpp"
 #include "tests/stepper_sim/motor/motor_samples.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 namespace {
 
 using planner::AxisArray;
@@ -49,7 +49,7 @@ TEST(AskedTorque, SpeedMatchesTheTravelPerTurn) {
 }
 
 TEST(AskedTorque, GearDividesLoadTorqueAndReflectsInertiaBySquare) {
-    Axis geared = belt_axis('X', 0.5, 0.0);
+    machine::Axis geared = belt_axis('X', 0.5, 0.0);
     geared.drive.gear_ratio = 3.0;
     const MotorLoads plain = motor_loads(machine({belt_axis('X', 0.5, 0.0)}));
     const MotorLoads loads = motor_loads(machine({geared}));
@@ -59,7 +59,7 @@ TEST(AskedTorque, GearDividesLoadTorqueAndReflectsInertiaBySquare) {
 
 TEST(AskedTorque, ScrewRaisesThroughItsEfficiencyAndLowersThroughItsBackEfficiency) {
     const double eta = 0.8;
-    Axis z = screw_axis('Z', 2.0, 0.0, 8e-3, eta);
+    machine::Axis z = screw_axis('Z', 2.0, 0.0, 8e-3, eta);
     z.load.vertical = true;
     const MotorLoads loads = motor_loads(machine({z}));
     const double weight_Nm = 2.0 * kGravity_m_s2 * 8e-3 / (2.0 * std::numbers::pi);
@@ -71,7 +71,7 @@ TEST(AskedTorque, ScrewRaisesThroughItsEfficiencyAndLowersThroughItsBackEfficien
 }
 
 TEST(AskedTorque, SelfLockingScrewHoldsForNothingAndMustBePushedDown) {
-    Axis z = screw_axis('Z', 2.0, 0.0, 2e-3, 0.4);
+    machine::Axis z = screw_axis('Z', 2.0, 0.0, 2e-3, 0.4);
     z.load.vertical = true;
     const MotorLoads loads = motor_loads(machine({z}));
     const double weight_Nm = 2.0 * kGravity_m_s2 * 2e-3 / (2.0 * std::numbers::pi);
@@ -81,7 +81,7 @@ TEST(AskedTorque, SelfLockingScrewHoldsForNothingAndMustBePushedDown) {
 }
 
 TEST(AskedTorque, ScrewInertiaCountsOncePerMotorAndMotorsShareTheLoad) {
-    Axis z = screw_axis('Z', 2.0, 5.0, 8e-3, 1.0);
+    machine::Axis z = screw_axis('Z', 2.0, 5.0, 8e-3, 1.0);
     z.drive.screw_inertia = planner::from_si<planner::Inertia>(4e-6);
     const MotorLoads one = motor_loads(machine({z}));
     z.motor_count = 2;
@@ -110,10 +110,10 @@ TEST(AskedTorque, CrossedBeltSharesAlongAnAxisAndNotAlongADiagonal) {
 RC_GTEST_PROP(AskedTorque, CrossedBeltKeepsPower, ()) {
     const double mass_x = in(0.1, 2.0);
     const double mass_y = in(0.1, 2.0);
-    Machine m =
+    machine::Machine m =
         machine({belt_axis('X', mass_x, in(0.0, 5.0)), belt_axis('Y', mass_y, in(0.0, 5.0))},
                 planner::Kinematics::crossed_belt);
-    for (Axis& axis : m.axes)
+    for (machine::Axis& axis : m.axes)
         axis.motor.rotor_inertia = planner::from_si<planner::Inertia>(1e-15);
     const MotorLoads loads = motor_loads(m);
     const AxisArray v{in(0.01, 0.3), in(-0.3, -0.01)};
@@ -150,4 +150,4 @@ RC_GTEST_PROP(AskedTorque, RemovingMassNeverRaisesTheTorqueToSpeedUp, ()) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -11,7 +11,7 @@
 #include "stepper_sim/motor/running_factor.hpp"
 #include "tests/stepper_sim/motor/motor_samples.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 namespace {
 
 using samples::rate;
@@ -71,8 +71,8 @@ TEST(AvailableTorque, APointMeasuredAtASpeedNarrowsTheBandThereOnly) {
 }
 
 TEST(AvailableTorque, ATransferToAnotherSupplyWidensWithTheirRatio) {
-    MotorPart motor = samples::motor();
-    PullOutCurve curve;
+    machine::MotorPart motor = samples::motor();
+    machine::PullOutCurve curve;
     curve.supply = volts(24.0);
     curve.current = rms(2.0);
     curve.speeds = {rate(10.0), rate(40.0), rate(60.0)};
@@ -112,7 +112,7 @@ TEST(AvailableTorque, DoublingCurrentDoublesLowSpeedTorqueAndLeavesTheFarLimit) 
 }
 
 TEST(AvailableTorque, PublishedCurveIsMetAtItsPointsAndConditions) {
-    const MotorPart motor = samples::motor_with_curve();
+    const machine::MotorPart motor = samples::motor_with_curve();
     const AvailableTorque t = available_torque(motor, rms(2.0), volts(24.0));
     EXPECT_EQ(t.basis(), TorqueBasis::published_curve);
     for (std::size_t i = 0; i < motor.curves[0].speeds.size(); ++i) {
@@ -173,7 +173,7 @@ TEST(AvailableTorque, TransferredCurveScalesSpeedWithTheCornerAndWidensItsBand) 
 }
 
 TEST(AvailableTorque, IncompletePlateWidensTheBandAboveTheCorner) {
-    MotorPart bare = samples::motor();
+    machine::MotorPart bare = samples::motor();
     bare.inductance.reset();
     const AvailableTorque t = available_torque(bare, rms(2.0), volts(24.0));
     EXPECT_EQ(t.basis(), TorqueBasis::estimated_nameplate);
@@ -182,7 +182,8 @@ TEST(AvailableTorque, IncompletePlateWidensTheBandAboveTheCorner) {
 }
 
 RC_GTEST_PROP(AvailableTorque, TablesStayOnTheirSideOfTheExactCurve, ()) {
-    MotorPart motor = *rc::gen::arbitrary<bool>() ? samples::motor_with_curve() : samples::motor();
+    machine::MotorPart motor =
+        *rc::gen::arbitrary<bool>() ? samples::motor_with_curve() : samples::motor();
     motor.inductance =
         planner::from_si<planner::Inductance>(std::exp(in(std::log(0.5e-3), std::log(10e-3))));
     motor.resistance =
@@ -213,7 +214,7 @@ RC_GTEST_PROP(AvailableTorque, NeverFallsWithSupply, ()) {
     const double I = in(0.5, 3.0);
     const double V = in(10.0, 50.0);
     const double w = in(0.0, 300.0);
-    const MotorPart motor = samples::motor();
+    const machine::MotorPart motor = samples::motor();
     const TorqueBand less = available_torque(motor, rms(I), volts(V)).at(rate(w));
     const TorqueBand more = available_torque(motor, rms(I), volts(V * 1.1)).at(rate(w));
     RC_ASSERT(more.low.value() >= less.low.value() - kRounding);
@@ -237,7 +238,7 @@ TEST(PullOutInterpolant, MakesNoHillBetweenPoints) {
 }
 
 TEST(PullOutInterpolant, TwoPointsAreJoinedByALine) {
-    PullOutCurve curve;
+    machine::PullOutCurve curve;
     curve.speeds = {rate(10.0), rate(30.0)};
     curve.torques = {planner::from_si<planner::Torque>(0.4),
                      planner::from_si<planner::Torque>(0.2)};
@@ -245,7 +246,7 @@ TEST(PullOutInterpolant, TwoPointsAreJoinedByALine) {
 }
 
 TEST(RunningFactor, CurveThroughAMeasuredPointMeetsIt) {
-    const MotorPart motor = samples::motor();
+    const machine::MotorPart motor = samples::motor();
     const MotorConstants constants = motor_constants(motor);
     const double rounded_Nm = rounded_torque_Nm(constants, rms(2.0).peak().value(), 24.0, 50.0);
     const double emf_share = constants.torque_constant_Nm_A * 50.0 / 24.0;
@@ -255,4 +256,4 @@ TEST(RunningFactor, CurveThroughAMeasuredPointMeetsIt) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -4,7 +4,7 @@
 
 #include "tests/stepper_sim/motor/motor_samples.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 namespace {
 
 using samples::peak;
@@ -14,7 +14,7 @@ using samples::volts;
 constexpr double kRounding = 1e-9;
 
 TEST(Electrical, SupplyIsGradedAgainstTheCoilVoltage) {
-    const MotorPart motor = samples::motor();  // 2 A x 1.5 ohm = 3 V
+    const machine::MotorPart motor = samples::motor();  // 2 A x 1.5 ohm = 3 V
     EXPECT_NEAR(supply_rule(motor, volts(24.0))->ratio, 8.0, kRounding);
     EXPECT_EQ(supply_rule(motor, volts(5.0))->grade, SupplyGrade::too_low);
     EXPECT_EQ(supply_rule(motor, volts(9.0))->grade, SupplyGrade::low);
@@ -22,7 +22,7 @@ TEST(Electrical, SupplyIsGradedAgainstTheCoilVoltage) {
     EXPECT_EQ(supply_rule(motor, volts(66.0))->grade, SupplyGrade::best);
     EXPECT_EQ(supply_rule(motor, volts(75.0))->grade, SupplyGrade::high);
     EXPECT_EQ(supply_rule(motor, volts(76.0))->grade, SupplyGrade::too_high);
-    MotorPart bare = motor;
+    machine::MotorPart bare = motor;
     bare.resistance.reset();
     EXPECT_FALSE(supply_rule(bare, volts(24.0)));
 }
@@ -47,18 +47,18 @@ TEST(Electrical, InertiaRatioIsGraded) {
 }
 
 TEST(Electrical, RmsReadAsPeakIsRecognised) {
-    const MotorPart motor = samples::motor();
-    DriverPart driver;
+    const machine::MotorPart motor = samples::motor();
+    machine::DriverPart driver;
     driver.current_max = peak(2.5);
     EXPECT_EQ(basis_mistake(motor, driver, peak(2.0)), BasisMistake::plate_rms_set_as_peak);
     EXPECT_EQ(basis_mistake(motor, driver, rms(2.0)), BasisMistake::none);
     EXPECT_EQ(basis_mistake(motor, driver, peak(2.83)),
               BasisMistake::none);  // the right reading of 2 A RMS
     EXPECT_EQ(basis_mistake(motor, driver, rms(2.5)), BasisMistake::driver_peak_set_as_rms);
-    MotorPart peak_plate = motor;
+    machine::MotorPart peak_plate = motor;
     peak_plate.rated_current = peak(2.0);
     EXPECT_EQ(basis_mistake(peak_plate, driver, rms(2.0)), BasisMistake::plate_peak_set_as_rms);
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -9,11 +9,11 @@ namespace stepper_sim::samples {
 
 using planner::from_si;
 
-inline RatedCurrent rms(double amperes) {
-    return {from_si<planner::Current>(amperes), CurrentBasis::rms};
+inline machine::RatedCurrent rms(double amperes) {
+    return {from_si<planner::Current>(amperes), machine::CurrentBasis::rms};
 }
-inline RatedCurrent peak(double amperes) {
-    return {from_si<planner::Current>(amperes), CurrentBasis::peak};
+inline machine::RatedCurrent peak(double amperes) {
+    return {from_si<planner::Current>(amperes), machine::CurrentBasis::peak};
 }
 inline planner::Voltage volts(double v) {
     return from_si<planner::Voltage>(v);
@@ -23,8 +23,8 @@ inline planner::AngularSpeed rate(double rad_s) {
 }
 
 /// Holding torque 0.4 N m at 2 A RMS: torque constant 0.4/(2 sqrt2) N m/A.
-inline MotorPart motor() {
-    MotorPart m;
+inline machine::MotorPart motor() {
+    machine::MotorPart m;
     m.name = "sample";
     m.frame = 17;
     m.rated_current = rms(2.0);
@@ -37,9 +37,9 @@ inline MotorPart motor() {
 }
 
 /// The same motor with a curve at 24 V, 2 A RMS.
-inline MotorPart motor_with_curve() {
-    MotorPart m = motor();
-    PullOutCurve curve;
+inline machine::MotorPart motor_with_curve() {
+    machine::MotorPart m = motor();
+    machine::PullOutCurve curve;
     curve.supply = volts(24.0);
     curve.current = rms(2.0);
     curve.source.document = "made-up curve";
@@ -52,8 +52,8 @@ inline MotorPart motor_with_curve() {
     return m;
 }
 
-inline Axis belt_axis(char letter, double mass_kg, double friction_N) {
-    Axis axis;
+inline machine::Axis belt_axis(char letter, double mass_kg, double friction_N) {
+    machine::Axis axis;
     axis.letter = letter;
     axis.drive.belt_pitch = from_si<planner::Length>(2e-3);
     axis.drive.pulley_teeth = 20;
@@ -65,22 +65,22 @@ inline Axis belt_axis(char letter, double mass_kg, double friction_N) {
     return axis;
 }
 
-inline Axis screw_axis(char letter, double mass_kg, double friction_N, double lead_m,
-                       double efficiency) {
-    Axis axis = belt_axis(letter, mass_kg, friction_N);
+inline machine::Axis screw_axis(char letter, double mass_kg, double friction_N, double lead_m,
+                                double efficiency) {
+    machine::Axis axis = belt_axis(letter, mass_kg, friction_N);
     axis.drive.belt_pitch.reset();
     axis.drive.screw_lead = from_si<planner::Length>(lead_m);
     axis.drive.screw_efficiency = efficiency;
     return axis;
 }
 
-inline Machine machine(std::initializer_list<Axis> axes,
-                       planner::Kinematics kinematics = planner::Kinematics::cartesian) {
-    Machine m;
+inline machine::Machine machine(std::initializer_list<machine::Axis> axes,
+                                planner::Kinematics kinematics = planner::Kinematics::cartesian) {
+    machine::Machine m;
     m.kinematics = kinematics;
     m.axes = axes;
     std::string letters;
-    for (const Axis& axis : m.axes)
+    for (const machine::Axis& axis : m.axes)
         letters += axis.letter;
     m.program.axes = planner::AxisSet(letters);
     return m;

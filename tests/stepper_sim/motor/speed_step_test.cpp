@@ -6,7 +6,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 namespace {
 
 constexpr double kRounding_steps_s = 1e-6;  // of some thousand
@@ -62,4 +62,4 @@ RC_GTEST_PROP(SpeedStep, FallsWithLoadAndWithInertia, ()) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

@@ -8,7 +8,7 @@
 
 #include "tests/stepper_sim/motor/motor_samples.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::motor {
 namespace {
 
 constexpr double kRounding = 1e-9;  // relative: a few dozen double operations
@@ -28,13 +28,13 @@ MotorConstants any_motor() {
 TEST(MotorConstants, TorqueConstantIsHoldingTorqueOverThePeakOfThePlate) {
     const MotorConstants rms = motor_constants(samples::motor());
     EXPECT_NEAR(rms.torque_constant_Nm_A, 0.4 / (2.0 * std::numbers::sqrt2), kRounding);
-    MotorPart peak_plate = samples::motor();
+    machine::MotorPart peak_plate = samples::motor();
     peak_plate.rated_current = samples::peak(2.0);
     EXPECT_NEAR(motor_constants(peak_plate).torque_constant_Nm_A, 0.2, kRounding);
 }
 
 TEST(MotorConstants, MissingPlateValuesAreEstimatedAndMarked) {
-    MotorPart bare = samples::motor();
+    machine::MotorPart bare = samples::motor();
     EXPECT_FALSE(motor_constants(bare).inductance_estimated);
     bare.inductance.reset();
     bare.resistance.reset();
@@ -122,4 +122,4 @@ TEST(VoltageLimit, RegionsChangeAtTheCornerAndAtOneAndAHalf) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::motor

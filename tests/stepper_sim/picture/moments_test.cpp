@@ -25,33 +25,34 @@ constexpr double kRounding =
 constexpr std::string_view kStrokes =
     "G21 G90\nG1 X40 Y10 F3000\nX10\nX60 Y30\nX20 Y70\nX5\nY90\nX50 Y20\nM2\n";
 
-Finding finding_at(char motor, double time_s, std::uint64_t line = 3) {
-    Finding finding;
+check::Finding finding_at(char motor, double time_s, std::uint64_t line = 3) {
+    check::Finding finding;
     finding.motor = motor;
     finding.time_s = time_s;
     finding.line = line;
     return finding;
 }
 
-Recording recorded(const Machine& machine, const TextFile& file, const Findings& findings,
-                   const RunOptions& options = {}) {
-    const MotorModels models = motor_models(machine);
-    const auto result = run_program(machine, models, file.path(), options);
+picture::Recording recorded(const machine::Machine& machine, const TextFile& file,
+                            const check::Findings& findings, const run::RunOptions& options = {}) {
+    const run::MotorModels models = run::motor_models(machine);
+    const auto result = run::run_program(machine, models, file.path(), options);
     EXPECT_TRUE(result);
-    Recording recording;
-    EXPECT_TRUE(record_moments(machine, models, file.path(), result.value(), findings, recording));
+    picture::Recording recording;
+    EXPECT_TRUE(
+        picture::record_moments(machine, models, file.path(), result.value(), findings, recording));
     return recording;
 }
 
 TEST(Moments, HoldThePulsesAndTurnsOfTheirMotorAndNoOthers) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file(kStrokes);
     const auto edges = edges_of(machine, file.path());
     for (const double at_s : {0.3, 1.7}) {
-        const Recording recording =
+        const picture::Recording recording =
             recorded(machine, file, {finding_at('X', at_s)}, {.dynamics = false});
         ASSERT_EQ(recording.moments.size(), 1U);
-        const MomentRecord& moment = recording.moments[0];
+        const picture::MomentRecord& moment = recording.moments[0];
         EXPECT_EQ(moment.letter, 'X');
         EXPECT_NEAR(moment.start_s, std::max(0.0, at_s - 0.4), kRounding);
         EXPECT_NEAR(moment.end_s, at_s + 0.15, kRounding);
@@ -60,14 +61,14 @@ TEST(Moments, HoldThePulsesAndTurnsOfTheirMotorAndNoOthers) {
                            last = std::llround(moment.end_s * hz);
         std::vector<std::int64_t> rises, turns;
         std::int8_t direction = 1;
-        for (const Edge& edge : edges) {
+        for (const controller::Edge& edge : edges) {
             if (edge.motor != 0 || edge.tick > last) continue;
-            if (edge.kind == EdgeKind::direction) {
+            if (edge.kind == controller::EdgeKind::direction) {
                 if (edge.tick < first)
                     direction = edge.direction;
                 else
                     turns.push_back(edge.tick - first);
-            } else if (edge.kind == EdgeKind::step_rise && edge.tick >= first) {
+            } else if (edge.kind == controller::EdgeKind::step_rise && edge.tick >= first) {
                 rises.push_back(edge.tick - first);
             }
         }
@@ -82,9 +83,9 @@ TEST(Moments, HoldThePulsesAndTurnsOfTheirMotorAndNoOthers) {
 }
 
 TEST(Moments, CommandIsSignedAndItsIntegralIsTheDistance) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file("G21 G90\nG1 X8 F3000\nX2\n");
-    const Recording recording = recorded(machine, file, {finding_at('X', 0.35)});
+    const picture::Recording recording = recorded(machine, file, {finding_at('X', 0.35)});
     ASSERT_EQ(recording.moments.size(), 1U);
     const auto& command = recording.moments[0].command;
     double distance_m = 0.0, slowest_m_s = 0.0;
@@ -98,16 +99,16 @@ TEST(Moments, CommandIsSignedAndItsIntegralIsTheDistance) {
 }
 
 TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file(kStrokes);
     const auto moves = moves_of(machine, file.path());
     const auto end_s = [&](std::size_t i) {
         return moves[i].start.seconds() + moves[i].profile.duration_s;
     };
     // Not in the order of time; one without a time has no place.
-    Findings findings{finding_at('X', end_s(3)), finding_at('Y', end_s(0)), Finding{},
-                      finding_at('X', end_s(1))};
-    const Recording recording = recorded(machine, file, findings);
+    check::Findings findings{finding_at('X', end_s(3)), finding_at('Y', end_s(0)), check::Finding{},
+                             finding_at('X', end_s(1))};
+    const picture::Recording recording = recorded(machine, file, findings);
     ASSERT_EQ(recording.places.size(), findings.size());
     constexpr std::array<std::size_t, 4> of{3, 0, 0, 1};
     for (const std::size_t i : {0U, 1U, 3U}) {
@@ -120,11 +121,11 @@ TEST(Moments, AFindingsPlaceIsThatOfTheToolThen) {
 }
 
 TEST(Moments, APlaceInTheMiddleOfAMoveIsWhereTheToolIsThen) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file(kStrokes);
     const planner::MotorMove move = moves_of(machine, file.path()).at(2);
     const double after_s = 0.3 * move.profile.duration_s;
-    const Recording recording =
+    const picture::Recording recording =
         recorded(machine, file, {finding_at('X', move.start.seconds() + after_s)});
     const double along_m = planner::distance_at(move.profile, after_s);
     ASSERT_GT(along_m, 1e-3);
@@ -137,9 +138,9 @@ TEST(Moments, APlaceInTheMiddleOfAMoveIsWhereTheToolIsThen) {
 }
 
 TEST(Moments, FindingsOfOneMotorATwentiethSecondApartShareOneAndThereAreThreeAtMost) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file(kStrokes);
-    const auto moments = [&](const Findings& findings) {
+    const auto moments = [&](const check::Findings& findings) {
         return recorded(machine, file, findings).moments.size();
     };
     EXPECT_EQ(moments({finding_at('X', 0.5), finding_at('X', 0.54)}), 1U);
@@ -147,12 +148,12 @@ TEST(Moments, FindingsOfOneMotorATwentiethSecondApartShareOneAndThereAreThreeAtM
     EXPECT_EQ(moments({finding_at('X', 0.5), finding_at('Y', 0.5)}), 2U);
     EXPECT_EQ(moments({finding_at('X', 0.5), finding_at('X', 0.6), finding_at('X', 0.7),
                        finding_at('X', 0.8)}),
-              kMostMoments);
+              picture::kMostMoments);
 }
 
 TEST(Moments, LinesAroundAFindingAreKept) {
     const TextFile file(kStrokes);
-    const Recording recording = recorded(machine_from(), file, {finding_at('X', 0.3, 5)});
+    const picture::Recording recording = recorded(machine_from(), file, {finding_at('X', 0.3, 5)});
     for (const std::uint64_t line : {3U, 4U, 5U, 6U, 7U})
         EXPECT_TRUE(recording.lines.contains(line)) << line;
     EXPECT_EQ(recording.lines.at(5), "X20 Y70");
@@ -160,39 +161,43 @@ TEST(Moments, LinesAroundAFindingAreKept) {
 }
 
 TEST(Moments, WithoutFindingsTheMotorThatSwingsMostIsShown) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file("G21 G90\nG1 Y40 F3000\nY10\nM2\n");
-    const Recording recording = recorded(machine, file, {});
+    const picture::Recording recording = recorded(machine, file, {});
     ASSERT_EQ(recording.moments.size(), 1U);
     EXPECT_EQ(recording.moments[0].letter, 'Y');
 }
 
 TEST(Moments, AnglesAreThoseOfTheFullModelAtBothEdgesOfTheBand) {
-    const Machine machine = machine_from();
-    const MotorModels models = motor_models(machine);
+    const machine::Machine machine = machine_from();
+    const run::MotorModels models = run::motor_models(machine);
     const TextFile file(kStrokes);
-    const Recording recording = recorded(machine, file, {finding_at('X', 0.3)});
+    const picture::Recording recording = recorded(machine, file, {finding_at('X', 0.3)});
     ASSERT_EQ(recording.moments.size(), 1U);
-    const MomentRecord& moment = recording.moments[0];
+    const picture::MomentRecord& moment = recording.moments[0];
     ASSERT_TRUE(moment.turns.empty()) << "one direction only: X40";
-    std::vector<StepEdge> edges;
+    std::vector<dynamics::StepEdge> edges;
     for (const std::uint32_t tick : moment.rises)
         edges.push_back({tick / static_cast<double>(moment.tick_hz), 1});
-    for (const auto& [edge, angles] : {std::pair(BandEdge::low, &moment.angle_low_rad),
-                                       std::pair(BandEdge::high, &moment.angle_high_rad)}) {
-        const AxisDynamics axis =
-            axis_dynamics(machine, models.loads, models.available[0], 0, edge);
-        WindowRun run;
+    for (const auto& [edge, angles] :
+         {std::pair(dynamics::BandEdge::low, &moment.angle_low_rad),
+          std::pair(dynamics::BandEdge::high, &moment.angle_high_rad)}) {
+        const dynamics::AxisDynamics axis =
+            dynamics::axis_dynamics(machine, models.loads, models.available[0], 0, edge);
+        dynamics::WindowRun run;
         run.axis = &axis;
         run.edges = edges;
         run.duration_s = moment.end_s - moment.start_s;
-        for (const CommandPoint& point : moment.command)
+        for (const picture::CommandPoint& point : moment.command)
             run.top_rate_rad_s = std::max(
                 run.top_rate_rad_s, std::abs(point.speed_m_s) / models.loads.motors[0].radius_m);
-        const auto states = trace(run, integration_step_s(axis, run.top_rate_rad_s));
-        const auto [least, greatest] = std::minmax_element(
-            states.begin(), states.end(),
-            [](const MotorState& a, const MotorState& b) { return a.lag_rad < b.lag_rad; });
+        const auto states =
+            dynamics::trace(run, dynamics::integration_step_s(axis, run.top_rate_rad_s));
+        const auto [least, greatest] =
+            std::minmax_element(states.begin(), states.end(),
+                                [](const dynamics::MotorState& a, const dynamics::MotorState& b) {
+                                    return a.lag_rad < b.lag_rad;
+                                });
         const auto [drawn_least, drawn_greatest] =
             std::minmax_element(angles->begin(), angles->end());
         EXPECT_FLOAT_EQ(*drawn_least, static_cast<float>(least->lag_rad));
@@ -203,7 +208,7 @@ TEST(Moments, AnglesAreThoseOfTheFullModelAtBothEdgesOfTheBand) {
 // A start from rest into a cruise of 100 mm/s would swing through more than a radian.
 TEST(Moments, OneThatBeginsInACruiseBeginsInStep) {
     const TextFile file("G21 G90\nG1 X190 F6000\n");
-    const Recording recording = recorded(machine_from(), file, {finding_at('X', 1.0)});
+    const picture::Recording recording = recorded(machine_from(), file, {finding_at('X', 1.0)});
     ASSERT_EQ(recording.moments.size(), 1U);
     const auto& angles = recording.moments[0].angle_low_rad;
     const auto [least, greatest] = std::minmax_element(angles.begin(), angles.end());
@@ -215,11 +220,11 @@ TEST(Moments, OfMorePulsesThanAreKeptItSaysSoAndSimulatesNone) {
     text = changed("steps_per_mm = 80", "steps_per_mm = 1280", text);
     text = changed("steps_per_mm = 400", "steps_per_mm = 6400", text);
     const TextFile file("G21 G90\nG1 X190 F9000\n");
-    const Recording recording = recorded(machine_from(text), file, {finding_at('X', 0.7)});
+    const picture::Recording recording = recorded(machine_from(text), file, {finding_at('X', 0.7)});
     ASSERT_EQ(recording.moments.size(), 1U);
-    const MomentRecord& moment = recording.moments[0];
+    const picture::MomentRecord& moment = recording.moments[0];
     EXPECT_TRUE(moment.cut);
-    EXPECT_EQ(moment.rises.size(), kMostPulses);
+    EXPECT_EQ(moment.rises.size(), picture::kMostPulses);
     EXPECT_TRUE(moment.angle_low_rad.empty());
 }
 

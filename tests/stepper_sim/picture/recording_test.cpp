@@ -28,12 +28,12 @@ constexpr double kNearRest =
 constexpr double kClosedForm = 1e-9, kSameForm = 1e-6,
                  kRounding_Nm = 1e-9;  // roundings of either side
 
-double greatest_of(const Envelope& envelope) {
+double greatest_of(const picture::Envelope& envelope) {
     return *std::max_element(envelope.greatest.begin(), envelope.greatest.end());
 }
 
 RC_GTEST_PROP(EnvelopeBuilder, KeepsThePeakAndStaysBounded, (std::vector<unsigned> heights)) {
-    EnvelopeBuilder builder;
+    picture::EnvelopeBuilder builder;
     double time_s = 0.0, peak = 0.0;
     for (const unsigned height : heights) {
         const double value = height % 1000U;
@@ -41,18 +41,18 @@ RC_GTEST_PROP(EnvelopeBuilder, KeepsThePeakAndStaysBounded, (std::vector<unsigne
         time_s += 0.5;
         peak = std::max(peak, value);
     }
-    const Envelope envelope = builder.finish(time_s);
-    RC_ASSERT(envelope.greatest.size() <= EnvelopeBuilder::kMostStretches);
+    const picture::Envelope envelope = builder.finish(time_s);
+    RC_ASSERT(envelope.greatest.size() <= picture::EnvelopeBuilder::kMostStretches);
     RC_ASSERT(std::abs(greatest_of(envelope) - peak) <= 1e-9 * (1.0 + peak));
     RC_ASSERT(envelope.stretch_s * static_cast<double>(envelope.greatest.size()) >= time_s);
 }
 
 TEST(EnvelopeBuilder, AShortPeakInALongProgramSurvives) {
-    EnvelopeBuilder builder;
+    picture::EnvelopeBuilder builder;
     builder.add(0.0, 1000.0, 1.0, 1.0);
     builder.add(1000.0, 1000.0005, 1.0, 9.0);
     builder.add(1000.0005, 200000.0, 1.0, 1.0);
-    const Envelope envelope = builder.finish(200000.0);
+    const picture::Envelope envelope = builder.finish(200000.0);
     EXPECT_DOUBLE_EQ(greatest_of(envelope), 9.0);
     EXPECT_DOUBLE_EQ(*std::min_element(envelope.least.begin(), envelope.least.end()), 1.0);
 }
@@ -63,7 +63,7 @@ RC_GTEST_PROP(EnvelopeBuilder, HoldsTheSignalAtEveryTime, (std::vector<unsigned>
         double begin_s, end_s, from, to;
     };
     std::vector<Piece> pieces;
-    EnvelopeBuilder builder;
+    picture::EnvelopeBuilder builder;
     double time_s = 0.0;
     for (const unsigned n : numbers) {
         const double gap_s = n % 7U == 0 ? 0.25 * (n % 5U) : 0.0;
@@ -73,7 +73,7 @@ RC_GTEST_PROP(EnvelopeBuilder, HoldsTheSignalAtEveryTime, (std::vector<unsigned>
         pieces.push_back(piece);
         time_s = piece.end_s;
     }
-    const Envelope envelope = builder.finish(time_s);
+    const picture::Envelope envelope = builder.finish(time_s);
     const auto holds = [&](double at_s, double value) {
         const auto i = static_cast<std::size_t>(at_s / envelope.stretch_s);
         // A time on the border of two stretches may be taken for either.
@@ -96,12 +96,12 @@ RC_GTEST_PROP(EnvelopeBuilder, HoldsTheSignalAtEveryTime, (std::vector<unsigned>
 
 TEST(EnvelopeBuilder, AShortDipInALongProgramSurvivesWhereverItIs) {
     for (int place = 0; place < 8; ++place) {
-        EnvelopeBuilder builder;
+        picture::EnvelopeBuilder builder;
         const double dip_s = 0.001 * place;
         builder.add(0.0, dip_s, 5.0, 5.0);
         builder.add(dip_s, dip_s + 0.0005, 1.0, 1.0);
         builder.add(dip_s + 0.0005, 20.0, 5.0, 5.0);
-        const Envelope envelope = builder.finish(20.0);
+        const picture::Envelope envelope = builder.finish(20.0);
         EXPECT_EQ(*std::min_element(envelope.least.begin(), envelope.least.end()), 1.0) << place;
         EXPECT_EQ(envelope.least.size(),
                   static_cast<std::size_t>(20.0 / envelope.stretch_s) + 1);  // the end's too
@@ -109,21 +109,21 @@ TEST(EnvelopeBuilder, AShortDipInALongProgramSurvivesWhereverItIs) {
 }
 
 TEST(EnvelopeBuilder, AStretchHalfOfWhichIsEmptyHoldsZeroToo) {
-    EnvelopeBuilder builder;
+    picture::EnvelopeBuilder builder;
     builder.add(0.0, 0.0005, 5.0, 5.0);
     builder.add(0.002, 0.0025, 5.0, 5.0);
     builder.add(3.0, 3.0005, 5.0, 5.0);
-    const Envelope envelope = builder.finish(4.0);
+    const picture::Envelope envelope = builder.finish(4.0);
     ASSERT_GT(envelope.stretch_s, 1e-3);
     EXPECT_EQ(envelope.least.front(), 0.0);
     EXPECT_EQ(envelope.greatest.front(), 5.0);
 }
 
 TEST(EnvelopeBuilder, ASignalThatBeginsLateIsZeroBefore) {
-    EnvelopeBuilder builder;
+    picture::EnvelopeBuilder builder;
     builder.add(0.0015, 0.0035, 5.0, 5.0);
     builder.add(0.0035, 4.0, 5.0, 5.0);
-    const Envelope envelope = builder.finish(4.0);
+    const picture::Envelope envelope = builder.finish(4.0);
     ASSERT_GT(envelope.stretch_s, 1e-3);
     EXPECT_EQ(envelope.least.front(), 0.0);
     EXPECT_EQ(envelope.greatest.front(), 5.0);
@@ -139,12 +139,13 @@ planner::MotorMove step(double x0, double y0, double x1, double y1, double z, st
 }
 
 /// A zig-zag of `count` strokes on each of `levels` heights.
-PathMap zig_zag(std::size_t most, int levels, int count, int worst_level, int worst_stroke) {
-    PathMapBuilder builder(0, 1, 2, -1, most);
+picture::PathMap zig_zag(std::size_t most, int levels, int count, int worst_level,
+                         int worst_stroke) {
+    picture::PathMapBuilder builder(0, 1, 2, -1, most);
     std::uint64_t line = 0;
     for (int level = 0; level < levels; ++level)
         for (int i = 0; i < count; ++i) {
-            MapPiece worst;
+            picture::MapPiece worst;
             worst.torque_use = level == worst_level && i == worst_stroke ? 0.9F : 0.1F;
             const double y0 = i % 2 == 0 ? 0.0 : 0.05;
             builder.add(step(i * 1e-4, y0, (i + 1) * 1e-4, 0.05 - y0, level * 2e-4, ++line), worst);
@@ -153,7 +154,7 @@ PathMap zig_zag(std::size_t most, int levels, int count, int worst_level, int wo
 }
 
 TEST(PathMapBuilder, ShortProgramsAreKeptWhole) {
-    const PathMap map = zig_zag(1000, 3, 100, 1, 50);
+    const picture::PathMap map = zig_zag(1000, 3, 100, 1, 50);
     EXPECT_EQ(map.pieces.size(), 300U);
     EXPECT_EQ(map.levels_m.size(), 3U);
     EXPECT_EQ(map.merged_within_m, 0.0);
@@ -163,28 +164,29 @@ RC_GTEST_PROP(PathMapBuilder, LongProgramsAreBoundedAndKeepTheWorstWithItsLine, 
     const int levels = *rc::gen::inRange(1, 40), count = *rc::gen::inRange(20, 200);
     const int worst_level = *rc::gen::inRange(0, levels),
               worst_stroke = *rc::gen::inRange(0, count);
-    const PathMap map = zig_zag(100, levels, count, worst_level, worst_stroke);
+    const picture::PathMap map = zig_zag(100, levels, count, worst_level, worst_stroke);
     RC_ASSERT(map.pieces.size() <= 100U);
-    const auto worst = std::max_element(
-        map.pieces.begin(), map.pieces.end(),
-        [](const MapPiece& a, const MapPiece& b) { return a.torque_use < b.torque_use; });
+    const auto worst = std::max_element(map.pieces.begin(), map.pieces.end(),
+                                        [](const picture::MapPiece& a, const picture::MapPiece& b) {
+                                            return a.torque_use < b.torque_use;
+                                        });
     RC_ASSERT(worst->torque_use == 0.9F);
     RC_ASSERT(worst->line == static_cast<std::uint32_t>(worst_level * count + worst_stroke + 1));
     RC_ASSERT(map.moves == static_cast<std::uint64_t>(levels) * static_cast<std::uint64_t>(count));
 }
 
 TEST(PathMapBuilder, CollinearMovesMergeWithoutShiftingThePath) {
-    PathMapBuilder builder(0, 1, 2, -1, 10);
+    picture::PathMapBuilder builder(0, 1, 2, -1, 10);
     for (int i = 0; i < 1000; ++i)
         builder.add(step(i * 1e-3, 0.0, (i + 1) * 1e-3, 0.0, 0.0, 1), {});
-    const PathMap map = builder.finish();
+    const picture::PathMap map = builder.finish();
     EXPECT_LE(map.pieces.size(), 20U);
     EXPECT_FLOAT_EQ(map.pieces.back().x1_m, 1.0F);
     EXPECT_LE(map.merged_within_m, 10e-6);
 }
 
 TEST(PathMapBuilder, PiecesThatNeverJoinAndAreAllAlikeStillFillTheMap) {
-    PathMapBuilder builder(0, 1, 2, -1, 50);
+    picture::PathMapBuilder builder(0, 1, 2, -1, 50);
     for (int i = 0; i < 1000; ++i) {
         planner::MotorMove move = step(i * 1e-3, 0.0, (i + 1) * 1e-3, 0.0, 0.0, 1);
         move.rapid = i % 2 == 0;
@@ -194,13 +196,15 @@ TEST(PathMapBuilder, PiecesThatNeverJoinAndAreAllAlikeStillFillTheMap) {
 }
 
 TEST(Response, PeaksAtTheNaturalFrequencyByTheDampingRatio) {
-    const Machine machine = machine_from();
-    const MotorModels models = motor_models(machine);
-    MotorRecord record;
-    add_response(machine, models, 2, record);
-    const auto peak = std::max_element(
-        record.response.begin(), record.response.end(),
-        [](const ResponsePoint& a, const ResponsePoint& b) { return a.nominal < b.nominal; });
+    const machine::Machine machine = machine_from();
+    const run::MotorModels models = run::motor_models(machine);
+    picture::MotorRecord record;
+    picture::add_response(machine, models, 2, record);
+    const auto peak =
+        std::max_element(record.response.begin(), record.response.end(),
+                         [](const picture::ResponsePoint& a, const picture::ResponsePoint& b) {
+                             return a.nominal < b.nominal;
+                         });
     EXPECT_NEAR(peak->frequency_hz, record.natural_hz, kBesideAPoint * record.natural_hz);
     EXPECT_NEAR(record.response.front().nominal, 1.0, kNearRest);
     EXPECT_LT(record.natural_low_hz, record.natural_high_hz);
@@ -208,19 +212,20 @@ TEST(Response, PeaksAtTheNaturalFrequencyByTheDampingRatio) {
 
 // One mode: the textbook's magnification of a damped oscillator, 1/sqrt((1 - r^2)^2 + (2 z r)^2), at each edge of the band.
 TEST(Response, OfARigidAxisIsTheMagnificationOfOneOscillator) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.axes[2].load.mass *= 1e-3;  // nothing beside the rotor: rigid
-    const MotorModels models = motor_models(machine);
-    MotorRecord record;
-    add_response(machine, models, 2, record);
-    for (const auto& [edge, gain] : {std::pair(BandEdge::low, &ResponsePoint::low),
-                                     std::pair(BandEdge::nominal, &ResponsePoint::nominal),
-                                     std::pair(BandEdge::high, &ResponsePoint::high)}) {
-        const VibrationModes modes =
-            vibration_modes(axis_dynamics(machine, models.loads, models.available[2], 2, edge));
+    const run::MotorModels models = run::motor_models(machine);
+    picture::MotorRecord record;
+    picture::add_response(machine, models, 2, record);
+    for (const auto& [edge, gain] :
+         {std::pair(dynamics::BandEdge::low, &picture::ResponsePoint::low),
+          std::pair(dynamics::BandEdge::nominal, &picture::ResponsePoint::nominal),
+          std::pair(dynamics::BandEdge::high, &picture::ResponsePoint::high)}) {
+        const dynamics::VibrationModes modes = dynamics::vibration_modes(
+            dynamics::axis_dynamics(machine, models.loads, models.available[2], 2, edge));
         ASSERT_EQ(modes.count, 1);
         const double natural_hz = modes.mode[0].rate_rad_s / (2.0 * std::numbers::pi);
-        for (const ResponsePoint& point : record.response) {
+        for (const picture::ResponsePoint& point : record.response) {
             const double r = point.frequency_hz / natural_hz;
             const double exact = 1.0 / std::hypot(1.0 - r * r, 2.0 * modes.mode[0].damping * r);
             EXPECT_NEAR(point.*gain, exact, kClosedForm * exact) << point.frequency_hz;
@@ -231,22 +236,22 @@ TEST(Response, OfARigidAxisIsTheMagnificationOfOneOscillator) {
 // Two masses on the magnetic spring and the belt, solved here without modes and without damping; what damping changes is bounded by
 // |1/(a + jb) - 1/a| <= |b|/a^2 of each mode.
 TEST(Response, OfAnElasticAxisIsThatOfTwoMassesOnTwoSprings) {
-    const Machine machine = shipped("tray-printer-hurried");
-    const MotorModels models = motor_models(machine);
-    MotorRecord record;
-    add_response(machine, models, 1, record);
-    const AxisDynamics axis =
-        axis_dynamics(machine, models.loads, models.available[1], 1, BandEdge::nominal);
-    const double km = magnetic_stiffness_Nm_rad(axis), kb = axis.stiffness_Nm_rad;
+    const machine::Machine machine = shipped("tray-printer-hurried");
+    const run::MotorModels models = run::motor_models(machine);
+    picture::MotorRecord record;
+    picture::add_response(machine, models, 1, record);
+    const dynamics::AxisDynamics axis = dynamics::axis_dynamics(
+        machine, models.loads, models.available[1], 1, dynamics::BandEdge::nominal);
+    const double km = dynamics::magnetic_stiffness_Nm_rad(axis), kb = axis.stiffness_Nm_rad;
     const double rotor = axis.rotor_inertia_kg_m2, load = axis.load_inertia_kg_m2;
     const double rest = (rotor + load) / km;
-    const VibrationModes modes = vibration_modes(axis);
+    const dynamics::VibrationModes modes = dynamics::vibration_modes(axis);
     ASSERT_EQ(modes.count, 2);
     int compared = 0;
-    for (const ResponsePoint& point : record.response) {
+    for (const picture::ResponsePoint& point : record.response) {
         const double w2 = std::pow(2.0 * std::numbers::pi * point.frequency_hz, 2);
         double damped = 0.0;
-        for (const VibrationMode& mode : modes.used()) {
+        for (const dynamics::VibrationMode& mode : modes.used()) {
             const double a = mode.rate_rad_s * mode.rate_rad_s - w2;
             damped += std::abs(mode.rotor_shape * mode.participation) * 2.0 * mode.damping *
                       mode.rate_rad_s * std::sqrt(w2) / (a * a);
@@ -262,12 +267,12 @@ TEST(Response, OfAnElasticAxisIsThatOfTwoMassesOnTwoSprings) {
 }
 
 TEST(Response, AReversalEveryQuarterSecondIsTwoHertz) {
-    auto bins = reversal_bins();
-    count_reversal(0.25, bins);
-    count_reversal(0.0, bins);
-    count_reversal(1e9, bins);
+    auto bins = picture::reversal_bins();
+    picture::count_reversal(0.25, bins);
+    picture::count_reversal(0.0, bins);
+    picture::count_reversal(1e9, bins);
     std::uint64_t all = 0;
-    for (const ReversalBin& bin : bins) {
+    for (const picture::ReversalBin& bin : bins) {
         all += bin.count;
         if (bin.count > 0) {
             EXPECT_LE(bin.from_hz, 2.0 * (1.0 + 1e-9));
@@ -278,11 +283,11 @@ TEST(Response, AReversalEveryQuarterSecondIsTwoHertz) {
 }
 
 TEST(Response, TheBinsReachFromOneHertzToAThousand) {
-    auto bins = reversal_bins();
-    count_reversal(0.5 / 1.01, bins);
-    count_reversal(0.5 / 999.0, bins);
-    count_reversal(0.5 / 0.99, bins);
-    count_reversal(0.5 / 1001.0, bins);
+    auto bins = picture::reversal_bins();
+    picture::count_reversal(0.5 / 1.01, bins);
+    picture::count_reversal(0.5 / 999.0, bins);
+    picture::count_reversal(0.5 / 0.99, bins);
+    picture::count_reversal(0.5 / 1001.0, bins);
     EXPECT_EQ(bins.front().count, 1U);
     EXPECT_EQ(bins.back().count, 1U);
     for (std::size_t i = 1; i + 1 < bins.size(); ++i)
@@ -291,16 +296,17 @@ TEST(Response, TheBinsReachFromOneHertzToAThousand) {
 
 TEST(ProgramLines, WantedLinesAreFoundCutAndMadePrintable) {
     const TextFile file("one\ntwo\x01\r\n" + std::string(100000, 'x') + "\nfour");
-    const auto lines = program_lines(file.path(), {2, 3, 4, 9});
+    const auto lines = picture::program_lines(file.path(), {2, 3, 4, 9});
     ASSERT_EQ(lines.size(), 3U);
     EXPECT_EQ(lines.at(2), "two?");
-    EXPECT_LE(lines.at(3).size(), kMostLineBytes + 3);
+    EXPECT_LE(lines.at(3).size(), picture::kMostLineBytes + 3);
     EXPECT_EQ(lines.at(4), "four");
 }
 
-RecordedProgram recorded(const Machine& machine, std::string_view text) {
+picture::RecordedProgram recorded(const machine::Machine& machine, std::string_view text) {
     const TextFile file(text);
-    auto program = record_program(machine, motor_models(machine), file.path(), {}, kDefaultMargin);
+    auto program = picture::record_program(machine, run::motor_models(machine), file.path(), {},
+                                           run::kDefaultMargin);
     for (const planner::Diagnostic& diagnostic : program.diagnostics())
         ADD_FAILURE() << planner::to_line(diagnostic);
     return std::move(program).value();
@@ -309,11 +315,11 @@ RecordedProgram recorded(const Machine& machine, std::string_view text) {
 constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
 
 TEST(RecordProgram, AgreesWithTheChecksOnThePeaks) {
-    const Machine machine = machine_from();
-    const RecordedProgram program = recorded(machine, kSquare);
+    const machine::Machine machine = machine_from();
+    const picture::RecordedProgram program = recorded(machine, kSquare);
     for (std::size_t m = 0; m < machine.axes.size(); ++m) {
-        const MotorRecord& motor = program.recording.motors[m];
-        const MotorResult& result = program.result.motors[m];
+        const picture::MotorRecord& motor = program.recording.motors[m];
+        const run::MotorResult& result = program.result.motors[m];
         // Rates are the same closed form in both.
         EXPECT_NEAR(greatest_of(motor.step_rate_hz), result.timing.peak_step_rate_hz.value,
                     kSameForm * result.timing.peak_step_rate_hz.value);
@@ -321,7 +327,7 @@ TEST(RecordProgram, AgreesWithTheChecksOnThePeaks) {
         EXPECT_NEAR(motor.worst_asked_Nm, result.torque.asked_Nm, kRounding_Nm);
     }
     double use = 0.0, ratio = 0.0;
-    for (const MapPiece& piece : program.recording.map.pieces) {
+    for (const picture::MapPiece& piece : program.recording.map.pieces) {
         use = std::max(use, static_cast<double>(piece.torque_use));
         ratio = std::max(ratio, static_cast<double>(piece.modal_ratio));
     }
@@ -336,8 +342,8 @@ TEST(RecordProgram, AgreesWithTheChecksOnThePeaks) {
 }
 
 TEST(RecordProgram, SteadyLoadComesNearTheEmittersOwnAccount) {
-    const Machine machine = machine_from();
-    const RecordedProgram program = recorded(machine, "G21 G90\nG1 X150 F6000\nM2\n");
+    const machine::Machine machine = machine_from();
+    const picture::RecordedProgram program = recorded(machine, "G21 G90\nG1 X150 F6000\nM2\n");
     // The emitter rounds costs up to ticks and looks at windows of a millisecond.
     constexpr double kRounding = 0.05;
     const double emitted = program.result.controller.load_peak.value;
@@ -345,9 +351,9 @@ TEST(RecordProgram, SteadyLoadComesNearTheEmittersOwnAccount) {
 }
 
 TEST(RecordProgram, AMomentHoldsThePulsesOfItsStretch) {
-    const RecordedProgram program = recorded(machine_from(), kSquare);
+    const picture::RecordedProgram program = recorded(machine_from(), kSquare);
     ASSERT_EQ(program.recording.moments.size(), 1U);
-    const MomentRecord& moment = program.recording.moments[0];
+    const picture::MomentRecord& moment = program.recording.moments[0];
     ASSERT_GT(moment.rises.size(), 10U);
     EXPECT_TRUE(std::is_sorted(moment.rises.begin(), moment.rises.end()));
     EXPECT_EQ(moment.angle_low_rad.size(), moment.angle_high_rad.size());
@@ -357,11 +363,11 @@ TEST(RecordProgram, AMomentHoldsThePulsesOfItsStretch) {
 }
 
 TEST(RecordProgram, RecordingChangesNoResult) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file(kSquare);
-    const MotorModels models = motor_models(machine);
-    const auto plain = run_program(machine, models, file.path());
-    const RecordedProgram program = recorded(machine, kSquare);
+    const run::MotorModels models = run::motor_models(machine);
+    const auto plain = run::run_program(machine, models, file.path());
+    const picture::RecordedProgram program = recorded(machine, kSquare);
     ASSERT_TRUE(plain);
     for (std::size_t m = 0; m < machine.axes.size(); ++m)
         EXPECT_EQ(plain.value().slips.motors[m].ratio_peak,

@@ -17,20 +17,21 @@ using namespace stepper_sim::samples;
 
 struct Made {
     std::string page;
-    Report report;
+    check::Report report;
 };
 
 Made make_page(const std::string& program_text, const std::string& machine_name = "'bench'") {
     std::string text(kBench);
     text.replace(text.find("\"bench\""), 7, machine_name);
-    const Machine machine = machine_from(text);
-    const MotorModels models = motor_models(machine);
+    const machine::Machine machine = machine_from(text);
+    const run::MotorModels models = run::motor_models(machine);
     const TextFile file(program_text, "square.gcode");
-    auto recorded = record_program(machine, models, file.name(), {}, kDefaultMargin);
+    auto recorded = picture::record_program(machine, models, file.name(), {}, run::kDefaultMargin);
     EXPECT_TRUE(recorded);
-    const RecordedProgram program = std::move(recorded).value();
-    const Report report = make_report({machine, models, {&program.result, 1}, kDefaultMargin});
-    return {to_page(report, {&program, 1}), report};
+    const picture::RecordedProgram program = std::move(recorded).value();
+    const check::Report report =
+        check::make_report({machine, models, {&program.result, 1}, run::kDefaultMargin});
+    return {report::to_page(report, {&program, 1}), report};
 }
 
 constexpr std::string_view kSquare = "G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nM2\n";
@@ -99,14 +100,15 @@ TEST(Page, MapCarriesEveryMoveOfAShortProgram) {
 }
 
 TEST(Page, SettingsThatAreTooHighSayWhatHoldsInstead) {
-    const Machine machine = machine_from(std::string(kBench));
-    const MotorModels models = motor_models(machine);
-    Limits limits;
+    const machine::Machine machine = machine_from(std::string(kBench));
+    const run::MotorModels models = run::motor_models(machine);
+    limits::Limits limits;
     limits.axes.resize(1);
     limits.axes[0].letter = 'X';
-    limits.axes[0].speed = {0.15, 0.1, 0.08, Binding::torque, Binding::torque, "because <so>", ""};
-    const std::string page =
-        to_page(make_report({machine, models, {}, kDefaultMargin}), {}, &limits);
+    limits.axes[0].speed = {0.15,           0.1, 0.08, run::Binding::torque, run::Binding::torque,
+                            "because <so>", ""};
+    const std::string page = report::to_page(
+        check::make_report({machine, models, {}, run::kDefaultMargin}), {}, &limits);
     EXPECT_NE(page.find("150 mm/s too high"), std::string::npos);
     EXPECT_NE(page.find("80 mm/s"), std::string::npos);
     EXPECT_NE(page.find("because &lt;so&gt;"), std::string::npos);
@@ -115,10 +117,12 @@ TEST(Page, SettingsThatAreTooHighSayWhatHoldsInstead) {
 TEST(Page, WhatFindingsAskBesidesLimitsHasARowOfItsOwn) {
     std::string text(kBench);
     text.replace(text.find("steps_per_mm = 80"), 17, "steps_per_mm = 300");
-    const Machine machine = machine_from(text);
-    const Report report = make_report({machine, motor_models(machine), {}, kDefaultMargin});
-    const Limits limits;
-    for (const std::string& page : {to_page(report, {}), to_page(report, {}, &limits)}) {
+    const machine::Machine machine = machine_from(text);
+    const check::Report report =
+        check::make_report({machine, run::motor_models(machine), {}, run::kDefaultMargin});
+    const limits::Limits limits;
+    for (const std::string& page :
+         {report::to_page(report, {}), report::to_page(report, {}, &limits)}) {
         EXPECT_NE(page.find(">steps per mm<"), std::string::npos);
         EXPECT_NE(page.find(">300<"), std::string::npos);
         EXPECT_NE(page.find("<strong>80</strong>"), std::string::npos);
@@ -133,49 +137,54 @@ TEST(Page, LoadAnglesSayOfWhichRegulatorTheyAre) {
 }
 
 TEST(Page, TimeIsShownWhereItWasWorkedOut) {
-    const Machine machine = machine_from(std::string(kBench));
-    const Report report = make_report({machine, motor_models(machine), {}, kDefaultMargin});
-    TimeValue time;
+    const machine::Machine machine = machine_from(std::string(kBench));
+    const check::Report report =
+        check::make_report({machine, run::motor_models(machine), {}, run::kDefaultMargin});
+    limits::TimeValue time;
     time.now_s = 3600.0;
     time.wanted_s = 3000.0;
     for (auto& row : time.grid_s)
         row.fill(1800.0);
-    time.worths.push_back({'Y', SettingKey::max_acceleration, 1.0, 2.0, 3540.0});
-    time.alone.push_back({'Z', SettingKey::speed_step, {600.0, 540.0, 480.0, 420.0, 360.0}});
-    time.alone.push_back({'X', SettingKey::speed_step, {3600.0, 3599.0, 3598.0, 3598.0, 3598.0}});
-    const Limits limits;
-    const std::string page = to_page(report, {}, &limits, &time);
+    time.worths.push_back({'Y', machine::SettingKey::max_acceleration, 1.0, 2.0, 3540.0});
+    time.alone.push_back(
+        {'Z', machine::SettingKey::speed_step, {600.0, 540.0, 480.0, 420.0, 360.0}});
+    time.alone.push_back(
+        {'X', machine::SettingKey::speed_step, {3600.0, 3599.0, 3598.0, 3598.0, 3598.0}});
+    const limits::Limits limits;
+    const std::string page = report::to_page(report, {}, &limits, &time);
     EXPECT_NE(page.find("id=\"time\""), std::string::npos);
     EXPECT_NE(page.find("href=\"#time\""), std::string::npos);
     EXPECT_NE(page.find("1 min less"), std::string::npos);
     EXPECT_NE(page.find("200 % of now"), std::string::npos);
     EXPECT_NE(page.find("9 min<span"), std::string::npos);
     EXPECT_EQ(page.find("59 min 58 s<span"), std::string::npos);  // too little to show
-    EXPECT_EQ(to_page(report, {}, &limits).find("#time"), std::string::npos);
+    EXPECT_EQ(report::to_page(report, {}, &limits).find("#time"), std::string::npos);
 }
 
 TEST(Page, CornersAreShownWithTheirSettings) {
-    const Machine machine = machine_from(std::string(kBench));
-    const Report report = make_report({machine, motor_models(machine), {}, kDefaultMargin});
-    CornerQuality quality;
-    AxisCorners& axis = quality.axes.emplace_back();
+    const machine::Machine machine = machine_from(std::string(kBench));
+    const check::Report report =
+        check::make_report({machine, run::motor_models(machine), {}, run::kDefaultMargin});
+    limits::CornerQuality quality;
+    limits::AxisCorners& axis = quality.axes.emplace_back();
     axis.present = 0.008;
     axis.working_speed_m_s = 0.1;  // usual: 20 to 30 mm/s
     axis.most_ringing.fill({0, {467, 0.008, 1e-7, 0.012}});
-    const std::string page = to_page(report, {}, nullptr, nullptr, &quality);
+    const std::string page = report::to_page(report, {}, nullptr, nullptr, &quality);
     EXPECT_NE(page.find("href=\"#corners\""), std::string::npos);
     EXPECT_NE(page.find(">467<"), std::string::npos);
     EXPECT_NE(page.find("64 mm/s"), std::string::npos);  // 8 times
     EXPECT_NE(page.find("12 ms"), std::string::npos);
     EXPECT_NE(page.find("&lt; 0.001 mm"), std::string::npos);
     EXPECT_NE(page.find("X 20 mm/s to 30 mm/s"), std::string::npos);
-    EXPECT_EQ(to_page(report, {}).find("#corners"), std::string::npos);
+    EXPECT_EQ(report::to_page(report, {}).find("#corners"), std::string::npos);
 }
 
 TEST(Page, WithoutAProgramItHasSettingsAndFindingsOnly) {
-    const Machine machine = machine_from(std::string(kBench));
-    const MotorModels models = motor_models(machine);
-    const std::string page = to_page(make_report({machine, models, {}, kDefaultMargin}), {});
+    const machine::Machine machine = machine_from(std::string(kBench));
+    const run::MotorModels models = run::motor_models(machine);
+    const std::string page =
+        report::to_page(check::make_report({machine, models, {}, run::kDefaultMargin}), {});
     EXPECT_NE(page.find("id=\"settings\""), std::string::npos);
     EXPECT_EQ(page.find("id=\"moment\""), std::string::npos);
 }

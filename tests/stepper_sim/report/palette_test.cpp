@@ -14,24 +14,25 @@ constexpr double kRounding = 1e-9, kTwoDecimals = 0.005;  // half a unit of the 
 // W3C, Web Content Accessibility Guidelines 2.1, criteria 1.4.3 and 1.4.11 (from memory).
 constexpr double kTextContrast = 4.5, kGraphicContrast = 3.0;
 
-const Colour& named(std::string_view name) {
-    for (const Colour& colour : kPalette)
+const report::Colour& named(std::string_view name) {
+    for (const report::Colour& colour : report::kPalette)
         if (colour.name == name) return colour;
     ADD_FAILURE() << name;
-    return kPalette[0];
+    return report::kPalette[0];
 }
 
 void expect_contrast(std::string_view front, std::string_view back, double least) {
-    EXPECT_GE(contrast(named(front).light, named(back).light), least) << front << " on " << back;
-    EXPECT_GE(contrast(named(front).dark, named(back).dark), least)
+    EXPECT_GE(report::contrast(named(front).light, named(back).light), least)
+        << front << " on " << back;
+    EXPECT_GE(report::contrast(named(front).dark, named(back).dark), least)
         << front << " on " << back << ", dark";
 }
 
 TEST(Palette, BlackOnWhiteHasTheLargestContrast) {
-    EXPECT_NEAR(contrast("#000000", "#ffffff"), 21.0, kRounding);
-    EXPECT_NEAR(contrast("#777777", "#777777"), 1.0, kRounding);
+    EXPECT_NEAR(report::contrast("#000000", "#ffffff"), 21.0, kRounding);
+    EXPECT_NEAR(report::contrast("#777777", "#777777"), 1.0, kRounding);
     // A grey often cited as the lightest that passes on white: 4.54 (from memory).
-    EXPECT_NEAR(contrast("#767676", "#ffffff"), 4.54, kTwoDecimals);
+    EXPECT_NEAR(report::contrast("#767676", "#ffffff"), 4.54, kTwoDecimals);
 }
 
 TEST(Palette, TextCanBeReadOnEverythingItStandsOn) {
@@ -59,18 +60,18 @@ TEST(Palette, CurvesStandOutFromTheSheet) {
 /// Lightness as seen with a missing kind of cone changes little, so the scale must rise in lightness.
 TEST(Palette, TheScaleOfTheMapRisesAwayFromTheSheet) {
     for (int i = 0; i < 3; ++i) {
-        const Colour& calm = named("heat-" + std::to_string(i));
-        const Colour& hot = named("heat-" + std::to_string(i + 1));
-        EXPECT_GT(contrast(hot.light, named("sheet").light),
-                  1.3 * contrast(calm.light, named("sheet").light));
-        EXPECT_GT(contrast(hot.dark, named("sheet").dark),
-                  1.3 * contrast(calm.dark, named("sheet").dark));
+        const report::Colour& calm = named("heat-" + std::to_string(i));
+        const report::Colour& hot = named("heat-" + std::to_string(i + 1));
+        EXPECT_GT(report::contrast(hot.light, named("sheet").light),
+                  1.3 * report::contrast(calm.light, named("sheet").light));
+        EXPECT_GT(report::contrast(hot.dark, named("sheet").dark),
+                  1.3 * report::contrast(calm.dark, named("sheet").dark));
     }
 }
 
 TEST(Palette, CssHasEveryColourOnceForEachSurrounding) {
-    const std::string css = palette_css();
-    for (const Colour& colour : kPalette) {
+    const std::string css = report::palette_css();
+    for (const report::Colour& colour : report::kPalette) {
         const std::string name = "--" + std::string(colour.name) + ":";
         EXPECT_NE(css.find(name + std::string(colour.light)), std::string::npos);
         EXPECT_NE(css.find(name + std::string(colour.dark)), std::string::npos);

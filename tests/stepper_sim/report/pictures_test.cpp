@@ -15,10 +15,11 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
-RecordedProgram recorded(const std::string& name) {
-    const Machine machine = machine_from();
+picture::RecordedProgram recorded(const std::string& name) {
+    const machine::Machine machine = machine_from();
     const TextFile file("G21 G90\nG0 X10 Y10 Z1\nG1 X60 F6000\nY60\nX10\nY10\nX900\nM2\n", name);
-    auto program = record_program(machine, motor_models(machine), file.path(), {}, kDefaultMargin);
+    auto program = picture::record_program(machine, run::motor_models(machine), file.path(), {},
+                                           run::kDefaultMargin);
     EXPECT_TRUE(program);
     return std::move(program).value();
 }
@@ -50,9 +51,9 @@ void expect_well_formed(const std::string& svg, const std::string& name) {
 }
 
 TEST(Pictures, EveryMainChartIsThereAndWellFormed) {
-    const RecordedProgram program = recorded("a <b> & 'c'.gcode");
+    const picture::RecordedProgram program = recorded("a <b> & 'c'.gcode");
     std::set<std::string> names;
-    for (const Picture& picture : pictures({&program, 1})) {
+    for (const report::Picture& picture : report::pictures({&program, 1})) {
         expect_well_formed(picture.svg, picture.name);
         for (const std::string no_number : {"nan", "inf"})
             for (const std::string before : {" ", "\"", "M", "L", "-"})
@@ -65,15 +66,16 @@ TEST(Pictures, EveryMainChartIsThereAndWellFormed) {
 }
 
 TEST(Pictures, ProgramsDoNotOverwriteEachOther) {
-    const std::vector<RecordedProgram> programs{recorded("one.gcode"), recorded("two.gcode")};
+    const std::vector<picture::RecordedProgram> programs{recorded("one.gcode"),
+                                                         recorded("two.gcode")};
     std::set<std::string> names;
-    for (const Picture& picture : pictures(programs))
+    for (const report::Picture& picture : report::pictures(programs))
         EXPECT_TRUE(names.insert(picture.name).second) << picture.name;
 }
 
 TEST(SvgChart, TicksAreOneTwoOrFiveTimesAPowerOfTen) {
     for (double range = 1e-4; range < 1e6; range *= 1.37) {
-        const double step = tick_step(range);
+        const double step = report::tick_step(range);
         const double mantissa = step / std::pow(10.0, std::floor(std::log10(step) + 1e-9));
         EXPECT_TRUE(std::abs(mantissa - 1) < 1e-6 || std::abs(mantissa - 2) < 1e-6 ||
                     std::abs(mantissa - 5) < 1e-6)

@@ -2,17 +2,17 @@
 
 #include <gtest/gtest.h>
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 namespace {
 
-PairReport judged() {
-    Report report;
-    Finding fault, risk;
+check::PairReport judged() {
+    check::Report report;
+    check::Finding fault, risk;
     fault.check = "torque";
-    fault.grade = Grade::fault;
+    fault.grade = check::Grade::fault;
     fault.message = "asks for more than \"all\" & then <some>";
     risk.check = "travel";
-    risk.grade = Grade::risk;
+    risk.grade = check::Grade::risk;
     risk.message = "near the end";
     report.findings = {fault, risk};
     return {"bench.toml", "part.ngc", report, {}};
@@ -23,7 +23,7 @@ bool has(const std::string& text, const std::string& piece) {
 }
 
 TEST(TestXml, AFaultFailsItsCheckAndNoOther) {
-    const PairReport pair = judged();
+    const check::PairReport pair = judged();
     const std::string xml = test_xml({&pair, 1}, false);
     EXPECT_TRUE(has(xml, "<testsuite name=\"bench.toml part.ngc\" tests=\"")) << xml;
     EXPECT_TRUE(has(xml,
@@ -35,14 +35,14 @@ TEST(TestXml, AFaultFailsItsCheckAndNoOther) {
 }
 
 TEST(TestXml, ARiskFailsOnlyWhereThinMayNotPass) {
-    const PairReport pair = judged();
+    const check::PairReport pair = judged();
     EXPECT_TRUE(
         has(test_xml({&pair, 1}, true), "<failure type=\"risk\" message=\"near the end\"/>"));
     EXPECT_FALSE(has(test_xml({&pair, 1}, false), "near the end"));
 }
 
 TEST(TestXml, AFindingOfNoCheckOfTheTableFailsToo) {
-    PairReport pair = judged();
+    check::PairReport pair = judged();
     pair.report->findings[1].check = "guesses";
     EXPECT_TRUE(has(test_xml({&pair, 1}, true), "name=\"guesses\">\n      <failure"));
 }
@@ -50,11 +50,11 @@ TEST(TestXml, AFindingOfNoCheckOfTheTableFailsToo) {
 TEST(TestXml, WhatCannotBeJudgedIsAnErrorAndNeverPasses) {
     const planner::Diagnostic wrong{
         "machine/no-file", {"gone.toml", 0, 0}, "nothing", "a file", ""};
-    const PairReport pair{"gone.toml", "", std::nullopt, {wrong}};
+    const check::PairReport pair{"gone.toml", "", std::nullopt, {wrong}};
     const std::string xml = test_xml({&pair, 1}, false);
     EXPECT_TRUE(has(xml, "tests=\"1\" failures=\"0\" errors=\"1\"")) << xml;
     EXPECT_TRUE(has(xml, "<error message=\"gone.toml")) << xml;
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

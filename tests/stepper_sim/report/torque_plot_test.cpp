@@ -7,7 +7,7 @@
 
 #include "tests/stepper_sim/motor/motor_samples.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::report {
 namespace {
 
 std::size_t count(const std::string& text, const std::string& part) {
@@ -17,8 +17,8 @@ std::size_t count(const std::string& text, const std::string& part) {
     return n;
 }
 
-Candidate candidate(const std::string& label, double base_m_s) {
-    Candidate c;
+limits::Candidate candidate(const std::string& label, double base_m_s) {
+    limits::Candidate c;
     c.label = label;
     c.axis = samples::belt_axis('X', 0.5, 3.0);
     c.base_speed_m_s = base_m_s;
@@ -26,8 +26,9 @@ Candidate candidate(const std::string& label, double base_m_s) {
 }
 
 TEST(TorquePlot, DrawsABandAndALinePerCandidateAndAPointPerDemand) {
-    const std::vector<Candidate> candidates = {candidate("one", 0.2), candidate("two", 0.2)};
-    const std::vector<AskedPoint> asked = {{0.1, 0.05}, {0.2, 0.06}, {0.3, 0.07}};
+    const std::vector<limits::Candidate> candidates = {candidate("one", 0.2),
+                                                       candidate("two", 0.2)};
+    const std::vector<limits::AskedPoint> asked = {{0.1, 0.05}, {0.2, 0.06}, {0.3, 0.07}};
     const std::string svg = torque_plot_svg(candidates, asked, 0.5);
     EXPECT_EQ(count(svg, "<polygon"), 2U);
     EXPECT_EQ(count(svg, "stroke-dasharray"), 2U);  // above the corner
@@ -48,7 +49,7 @@ TEST(TorquePlot, NothingToDrawIsStillAPicture) {
 }
 
 TEST(TorquePlot, PublishedCurveEndsWhereItsPointsEnd) {
-    Candidate with_curve = candidate("curve", 0.2);
+    limits::Candidate with_curve = candidate("curve", 0.2);
     with_curve.axis.motor = samples::motor_with_curve();  // to 90 rad/s: 0.57 m/s on this belt
     const std::string within = torque_plot_svg(std::vector{with_curve}, {}, 0.5);
     const std::string past = torque_plot_svg(std::vector{with_curve}, {}, 5.0);
@@ -56,4 +57,4 @@ TEST(TorquePlot, PublishedCurveEndsWhereItsPointsEnd) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::report

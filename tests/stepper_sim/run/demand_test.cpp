@@ -37,7 +37,7 @@ std::string wandering(unsigned seed) {
     return text;
 }
 
-std::vector<planner::MotorMove> planned(const Machine& machine, const std::string& text) {
+std::vector<planner::MotorMove> planned(const machine::Machine& machine, const std::string& text) {
     return moves_of(machine, TextFile(text).path());
 }
 
@@ -46,7 +46,7 @@ struct Worst {
 };
 
 /// Every end of every phase, and every corner.
-Worst worst_of(const Machine& machine, const MotorModels& models,
+Worst worst_of(const machine::Machine& machine, const run::MotorModels& models,
                const std::vector<planner::MotorMove>& moves, std::size_t m) {
     Worst worst;
     const double rad_per_m =
@@ -71,9 +71,9 @@ Worst worst_of(const Machine& machine, const MotorModels& models,
             const planner::AxisArray acceleration = along(phase.acceleration_m_s2);
             for (const double v : {phase.start_speed_m_s, planner::end_speed(phase)}) {
                 const double asked =
-                    asked_Nm(models.loads, static_cast<int>(m), along(v), acceleration);
+                    motor::asked_Nm(models.loads, static_cast<int>(m), along(v), acceleration);
                 const double low = models.available[m].low_Nm(rate_rad_s(along(v)));
-                worst.torque = std::max(worst.torque, use_of(asked, low));
+                worst.torque = std::max(worst.torque, run::use_of(asked, low));
             }
             if (p > 0) continue;
             const planner::AxisArray after_m_s = along(phase.start_speed_m_s);
@@ -84,11 +84,11 @@ Worst worst_of(const Machine& machine, const MotorModels& models,
             if (jump < 1e-9) continue;
             const double rate = std::max(after, std::abs(after - jump));
             const double asked =
-                asked_Nm(models.loads, static_cast<int>(m), after_m_s, acceleration);
-            worst.step =
-                std::max(worst.step, step_use(models, m, jump, models.available[m].low_Nm(rate),
-                                              models.available[m].high_Nm(rate), asked)
-                                         .low);
+                motor::asked_Nm(models.loads, static_cast<int>(m), after_m_s, acceleration);
+            worst.step = std::max(worst.step,
+                                  run::step_use(models, m, jump, models.available[m].low_Nm(rate),
+                                                models.available[m].high_Nm(rate), asked)
+                                      .low);
         }
         before_m_s = along(planner::end_speed(
             move.profile.phases[static_cast<std::size_t>(move.profile.count - 1)]));
@@ -99,13 +99,13 @@ Worst worst_of(const Machine& machine, const MotorModels& models,
 TEST(Demand, KeepsTheWorstOfEveryPhaseEndAndEveryCorner) {
     for (const std::string& text :
          {std::string(kBench), changed("\"cartesian\"", "\"crossed-belt\"")}) {
-        const Machine machine = machine_from(text);
-        const MotorModels models = motor_models(machine);
+        const machine::Machine machine = machine_from(text);
+        const run::MotorModels models = run::motor_models(machine);
         for (unsigned seed = 1; seed <= 20; ++seed) {
             const auto moves = planned(machine, wandering(seed));
-            Demand demand(machine, models);
+            run::Demand demand(machine, models);
             demand.push(moves);
-            ProgramResult result;
+            run::ProgramResult result;
             demand.finish(result);
             for (std::size_t m = 0; m < machine.axes.size(); ++m) {
                 const Worst worst = worst_of(machine, models, moves, m);
@@ -120,26 +120,27 @@ TEST(Demand, KeepsTheWorstOfEveryPhaseEndAndEveryCorner) {
     }
 }
 
-ProgramResult demanded(const Machine& machine, const MotorModels& models, const std::string& text) {
-    Demand demand(machine, models);
+run::ProgramResult demanded(const machine::Machine& machine, const run::MotorModels& models,
+                            const std::string& text) {
+    run::Demand demand(machine, models);
     demand.push(planned(machine, text));
-    ProgramResult result;
+    run::ProgramResult result;
     demand.finish(result);
     return result;
 }
 
 // Past the end of a published curve every use of the low edge is as high as can be told.
 TEST(Demand, AFaultIsKeptWhateverComesBeforeIt) {
-    Machine machine = shipped("label-plotter");
+    machine::Machine machine = shipped("label-plotter");
     machine.axes[0].settings.max_speed = planner::from_si<planner::Speed>(0.4);
     machine.axes[0].settings.max_acceleration = planner::from_si<planner::Acceleration>(60.0);
-    const MotorModels models = motor_models(machine);
+    const run::MotorModels models = run::motor_models(machine);
     std::vector<planner::MotorMove> moves = planned(machine, "G21 G90\nG1 X250 F24000\nG1 X10\n");
     ASSERT_EQ(moves.size(), 2U);
     const auto kept = [&] {
-        Demand demand(machine, models);
+        run::Demand demand(machine, models);
         demand.push(moves);
-        ProgramResult result;
+        run::ProgramResult result;
         demand.finish(result);
         return result.motors[0].torque;
     };
@@ -154,13 +155,13 @@ TEST(Demand, AFaultIsKeptWhateverComesBeforeIt) {
 }
 
 TEST(Demand, TheWorstMomentCarriesTheBandAtItsSpeedAndWhatTheMotorDoes) {
-    const Machine machine = machine_from();
-    const MotorModels models = motor_models(machine);
-    const TorqueMoment worst =
+    const machine::Machine machine = machine_from();
+    const run::MotorModels models = run::motor_models(machine);
+    const run::TorqueMoment worst =
         demanded(machine, models, "G21 G90\nG1 X60 F6000\n").motors[0].torque;
     // Speeding up takes most: friction helps to slow down.
-    EXPECT_EQ(worst.motion, Motion::speeding_up);
-    const AvailableTorque& available = models.available[0];
+    EXPECT_EQ(worst.motion, run::Motion::speeding_up);
+    const motor::AvailableTorque& available = models.available[0];
     EXPECT_EQ(worst.low_Nm, available.low_Nm(worst.rate_rad_s));
     EXPECT_EQ(worst.high_Nm, available.high_Nm(worst.rate_rad_s));
     EXPECT_EQ(worst.use_low, worst.asked_Nm / worst.low_Nm);
@@ -170,11 +171,11 @@ TEST(Demand, TheWorstMomentCarriesTheBandAtItsSpeedAndWhatTheMotorDoes) {
 }
 
 TEST(Demand, RangesBeginWhereTheProgramDoesAndTellWhen) {
-    const Machine machine = machine_from();
-    const ProgramResult result =
-        demanded(machine, motor_models(machine), "G21 G90\nG1 X50 F3000\nX20\nY-5\nY10\n");
+    const machine::Machine machine = machine_from();
+    const run::ProgramResult result =
+        demanded(machine, run::motor_models(machine), "G21 G90\nG1 X50 F3000\nX20\nY-5\nY10\n");
     EXPECT_EQ(result.moves, 4U);
-    const AxisRange &x = result.axes[0], &y = result.axes[1];
+    const run::AxisRange &x = result.axes[0], &y = result.axes[1];
     EXPECT_DOUBLE_EQ(x.min_m, 0.0);
     EXPECT_EQ(x.at_min.time_s, 0.0);
     EXPECT_DOUBLE_EQ(x.max_m, 0.05);
@@ -198,67 +199,67 @@ std::string with_filament() {
 }
 
 TEST(Demand, PathIsTheToolsAndFilamentIsApart) {
-    const Machine machine = machine_from(with_filament());
-    const ProgramResult result = demanded(machine, motor_models(machine),
-                                          "G21 G90\nG1 X30 Y40 E2 F3000\nE-8\nE3\nZ5\nX30 E4\n");
+    const machine::Machine machine = machine_from(with_filament());
+    const run::ProgramResult result = demanded(
+        machine, run::motor_models(machine), "G21 G90\nG1 X30 Y40 E2 F3000\nE-8\nE3\nZ5\nX30 E4\n");
     EXPECT_EQ(result.moves, 5U);
     EXPECT_NEAR(result.path_m, 0.05 + 0.005, 1e-12);
     EXPECT_NEAR(result.filament_m, 0.004, 1e-12);
 }
 
 TEST(Demand, AnArcIsOneMove) {
-    const Machine machine = machine_from();
-    const ProgramResult result =
-        demanded(machine, motor_models(machine),
+    const machine::Machine machine = machine_from();
+    const run::ProgramResult result =
+        demanded(machine, run::motor_models(machine),
                  "G21 G90\nG0 X50 Y50\nG2 I20 F3000\nG3 X90 I20 J3\nG1 X95\n");
     EXPECT_EQ(result.moves, 4U);
     EXPECT_GT(result.planned_moves, 50U);
 }
 
 TEST(Demand, ARangeHoldsTheStartOfTheProgramToo) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.program.start_m[0] = 0.1;
-    const AxisRange x =
-        demanded(machine, motor_models(machine), "G21 G90\nG1 X150 F3000\n").axes[0];
+    const run::AxisRange x =
+        demanded(machine, run::motor_models(machine), "G21 G90\nG1 X150 F3000\n").axes[0];
     EXPECT_DOUBLE_EQ(x.min_m, 0.1);
     EXPECT_DOUBLE_EQ(x.max_m, 0.15);
 }
 
 // The first move speeds up as slowly as Y lets it, the second one only brakes, as fast as X can.
 TEST(Demand, BrakingCountsAmongThePeaksOfAcceleration) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.axes[1].settings.max_acceleration = planner::from_si<planner::Acceleration>(0.01);
-    const ProgramResult result =
-        demanded(machine, motor_models(machine), "G21 G90\nG1 X60 Y3 F6000\nX70\n");
+    const run::ProgramResult result =
+        demanded(machine, run::motor_models(machine), "G21 G90\nG1 X60 Y3 F6000\nX70\n");
     EXPECT_NEAR(result.axes[0].peak_acceleration_m_s2, 1.5, kAlongADiagonal_m_s2);
 }
 
 // Rotor and belt load: J = J_rotor + m r^2.
 TEST(MotorModels, InertiaIsThatOfRotorAndLoad) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     constexpr double kRadius_m = 20 * 2e-3 / (2.0 * std::numbers::pi);
-    EXPECT_NEAR(motor_models(machine).inertia_kg_m2[0],
+    EXPECT_NEAR(run::motor_models(machine).inertia_kg_m2[0],
                 machine.axes[0].motor.rotor_inertia->value() + 0.3 * kRadius_m * kRadius_m,
                 kRounding_SI);
 }
 
 TEST(StepUse, OfEachEdgeIsTheJumpOverWhatItsTorqueFollows) {
-    const Machine machine = machine_from();
-    const MotorModels models = motor_models(machine);
+    const machine::Machine machine = machine_from();
+    const run::MotorModels models = run::motor_models(machine);
     const double low_Nm = 0.2, high_Nm = 0.4, jump_rad_s = 5.0;
     const auto limit = [&](double torque_Nm, double asked_Nm) {
-        return speed_step_rad_s(torque_Nm, models.inertia_kg_m2[0],
-                                machine.axes[0].motor.rotor_teeth(), asked_Nm / torque_Nm);
+        return motor::speed_step_rad_s(torque_Nm, models.inertia_kg_m2[0],
+                                       machine.axes[0].motor.rotor_teeth(), asked_Nm / torque_Nm);
     };
-    const StepUse use = step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.1);
+    const run::StepUse use = run::step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.1);
     EXPECT_DOUBLE_EQ(use.limit_low_rad_s, limit(low_Nm, 0.1));
     EXPECT_DOUBLE_EQ(use.low, jump_rad_s / limit(low_Nm, 0.1));
     EXPECT_DOUBLE_EQ(use.high, jump_rad_s / limit(high_Nm, 0.1));
     // Torque is the trouble there, not the step.
-    const StepUse short_of_low = step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.3);
+    const run::StepUse short_of_low = run::step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.3);
     EXPECT_DOUBLE_EQ(short_of_low.high, jump_rad_s / limit(high_Nm, 0.3));
     EXPECT_EQ(short_of_low.low, short_of_low.high);
-    const StepUse short_of_both = step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.5);
+    const run::StepUse short_of_both = run::step_use(models, 0, jump_rad_s, low_Nm, high_Nm, 0.5);
     EXPECT_EQ(short_of_both.high, 0.0);
     EXPECT_EQ(short_of_both.low, 0.0);
 }

@@ -29,10 +29,10 @@ std::string long_program() {
 
 using Seen = std::vector<std::tuple<std::uint64_t, double, double, double>>;
 
-Seen moves_of(const Machine& machine, const TextFile& file) {
+Seen moves_of(const machine::Machine& machine, const TextFile& file) {
     Seen seen;
     const auto planned =
-        plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
+        run::plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
             for (const planner::MotorMove& move : moves)
                 seen.emplace_back(move.line, move.start.seconds(), move.profile.duration_s,
                                   move.motor_end_m[0]);
@@ -43,7 +43,7 @@ Seen moves_of(const Machine& machine, const TextFile& file) {
 }
 
 TEST(PlanFile, HandsOnTheSameMovesInOrderOnAnyNumberOfThreads) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file(long_program());
     Seen first;
     for (const std::size_t threads : {1U, 2U, 4U}) {
@@ -56,7 +56,7 @@ TEST(PlanFile, HandsOnTheSameMovesInOrderOnAnyNumberOfThreads) {
 }
 
 TEST(PlanFile, ALoopGivesTheMovesOfTheSameLinesWrittenOutAndInSmallPieces) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     constexpr int kTimes = 20'000;
     constexpr std::size_t kMostAtOnce = 5'000;  // a block of text gives about 500
     std::string written_out = "G21 G90 G1 F3000 X50 Y50\nG91\n";
@@ -71,29 +71,29 @@ TEST(PlanFile, ALoopGivesTheMovesOfTheSameLinesWrittenOutAndInSmallPieces) {
             durations.push_back(move.profile.duration_s);
         return true;
     };
-    ASSERT_TRUE(plan_file(machine, loop.path(), collect));
+    ASSERT_TRUE(run::plan_file(machine, loop.path(), collect));
     EXPECT_LT(most, kMostAtOnce);
     const std::vector<double> looped = std::exchange(durations, {});
     const TextFile plain(written_out);
-    ASSERT_TRUE(plan_file(machine, plain.path(), collect));
+    ASSERT_TRUE(run::plan_file(machine, plain.path(), collect));
     EXPECT_EQ(looped.size(), 2U * kTimes + 1U);
     EXPECT_EQ(looped, durations);
 }
 
 TEST(PlanFile, AProgramThatNeverEndsIsAnError) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file("G21 G90 G1 F3000 X50 Y50\nO1 while [1]\nG4 P0\nO1 endwhile\n");
-    const auto planned = plan_file(machine, file.path(), [](auto) { return true; });
+    const auto planned = run::plan_file(machine, file.path(), [](auto) { return true; });
     ASSERT_FALSE(planned);
     EXPECT_EQ(planned.diagnostics().front().id, "program/endless");
     EXPECT_EQ(planned.diagnostics().size(), 1U);
 }
 
 TEST(PlanFile, AnArcCoarserThanItsToleranceIsToldWithItsLine) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const auto spots = [&](const char* text) {
         const TextFile file(text);
-        const auto planned = plan_file(machine, file.path(), [](const auto&) { return true; });
+        const auto planned = run::plan_file(machine, file.path(), [](const auto&) { return true; });
         return planned ? planned.value().notes.spots : std::vector<planner::Spot>{};
     };
     EXPECT_TRUE(spots("G21 G90 G0 X10 Y50\nG1 F3000 X20\nG2 I5 P900\n").empty());
@@ -105,7 +105,7 @@ TEST(PlanFile, AnArcCoarserThanItsToleranceIsToldWithItsLine) {
 }
 
 TEST(PlanFile, AFewLinesOfLongArcsAreHandedOnInSmallPieces) {
-    Machine machine = machine_from();
+    machine::Machine machine = machine_from();
     machine.planning.arc_tolerance = planner::from_si<planner::Length>(1e-9);
     std::string text = "G21 G90 G0 X50 Y50\nF3000\n";
     for (int i = 0; i < 10; ++i)
@@ -113,7 +113,7 @@ TEST(PlanFile, AFewLinesOfLongArcsAreHandedOnInSmallPieces) {
     const TextFile file(text);
     std::size_t all = 0, largest = 0;
     const auto planned =
-        plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
+        run::plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
             all += moves.size();
             largest = std::max(largest, moves.size());
             return true;
@@ -125,13 +125,13 @@ TEST(PlanFile, AFewLinesOfLongArcsAreHandedOnInSmallPieces) {
 }
 
 TEST(PlanFile, AMistakeAfterWhatTheCallerWantedIsNotItsBusiness) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     const TextFile file(long_program() + "G1 X1 X2\n");
     constexpr int kWanted = 9;
     for (int run = 0; run < 5; ++run) {
         int calls = 0;
         const auto planned =
-            plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
+            run::plan_file(machine, file.path(), [&](std::span<const planner::MotorMove> moves) {
                 if (++calls < kWanted || moves.empty()) return true;
                 // The reader comes to the mistake meanwhile.
                 std::this_thread::sleep_for(std::chrono::milliseconds(50));
@@ -140,7 +140,7 @@ TEST(PlanFile, AMistakeAfterWhatTheCallerWantedIsNotItsBusiness) {
         EXPECT_TRUE(planned) << planner::to_line(planned.diagnostics().front());
         EXPECT_EQ(calls, kWanted);
     }
-    const auto all = plan_file(machine, file.path(), [](auto) { return true; });
+    const auto all = run::plan_file(machine, file.path(), [](auto) { return true; });
     ASSERT_FALSE(all);
     EXPECT_EQ(all.diagnostics().front().id, "program/repeated-word");
 }

@@ -14,16 +14,16 @@
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 
-namespace stepper_sim {
+namespace stepper_sim::run {
 namespace {
 
 namespace fs = std::filesystem;
 
 /// FNV-1a, 64 bits: offset basis and prime of G. Fowler, L. C. Noll, K.-P. Vo, D. Eastlake, RFC 9923 (from memory).
-class EdgeHash final : public EdgeSink {
+class EdgeHash final : public controller::EdgeSink {
   public:
-    void take(std::span<const Edge> edges) override {
-        for (const Edge& edge : edges) {
+    void take(std::span<const controller::Edge> edges) override {
+        for (const controller::Edge& edge : edges) {
             add(static_cast<std::uint64_t>(edge.tick));
             add(static_cast<std::uint64_t>(edge.motor) << 16 |
                 static_cast<std::uint64_t>(edge.kind) << 8 |
@@ -48,11 +48,11 @@ std::map<std::string, std::string> hashes_now() {
     std::map<std::string, std::string> found;
     const fs::path configs(STEPPER_SIM_CONFIGS);
     for (const auto& machine_file : fs::directory_iterator(configs / "machines")) {
-        const auto machine = read_machine(machine_file.path(), {configs});
+        const auto machine = machine::read_machine(machine_file.path(), {configs});
         for (const auto& program : fs::directory_iterator(configs / "programs")) {
             if (!machine || program.path().extension() != ".gcode") continue;
             EdgeHash hash;
-            PulseRun pulses(machine.value(), &hash);
+            controller::PulseRun pulses(machine.value(), &hash);
             const auto planned = plan_file(machine.value(), ProgramSource(program.path().string()),
                                            [&](std::span<const planner::MotorMove> moves) {
                                                pulses.push(moves);
@@ -86,4 +86,4 @@ TEST(PulseHash, NoPulseOfAShippedPairHasMoved) {
 }
 
 }  // namespace
-}  // namespace stepper_sim
+}  // namespace stepper_sim::run

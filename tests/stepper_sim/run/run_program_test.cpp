@@ -32,14 +32,14 @@ std::string zigzag(int seed, int moves, double longest_mm, double feed_mm_min) {
 TEST(RunProgram, NetStepsAreTheRoundedEndPositionOnEveryShippedMachineAndProgram) {
     int runs = 0;
     for (const auto& machine_file : std::filesystem::directory_iterator(kConfigs / "machines")) {
-        auto machine = read_machine(machine_file.path(), {kConfigs});
+        auto machine = machine::read_machine(machine_file.path(), {kConfigs});
         ASSERT_TRUE(machine) << planner::to_line(machine.diagnostics().front());
-        const MotorModels models = motor_models(machine.value());
+        const run::MotorModels models = run::motor_models(machine.value());
         for (const auto& program_file :
              std::filesystem::directory_iterator(kConfigs / "programs")) {
             if (program_file.path().extension() == ".py") continue;
             const auto result =
-                run_program(machine.value(), models, program_file.path(), {.dynamics = false});
+                run::run_program(machine.value(), models, program_file.path(), {.dynamics = false});
             if (!result) {
                 // Some machines lack an axis that a program moves: that is said, and nothing else.
                 for (const planner::Diagnostic& diagnostic : result.diagnostics())
@@ -67,10 +67,10 @@ TEST(RunProgram, NetStepsAreTheRoundedEndPositionOnEveryShippedMachineAndProgram
 }
 
 TEST(RunProgram, PlannedSpeedsAndAccelerationsStayWithinTheSettings) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     constexpr double kRounding = 1.0 + 1e-9;  // of speeds computed from squares
     for (int seed = 1; seed <= 20; ++seed) {
-        const ProgramResult result = run_text(machine, zigzag(seed, 200, 20.0, 20000.0));
+        const run::ProgramResult result = run_text(machine, zigzag(seed, 200, 20.0, 20000.0));
         for (std::size_t i = 0; i < machine.axes.size(); ++i) {
             EXPECT_LE(result.axes[i].peak_speed_m_s,
                       machine.axes[i].settings.max_speed.value() * kRounding);
@@ -85,7 +85,7 @@ TEST(RunProgram, HalvingALimitNeverShortensAProgram) {
         {"max_speed = \"150 mm/s\"", "max_speed = \"75 mm/s\""},
         {"max_acceleration = \"1500 mm/s^2\"", "max_acceleration = \"750 mm/s^2\""},
         {"speed_step = \"5 mm/s\"", "speed_step = \"2.5 mm/s\""}};
-    const Machine whole = machine_from();
+    const machine::Machine whole = machine_from();
     for (int seed = 1; seed <= 10; ++seed) {
         const std::string program = zigzag(seed, 150, 10.0, 9000.0);
         const double duration_s = run_text(whole, program).duration_s;
@@ -97,7 +97,7 @@ TEST(RunProgram, HalvingALimitNeverShortensAProgram) {
 
 TEST(RunProgram, DoublingOnlyTheFeedOfShortMovesChangesLittleWhenAccelerationBinds) {
     // 1 mm moves at 1500 mm/s^2 peak below sqrt(a L) = 39 mm/s: a feed of 60 mm/s is out of reach already.
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     std::string program = "G21 G91\nG1 F3600\n";
     for (int i = 0; i < 200; ++i)
         program += i % 2 == 0 ? "X1\n" : "X-1\n";
@@ -123,15 +123,15 @@ TEST(RunProgram, AWiderWindowIsNeverSlower) {
 }
 
 TEST(RunProgram, InchAndMillimetreProgramsAreTheSameMotion) {
-    const Machine machine = machine_from();
-    const ProgramResult mm = run_text(machine, "G21 G90\nG1 X50.8 Y25.4 F2540\nX0\n");
-    const ProgramResult inch = run_text(machine, "G20 G90\nG1 X2 Y1 F100\nX0\n");
+    const machine::Machine machine = machine_from();
+    const run::ProgramResult mm = run_text(machine, "G21 G90\nG1 X50.8 Y25.4 F2540\nX0\n");
+    const run::ProgramResult inch = run_text(machine, "G20 G90\nG1 X2 Y1 F100\nX0\n");
     EXPECT_NEAR(mm.duration_s, inch.duration_s, kRounding_s);
     EXPECT_EQ(mm.motors[0].timing.steps, inch.motors[0].timing.steps);
 }
 
 TEST(RunProgram, ReportsErrorsInsteadOfAPartialResult) {
-    const Machine machine = machine_from();
+    const machine::Machine machine = machine_from();
     for (const std::string_view text : {"G1 X1e400 F100\n", "G1 Xnan F100\n", "G1 X--5 F100\n",
                                         "G2 X1 Y1 R0.1\n", "G0 G1 X5\n", "G1 A5 F100\n"})
         EXPECT_FALSE(try_program(machine, std::string("G21 G90\nG1 X5 F100\n") + std::string(text)))
@@ -139,10 +139,10 @@ TEST(RunProgram, ReportsErrorsInsteadOfAPartialResult) {
 }
 
 TEST(RunProgram, RefusesWhatIsNotAProgram) {
-    const Machine machine = machine_from();
-    const MotorModels models = motor_models(machine);
+    const machine::Machine machine = machine_from();
+    const run::MotorModels models = run::motor_models(machine);
     const auto id_of = [&](const std::filesystem::path& path) {
-        const auto result = run_program(machine, models, path);
+        const auto result = run::run_program(machine, models, path);
         return result ? std::string("accepted") : result.diagnostics().front().id;
     };
     EXPECT_EQ(id_of("/nonexistent/program.ngc"), "program/unreadable");

@@ -21,7 +21,7 @@ constexpr int kBed = 1;  // slot of the axis that slips
 // Six halvings of the logarithm from 1 to 0.1 (slip_cure.cpp).
 const double kGrain = std::pow(10.0, 1.0 / 64.0);
 
-Machine hurried() {
+machine::Machine hurried() {
     return shipped("tray-printer-hurried");
 }
 
@@ -36,25 +36,25 @@ const TextFile& strokes() {
     return file;
 }
 
-std::optional<SlipCure> cure_of(const Machine& machine, SettingKey setting) {
-    return find_cure(machine, motor_models(machine), strokes().path(), kBed, setting,
-                     {kWindows, kDefaultMargin, false});
+std::optional<run::SlipCure> cure_of(const machine::Machine& machine, machine::SettingKey setting) {
+    return run::find_cure(machine, run::motor_models(machine), strokes().path(), kBed, setting,
+                          {kWindows, run::kDefaultMargin, false});
 }
 
-bool bed_slips(const Machine& machine) {
-    const auto result =
-        run_program(machine, motor_models(machine), strokes().path(), {.most_windows = kWindows});
+bool bed_slips(const machine::Machine& machine) {
+    const auto result = run::run_program(machine, run::motor_models(machine), strokes().path(),
+                                         {.most_windows = kWindows});
     EXPECT_TRUE(result);
     const auto& windows = result.value().slips.windows;
-    return std::any_of(windows.begin(), windows.end(), [](const SlipWindow& slip) {
+    return std::any_of(windows.begin(), windows.end(), [](const run::SlipWindow& slip) {
         return (slip.motor == kBed || slip.beside == kBed) && !slip.answer.holds();
     });
 }
 
-Machine lowered(SettingKey setting, double scale) {
-    Machine machine = hurried();
-    AxisSettings& settings = machine.axes[kBed].settings;
-    if (setting == SettingKey::max_speed)
+machine::Machine lowered(machine::SettingKey setting, double scale) {
+    machine::Machine machine = hurried();
+    machine::AxisSettings& settings = machine.axes[kBed].settings;
+    if (setting == machine::SettingKey::max_speed)
         settings.max_speed *= scale;
     else
         settings.max_acceleration *= scale;
@@ -63,7 +63,8 @@ Machine lowered(SettingKey setting, double scale) {
 
 TEST(SlipCure, HoldsAndOneGrainMoreSlipsWhicheverSettingIsLowered) {
     ASSERT_TRUE(bed_slips(hurried()));
-    for (const SettingKey setting : {SettingKey::max_acceleration, SettingKey::max_speed}) {
+    for (const machine::SettingKey setting :
+         {machine::SettingKey::max_acceleration, machine::SettingKey::max_speed}) {
         const auto cure = cure_of(hurried(), setting);
         ASSERT_TRUE(cure);
         EXPECT_EQ(cure->setting, setting);
@@ -75,16 +76,16 @@ TEST(SlipCure, HoldsAndOneGrainMoreSlipsWhicheverSettingIsLowered) {
 
 // There both motors move with both axes: either axis alone would not slow the motor down enough.
 TEST(SlipCure, OnCrossedBeltsBothAxesAreLowered) {
-    Machine machine = hurried();
+    machine::Machine machine = hurried();
     machine.kinematics = planner::Kinematics::crossed_belt;
     for (int i = 0; i < 10 && !bed_slips(machine); ++i)
         machine.axes[0].current.value = machine.axes[1].current.value *= 0.8;
     ASSERT_TRUE(bed_slips(machine));
-    const auto cure = cure_of(machine, SettingKey::max_acceleration);
+    const auto cure = cure_of(machine, machine::SettingKey::max_acceleration);
     ASSERT_TRUE(cure);
     ASSERT_LT(cure->scale, 1.0);
     const auto slips_at = [&](double scale) {
-        Machine lowered = machine;
+        machine::Machine lowered = machine;
         for (std::size_t i = 0; i < 2; ++i)
             lowered.axes[i].settings.max_acceleration *= scale;
         return bed_slips(lowered);
@@ -94,36 +95,37 @@ TEST(SlipCure, OnCrossedBeltsBothAxesAreLowered) {
 }
 
 TEST(SlipCure, AsksNothingOfTheOtherMotors) {
-    const auto alone = cure_of(hurried(), SettingKey::max_acceleration);
-    Machine machine = hurried();
+    const auto alone = cure_of(hurried(), machine::SettingKey::max_acceleration);
+    machine::Machine machine = hurried();
     machine.axes[0].current.value *= 0.2;  // slips whatever the bed does
-    const auto beside = cure_of(machine, SettingKey::max_acceleration);
+    const auto beside = cure_of(machine, machine::SettingKey::max_acceleration);
     ASSERT_TRUE(alone && beside);
     EXPECT_EQ(alone->scale, beside->scale);
 }
 
 TEST(SlipCure, ThereIsNoneWhereATenthOfTheSettingSlipsToo) {
-    Machine machine = hurried();
+    machine::Machine machine = hurried();
     machine.axes[kBed].current.value *= 0.1;
-    EXPECT_FALSE(cure_of(machine, SettingKey::max_acceleration));
+    EXPECT_FALSE(cure_of(machine, machine::SettingKey::max_acceleration));
 }
 
 TEST(AllHold, IsNoWhereNoWindowMayBeSimulated) {
-    const Machine machine = hurried();
-    const MotorModels models = motor_models(machine);
+    const machine::Machine machine = hurried();
+    const run::MotorModels models = run::motor_models(machine);
     const auto answer = [&](const std::filesystem::path& program, int spare) {
-        SlipScreen screen(machine, models, 0.0);
-        EXPECT_TRUE(plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
-            screen.push(moves);
-            return true;
-        }));
-        std::vector<MotorScreen> screens = screen.finish();
+        run::SlipScreen screen(machine, models, 0.0);
+        EXPECT_TRUE(
+            run::plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
+                screen.push(moves);
+                return true;
+            }));
+        std::vector<run::MotorScreen> screens = screen.finish();
         int found = 0;
-        for (const MotorScreen& motor : screens)
+        for (const run::MotorScreen& motor : screens)
             found += static_cast<int>(motor.worst.suspicious);
         EXPECT_GT(found, 0);
-        const auto held =
-            all_hold(machine, models, program, std::move(screens), {found + spare, 0.0, false});
+        const auto held = run::all_hold(machine, models, program, std::move(screens),
+                                        {found + spare, 0.0, false});
         EXPECT_TRUE(held);
         return held.value();
     };
@@ -133,7 +135,7 @@ TEST(AllHold, IsNoWhereNoWindowMayBeSimulated) {
     EXPECT_FALSE(answer(calm, -1000000).slip);
     EXPECT_FALSE(answer(strokes().path(), 0).holds);
     ASSERT_TRUE(answer(strokes().path(), 0).slip);
-    EXPECT_NE(answer(strokes().path(), 0).slip->answer.verdict, SlipVerdict::passes);
+    EXPECT_NE(answer(strokes().path(), 0).slip->answer.verdict, run::SlipVerdict::passes);
 }
 
 }  // namespace

@@ -15,37 +15,41 @@ namespace {
 using namespace stepper_sim;
 using namespace stepper_sim::samples;
 
-Machine hurried() {
+machine::Machine hurried() {
     return shipped("tray-printer-hurried");
 }
 
 /// The exact screen of one variant, without friction, over the low torque.
-ModalScreen exact(const Machine& machine, const MotorModels& models, int slot) {
+dynamics::ModalScreen exact(const machine::Machine& machine, const run::MotorModels& models,
+                            int slot) {
     const auto s = static_cast<std::size_t>(slot);
-    const AvailableTorque& available = models.available[s];
-    return {axis_dynamics(machine, models.loads, available, slot, BandEdge::nominal),
-            TorqueTable(
-                [&](double rate_rad_s) { return available.low_Nm(rate_rad_s); },
-                1.01 * top_travel_m_s(machine, models.loads, s) / models.loads.motors[s].radius_m)};
+    const motor::AvailableTorque& available = models.available[s];
+    return {dynamics::axis_dynamics(machine, models.loads, available, slot,
+                                    dynamics::BandEdge::nominal),
+            dynamics::TorqueTable([&](double rate_rad_s) { return available.low_Nm(rate_rad_s); },
+                                  1.01 * run::top_travel_m_s(machine, models.loads, s) /
+                                      models.loads.motors[s].radius_m)};
 }
 
 // Without friction both are linear: the bank adds up what the exact screen meets at its worst moment. It takes amplitudes within 3 %.
 TEST(SlipScreen, IsNotBelowTheExactScreenOfTheNominalMachine) {
     constexpr double kAmplitude = 0.03;
-    Machine machine = hurried();
-    for (Axis& axis : machine.axes)
+    machine::Machine machine = hurried();
+    for (machine::Axis& axis : machine.axes)
         axis.load.friction *= 0.0;
-    const MotorModels models = motor_models(machine);
+    const run::MotorModels models = run::motor_models(machine);
     const auto moves = moves_of(machine, kConfigs / "programs" / "wedge-marker.gcode");
-    SlipScreen screen(machine, models, 0.0);
-    std::vector<MoveRatio> ratios(moves.size());
+    run::SlipScreen screen(machine, models, 0.0);
+    std::vector<run::MoveRatio> ratios(moves.size());
     screen.push(moves, ratios);
     std::vector<double> most(moves.size(), 0.0);
     for (int slot = 0; slot < static_cast<int>(machine.axes.size()); ++slot) {
-        ModalScreen one = exact(machine, models, slot);
+        dynamics::ModalScreen one = exact(machine, models, slot);
         for (std::size_t i = 0; i < moves.size(); ++i)
             most[i] = std::max(
-                most[i], screen_move(one, moves[i], slot, rad_per_m(models.loads, slot)).ratio);
+                most[i],
+                dynamics::screen_move(one, moves[i], slot, dynamics::rad_per_m(models.loads, slot))
+                    .ratio);
     }
     for (std::size_t i = 0; i < moves.size(); ++i)
         EXPECT_GE(ratios[i].ratio, (1.0 - kAmplitude) * most[i]) << "line " << moves[i].line;
@@ -54,10 +58,10 @@ TEST(SlipScreen, IsNotBelowTheExactScreenOfTheNominalMachine) {
 // Dry friction wears a swing down: more of it must not make the tool swing more, as it did when it took the sign of the command.
 TEST(SlipScreen, MoreFrictionDoesNotRingMore) {
     const auto ringing_m = [](double friction) {
-        Machine machine = hurried();
+        machine::Machine machine = hurried();
         machine.axes[1].load.friction *= friction;
-        const MotorModels models = motor_models(machine);
-        SlipScreen screen(machine, models, 0.2);
+        const run::MotorModels models = run::motor_models(machine);
+        run::SlipScreen screen(machine, models, 0.2);
         screen.push(moves_of(machine, kConfigs / "programs" / "wedge-marker.gcode"));
         return screen.finish()[1].worst.ringing_m;
     };
@@ -68,13 +72,13 @@ TEST(SlipScreen, MoreFrictionDoesNotRingMore) {
 
 // At one and two microsteps a single step is most of what the motor can hold.
 TEST(SlipScreen, FullStepsAreSuspiciousAtAnySpeed) {
-    Machine machine = shipped("tray-printer");
-    for (Axis& axis : machine.axes) {
+    machine::Machine machine = shipped("tray-printer");
+    for (machine::Axis& axis : machine.axes) {
         axis.settings.steps_per_mm /= axis.microsteps;
         axis.microsteps = 1;
     }
     const TextFile file("G21 G90\nG1 X50 F1200\nG4 P1\nG1 X0 F600\n");
-    SlipScreen screen(machine, motor_models(machine), 0.2);
+    run::SlipScreen screen(machine, run::motor_models(machine), 0.2);
     screen.push(moves_of(machine, file.path()));
     const auto results = screen.finish();
     EXPECT_GE(results[0].worst.suspicious, 1U);
@@ -82,7 +86,7 @@ TEST(SlipScreen, FullStepsAreSuspiciousAtAnySpeed) {
 }
 
 TEST(SlipScreen, CrossedBeltsAreOnePlantAndOtherAxesTheirOwn) {
-    const auto plants = plants_of(shipped("insert-printer"));
+    const auto plants = run::plants_of(shipped("insert-printer"));
     ASSERT_EQ(plants.size(), 3U);
     EXPECT_EQ(plants[0], (std::vector<std::size_t>{0, 1}));
     EXPECT_EQ(plants[1], std::vector<std::size_t>{2});

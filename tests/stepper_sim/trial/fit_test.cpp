@@ -47,8 +47,9 @@ acceleration = "4000 mm/s^2"
 result = "lost"
 )";
 
-planner::Result<TrialSheet> read(const std::string& text, const std::string& name = "y.toml") {
-    return read_sheet_text(text, name, machine_from());
+planner::Result<trial::TrialSheet> read(const std::string& text,
+                                        const std::string& name = "y.toml") {
+    return trial::read_sheet_text(text, name, machine_from());
 }
 
 std::string first_line(const std::vector<planner::Diagnostic>& diagnostics) {
@@ -56,18 +57,19 @@ std::string first_line(const std::vector<planner::Diagnostic>& diagnostics) {
 }
 
 TEST(TrialSheet, AnEmptySheetAsWrittenIsReadableButHasNoAnswer) {
-    const Machine machine = machine_from(elastic());
-    const MotorModels models = motor_models(machine);
-    for (int q = 0; q < kTrialQuestions; ++q) {
-        const auto trial = design_trial(machine, models, 1, static_cast<TrialQuestion>(q));
+    const machine::Machine machine = machine_from(elastic());
+    const run::MotorModels models = run::motor_models(machine);
+    for (int q = 0; q < trial::kTrialQuestions; ++q) {
+        const auto trial =
+            trial::design_trial(machine, models, 1, static_cast<trial::TrialQuestion>(q));
         ASSERT_TRUE(trial);
-        const std::string text = trial_sheet_toml(machine, trial.value());
-        const auto empty = read_sheet_text(text, "y.toml", machine);
+        const std::string text = trial::trial_sheet_toml(machine, trial.value());
+        const auto empty = trial::read_sheet_text(text, "y.toml", machine);
         ASSERT_FALSE(empty);
         EXPECT_EQ(empty.diagnostics().front().id, "trial/no-answer")
             << first_line(empty.diagnostics());
-        const auto sheet = read_sheet_text(replaced(text, "result = \"\"", "result = \"held\""),
-                                           "y.toml", machine);
+        const auto sheet = trial::read_sheet_text(
+            replaced(text, "result = \"\"", "result = \"held\""), "y.toml", machine);
         ASSERT_TRUE(sheet) << first_line(sheet.diagnostics());
         EXPECT_EQ(sheet.value().rungs.size(), trial.value().rungs.size());
         constexpr double kPrinted = 1e-7;  // eight digits
@@ -99,9 +101,9 @@ TEST(TrialSheet, ASheetOfAnotherMachineIsRefusedAndOneThatNamesNoneIsTaken) {
     EXPECT_TRUE(read(replaced(kSheet, "machine = \"bench\"\n", "")));
     // A sheet is written with a long name cut.
     const std::string name(100, 'n');
-    const Machine machine = machine_from(changed("\"bench\"", '"' + name + '"'));
-    EXPECT_TRUE(
-        read_sheet_text(replaced(kSheet, "bench", planner::printable(name)), "y.toml", machine));
+    const machine::Machine machine = machine_from(changed("\"bench\"", '"' + name + '"'));
+    EXPECT_TRUE(trial::read_sheet_text(replaced(kSheet, "bench", planner::printable(name)),
+                                       "y.toml", machine));
 }
 
 TEST(TrialSheet, StrokesThatTakeForEverOrLeaveTheTravelAreRefused) {
@@ -119,7 +121,7 @@ RC_GTEST_PROP(TrialSheet, AnyBytesGiveASheetOrShortDiagnostics, ()) {
         const auto at = *rc::gen::inRange<std::size_t>(0, text.size());
         text[at] = static_cast<char>(*rc::gen::inRange(0, 256));
     }
-    const auto sheet = read_sheet_text(text, "y.toml", machine_from());
+    const auto sheet = trial::read_sheet_text(text, "y.toml", machine_from());
     RC_ASSERT(static_cast<bool>(sheet) == sheet.diagnostics().empty());
     for (const planner::Diagnostic& d : sheet.diagnostics()) {
         RC_ASSERT(planner::to_line(d).size() <= 300U);
@@ -129,13 +131,13 @@ RC_GTEST_PROP(TrialSheet, AnyBytesGiveASheetOrShortDiagnostics, ()) {
 
 class Fit : public testing::Test {
   protected:
-    TrialSheet sheet(const std::string& text, const std::string& name) {
-        auto read = read_sheet_text(text, name, machine_);
+    trial::TrialSheet sheet(const std::string& text, const std::string& name) {
+        auto read = trial::read_sheet_text(text, name, machine_);
         EXPECT_TRUE(read) << first_line(read.diagnostics());
         return std::move(read).value();
     }
-    AxisFit fitted(const std::vector<TrialSheet>& sheets) {
-        auto fits = fit(machine_, models_, sheets);
+    trial::AxisFit fitted(const std::vector<trial::TrialSheet>& sheets) {
+        auto fits = trial::fit(machine_, models_, sheets);
         EXPECT_TRUE(fits) << first_line(fits.diagnostics());
         return fits.value().front();
     }
@@ -147,55 +149,58 @@ class Fit : public testing::Test {
 
     /// Of the acceleration sheet's strokes.
     double believed_limit() {
-        const RungMotion motion = sheet(kSheet, "a.toml").motion;
-        const TrialRig rig = trial_rig(machine_, models_.loads, 1);
-        return predict_value(rig, trial_prior(machine_, models_, 1), motion, {}, 0.0).value;
+        const trial::RungMotion motion = sheet(kSheet, "a.toml").motion;
+        const trial::TrialRig rig = trial::trial_rig(machine_, models_.loads, 1);
+        return trial::predict_value(rig, trial::trial_prior(machine_, models_, 1), motion, {}, 0.0)
+            .value;
     }
 
-    Machine machine_ = machine_from(elastic());
-    MotorModels models_ = motor_models(machine_);
+    machine::Machine machine_ = machine_from(elastic());
+    run::MotorModels models_ = run::motor_models(machine_);
 };
 
 TEST_F(Fit, PredictsTheLimitThatTheSheetShows) {
-    const AxisFit untouched = fitted(
+    const trial::AxisFit untouched = fitted(
         {sheet(replaced(kSheet, "4000 mm/s^2\"\nresult = \"lost\"", "4000 mm/s^2\"\nresult = \"\""),
                "a.toml")});
     const double believed = untouched.sheets[0].before.value;
     for (const double share : {0.8, 1.2}) {
-        const AxisFit fit = fitted({sheet(around(share * believed * 1e3), "a.toml")});
-        constexpr double kBracket = 0.03 + kLossError;  // the rungs are 3 % either side
+        const trial::AxisFit fit = fitted({sheet(around(share * believed * 1e3), "a.toml")});
+        constexpr double kBracket = 0.03 + trial::kLossError;  // the rungs are 3 % either side
         EXPECT_NEAR(fit.sheets[0].after.value / (share * believed), 1.0, kBracket);
         EXPECT_LT(fit.sheets[0].spread_after, 0.3 * fit.sheets[0].spread_before);
-        EXPECT_EQ(fit.after.value[torque_unknown] > 0.0, share > 1.0);
+        EXPECT_EQ(fit.after.value[trial::torque_unknown] > 0.0, share > 1.0);
     }
 }
 
 TEST_F(Fit, AMeasuredFrequencyMovesTheStiffnessAndLittleElse) {
-    const double believed_Hz = resonance_Hz(trial_prior(machine_, models_, 1).nominal);
+    const double believed_Hz =
+        trial::resonance_Hz(trial::trial_prior(machine_, models_, 1).nominal);
     const std::string text = replaced(kSheet, "result = \"lost\"", "result = \"\"");
-    const AxisFit fit =
+    const trial::AxisFit fit =
         fitted({sheet("measured_frequency = \"" + std::to_string(0.92 * believed_Hz) + " Hz\"\n" +
                           replaced(text, "result = \"held\"", "result = \"\""),
                       "a.toml")});
-    EXPECT_LT(fit.after.value[spring_unknown], -0.05);
-    EXPECT_NEAR(fit.after.value[friction_unknown], 0.0, kStays);
-    EXPECT_TRUE(fit.learnt(spring_unknown));
-    EXPECT_FALSE(fit.learnt(friction_unknown));
+    EXPECT_LT(fit.after.value[trial::spring_unknown], -0.05);
+    EXPECT_NEAR(fit.after.value[trial::friction_unknown], 0.0, kStays);
+    EXPECT_TRUE(fit.learnt(trial::spring_unknown));
+    EXPECT_FALSE(fit.learnt(trial::friction_unknown));
 }
 
 TEST_F(Fit, CountedRipplesMoveTheDampingAlone) {
-    const AxisFit fit = fitted(
+    const trial::AxisFit fit = fitted(
         {sheet("ripples = 4\n" + replaced(replaced(kSheet, "\"held\"", "\"\""), "\"lost\"", "\"\""),
                "a.toml")});
-    EXPECT_GT(fit.after.value[damping_unknown], 0.3);
-    EXPECT_NEAR(fit.after.value[torque_unknown], 0.0, kUntouched);
+    EXPECT_GT(fit.after.value[trial::damping_unknown], 0.3);
+    EXPECT_NEAR(fit.after.value[trial::torque_unknown], 0.0, kUntouched);
 }
 
 TEST_F(Fit, RefusesContradictionsAndNamesBothEntries) {
     const std::string held_high = replaced(kSheet, "\"lost\"", "\"held\"");
     const std::string lost_low = replaced(kSheet, "\"held\"", "\"lost\"");
-    const std::vector<TrialSheet> sheets{sheet(held_high, "a.toml"), sheet(lost_low, "b.toml")};
-    const auto fits = fit(machine_, models_, sheets);
+    const std::vector<trial::TrialSheet> sheets{sheet(held_high, "a.toml"),
+                                                sheet(lost_low, "b.toml")};
+    const auto fits = trial::fit(machine_, models_, sheets);
     ASSERT_FALSE(fits);
     EXPECT_EQ(first_line(fits.diagnostics()),
               "b.toml:11:10: found 'lost at 2000 mm/s^2', expected an answer that agrees with "
@@ -203,10 +208,10 @@ TEST_F(Fit, RefusesContradictionsAndNamesBothEntries) {
 }
 
 TEST_F(Fit, RefusesFrequenciesThatDisagree) {
-    const std::vector<TrialSheet> sheets{
+    const std::vector<trial::TrialSheet> sheets{
         sheet("measured_frequency = \"30 Hz\"\n" + kSheet, "a.toml"),
         sheet("measured_frequency = \"40 Hz\"\n" + kSheet, "b.toml")};
-    const auto fits = fit(machine_, models_, sheets);
+    const auto fits = trial::fit(machine_, models_, sheets);
     ASSERT_FALSE(fits);
     const std::string line = first_line(fits.diagnostics());
     EXPECT_NE(line.find("a.toml:1:"), std::string::npos) << line;
@@ -214,19 +219,20 @@ TEST_F(Fit, RefusesFrequenciesThatDisagree) {
 }
 
 TEST_F(Fit, RefusesATorqueAndALossThatDisagree) {
-    const std::vector<TrialSheet> sheets{
+    const std::vector<trial::TrialSheet> sheets{
         sheet(around(500.0) + "[[torque]]\nspeed = \"50 mm/s\"\ntorque = \"1.5 N m\"\n", "a.toml")};
-    const auto fits = fit(machine_, models_, sheets);
+    const auto fits = trial::fit(machine_, models_, sheets);
     ASSERT_FALSE(fits);
     EXPECT_EQ(fits.diagnostics().front().id, "trial/contradiction");
 }
 
 TEST_F(Fit, RefusesALossFarBelowWhatAllAnswersTogetherGiveAndNamesWhatPullsThere) {
-    const double believed_Hz = resonance_Hz(trial_prior(machine_, models_, 1).nominal);
+    const double believed_Hz =
+        trial::resonance_Hz(trial::trial_prior(machine_, models_, 1).nominal);
     const std::string text = "measured_frequency = \"" + std::to_string(2.5 * believed_Hz) +
                              " Hz\"\n" + around(1000.0 * believed_limit());
-    const std::vector<TrialSheet> sheets{sheet(text, "a.toml")};
-    const auto fits = fit(machine_, models_, sheets);
+    const std::vector<trial::TrialSheet> sheets{sheet(text, "a.toml")};
+    const auto fits = trial::fit(machine_, models_, sheets);
     ASSERT_FALSE(fits);
     const std::string line = first_line(fits.diagnostics());
     EXPECT_EQ(fits.diagnostics().front().id, "trial/outlier");
@@ -236,7 +242,8 @@ TEST_F(Fit, RefusesALossFarBelowWhatAllAnswersTogetherGiveAndNamesWhatPullsThere
 }
 
 TEST_F(Fit, NamesAnAnswerThatItCannotReproduceButIsNotFarOff) {
-    const double believed_Hz = resonance_Hz(trial_prior(machine_, models_, 1).nominal);
+    const double believed_Hz =
+        trial::resonance_Hz(trial::trial_prior(machine_, models_, 1).nominal);
     const std::string text = replaced(replaced(kSheet, "\"held\"", "\"\""), "\"lost\"", "\"\"");
     const auto with_frequency = [&](double share) {
         return fitted({sheet(
@@ -244,7 +251,7 @@ TEST_F(Fit, NamesAnAnswerThatItCannotReproduceButIsNotFarOff) {
             "a.toml")});
     };
     EXPECT_TRUE(with_frequency(0.9).outliers.empty());
-    const AxisFit far = with_frequency(2.5);
+    const trial::AxisFit far = with_frequency(2.5);
     ASSERT_EQ(far.outliers.size(), 1U);
     EXPECT_EQ(far.outliers[0].place.line, 1);
     EXPECT_EQ(far.outliers[0].text.find("measured "), 0U) << far.outliers[0].text;
@@ -252,18 +259,19 @@ TEST_F(Fit, NamesAnAnswerThatItCannotReproduceButIsNotFarOff) {
 
 TEST_F(Fit, WritesItsValuesIntoACopyThatReadsBackAndLeavesTheRest) {
     const std::string text = elastic();
-    const AxisFit fit =
+    const trial::AxisFit fit =
         fitted({sheet("measured_frequency = \"28 Hz\"\n" + around(3000.0), "a.toml")});
-    const std::vector<FittedValue> values = fitted_values(machine_, models_, {&fit, 1});
+    const std::vector<trial::FittedValue> values =
+        trial::fitted_values(machine_, models_, {&fit, 1});
     ASSERT_FALSE(values.empty());
-    const auto written = with_fitted(text, "bench.toml", values);
+    const auto written = trial::with_fitted(text, "bench.toml", values);
     ASSERT_TRUE(written) << first_line(written.diagnostics());
-    const Machine again = machine_from(written.value());
+    const machine::Machine again = machine_from(written.value());
     ASSERT_TRUE(again.axes[1].running_factor.has_value());
     EXPECT_FALSE(again.axes[0].running_factor.has_value());
-    const MotorModels models = motor_models(again);
-    const AxisDynamics dynamics = trial_prior(again, models, 1).nominal;
-    const AxisDynamics wanted = moved(fit.prior.nominal, fit.after.value);
+    const run::MotorModels models = run::motor_models(again);
+    const dynamics::AxisDynamics dynamics = trial::trial_prior(again, models, 1).nominal;
+    const dynamics::AxisDynamics wanted = trial::moved(fit.prior.nominal, fit.after.value);
     constexpr double kPrinted = 2e-3;  // four digits, and the torque's table
     EXPECT_NEAR(dynamics.torque_factor / wanted.torque_factor, 1.0, kPrinted);
     EXPECT_NEAR(dynamics.stiffness_Nm_rad / wanted.stiffness_Nm_rad, 1.0, kPrinted);
@@ -281,33 +289,36 @@ TEST_F(Fit, WritesItsValuesIntoACopyThatReadsBackAndLeavesTheRest) {
 TEST_F(Fit, AStiffnessThatNobodyKnewIsWrittenAsTheFitFoundIt) {
     const std::string text = changed("friction = \"2 N\" }\nstiffness = \"9000 N/mm\"",
                                      "friction = \"2 N\" }\nstiffness = \"guess\"");
-    const Machine machine = machine_from(text);
-    const MotorModels models = motor_models(machine);
-    const TrialPrior prior = trial_prior(machine, models, 1);
-    const std::string measured =
-        "measured_frequency = \"" + std::to_string(0.8 * resonance_Hz(prior.nominal)) + " Hz\"\n";
-    const std::vector<TrialSheet> sheets{sheet(
+    const machine::Machine machine = machine_from(text);
+    const run::MotorModels models = run::motor_models(machine);
+    const trial::TrialPrior prior = trial::trial_prior(machine, models, 1);
+    const std::string measured = "measured_frequency = \"" +
+                                 std::to_string(0.8 * trial::resonance_Hz(prior.nominal)) +
+                                 " Hz\"\n";
+    const std::vector<trial::TrialSheet> sheets{sheet(
         measured + replaced(replaced(kSheet, "\"held\"", "\"\""), "\"lost\"", "\"\""), "a.toml")};
-    const auto fits = fit(machine, models, sheets);
+    const auto fits = trial::fit(machine, models, sheets);
     ASSERT_TRUE(fits) << first_line(fits.diagnostics());
-    const std::vector<FittedValue> values = fitted_values(machine, models, fits.value());
-    const auto written = with_fitted(text, "bench.toml", values);
+    const std::vector<trial::FittedValue> values =
+        trial::fitted_values(machine, models, fits.value());
+    const auto written = trial::with_fitted(text, "bench.toml", values);
     ASSERT_TRUE(written) << first_line(written.diagnostics());
-    const Machine again = machine_from(written.value());
+    const machine::Machine again = machine_from(written.value());
     ASSERT_TRUE(again.axes[1].stiffness.has_value());
     EXPECT_EQ(again.axes[1].load.mass, machine.axes[1].load.mass);
-    const AxisDynamics wanted = moved(prior.nominal, fits.value().front().after.value);
+    const dynamics::AxisDynamics wanted =
+        trial::moved(prior.nominal, fits.value().front().after.value);
     constexpr double kPrinted = 1e-3;  // four digits
-    EXPECT_NEAR(trial_prior(again, motor_models(again), 1).nominal.stiffness_Nm_rad /
+    EXPECT_NEAR(trial::trial_prior(again, run::motor_models(again), 1).nominal.stiffness_Nm_rad /
                     wanted.stiffness_Nm_rad,
                 1.0, kPrinted);
 }
 
 TEST_F(Fit, AValueOverSeveralLinesIsReplacedAsAWhole) {
-    const FittedValue value{'Y', "load.friction", "5 N", "\"4 N\"", "fitted"};
+    const trial::FittedValue value{'Y', "load.friction", "5 N", "\"4 N\"", "fitted"};
     const auto written =
-        with_fitted("[axes.y.load]\nfriction = \"\"\"\n5 N\"\"\"\nmass = \"1 kg\"\n", "m.toml",
-                    std::span(&value, 1));
+        trial::with_fitted("[axes.y.load]\nfriction = \"\"\"\n5 N\"\"\"\nmass = \"1 kg\"\n",
+                           "m.toml", std::span(&value, 1));
     ASSERT_TRUE(written) << first_line(written.diagnostics());
     EXPECT_EQ(
         written.value(),
@@ -315,43 +326,44 @@ TEST_F(Fit, AValueOverSeveralLinesIsReplacedAsAWhole) {
 }
 
 TEST_F(Fit, AnInlineAxisIsNotWrittenIntoButSaidSo) {
-    const FittedValue value{'Y', "running_factor", "", "0.8", "fitted"};
+    const trial::FittedValue value{'Y', "running_factor", "", "0.8", "fitted"};
     const auto written =
-        with_fitted("axes.y = { microsteps = 16 }\n", "m.toml", std::span(&value, 1));
+        trial::with_fitted("axes.y = { microsteps = 16 }\n", "m.toml", std::span(&value, 1));
     ASSERT_FALSE(written);
     EXPECT_EQ(written.diagnostics().front().id, "trial/cannot-write");
 }
 
 TEST(MapEstimate, AMeasurementAndThePriorAreWeighedByTheirSpreads) {
-    UnknownArray spread{0.2, 0.1, 0.1, 0.4};
-    Observation o{ObservationKind::measured, -0.3, {1.0, 0.0, 0.0, 0.0}, 0.1};
-    const Estimate estimate = map_estimate(std::span(&o, 1), spread);
+    trial::UnknownArray spread{0.2, 0.1, 0.1, 0.4};
+    trial::Observation o{trial::ObservationKind::measured, -0.3, {1.0, 0.0, 0.0, 0.0}, 0.1};
+    const trial::Estimate estimate = trial::map_estimate(std::span(&o, 1), spread);
     constexpr double kRounding = 1e-9;
     EXPECT_NEAR(estimate.value[0], 0.3 * 0.04 / (0.04 + 0.01), kRounding);
-    EXPECT_NEAR(estimate.spread(friction_unknown), std::sqrt(0.04 * 0.01 / 0.05), kRounding);
-    EXPECT_NEAR(estimate.spread(damping_unknown), 0.4, kRounding);
+    EXPECT_NEAR(estimate.spread(trial::friction_unknown), std::sqrt(0.04 * 0.01 / 0.05), kRounding);
+    EXPECT_NEAR(estimate.spread(trial::damping_unknown), 0.4, kRounding);
 }
 
 TEST(MapEstimate, HeldAndLostPullTowardsTheMiddleBetweenThem) {
-    UnknownArray spread{10.0, 1.0, 1.0, 1.0};  // hardly any belief
-    const std::vector<Observation> both{{ObservationKind::above, -0.4, {1.0, 0.0, 0.0, 0.0}, 0.03},
-                                        {ObservationKind::below, -0.6, {1.0, 0.0, 0.0, 0.0}, 0.03}};
-    const Estimate estimate = map_estimate(both, spread);
+    trial::UnknownArray spread{10.0, 1.0, 1.0, 1.0};  // hardly any belief
+    const std::vector<trial::Observation> both{
+        {trial::ObservationKind::above, -0.4, {1.0, 0.0, 0.0, 0.0}, 0.03},
+        {trial::ObservationKind::below, -0.6, {1.0, 0.0, 0.0, 0.0}, 0.03}};
+    const trial::Estimate estimate = trial::map_estimate(both, spread);
     constexpr double kPriorPull = 0.01;
     EXPECT_NEAR(estimate.value[0], 0.5, kPriorPull);
 }
 
 RC_GTEST_PROP(MapEstimate, SettlesForAnyObservations, ()) {
-    std::vector<Observation> all;
+    std::vector<trial::Observation> all;
     const auto number = [] { return *rc::gen::inRange(-3000, 3000) / 1000.0; };
     const auto count = *rc::gen::inRange(0, 20);
     for (int i = 0; i < count; ++i)
-        all.push_back({static_cast<ObservationKind>(*rc::gen::inRange(0, 3)),
+        all.push_back({static_cast<trial::ObservationKind>(*rc::gen::inRange(0, 3)),
                        number(),
                        {number(), number(), number(), number()},
                        0.03});
-    const Estimate estimate = map_estimate(all, {0.17, 0.17, 0.1, 0.5});
-    for (std::size_t i = 0; i < kUnknowns; ++i) {
+    const trial::Estimate estimate = trial::map_estimate(all, {0.17, 0.17, 0.1, 0.5});
+    for (std::size_t i = 0; i < trial::kUnknowns; ++i) {
         RC_ASSERT(std::isfinite(estimate.value[i]));
         RC_ASSERT(estimate.covariance[i][i] > 0.0);
     }
@@ -359,19 +371,19 @@ RC_GTEST_PROP(MapEstimate, SettlesForAnyObservations, ()) {
 
 RC_GTEST_PROP(MapEstimate, NothingBesideItFitsBetter, ()) {
     const auto number = [] { return *rc::gen::inRange(-1000, 1000) / 1000.0; };
-    const UnknownArray spread{0.17, 0.17, 0.1, 0.5};
-    std::vector<Observation> all;
+    const trial::UnknownArray spread{0.17, 0.17, 0.1, 0.5};
+    std::vector<trial::Observation> all;
     for (int i = 0; i < 5; ++i)
-        all.push_back({static_cast<ObservationKind>(*rc::gen::inRange(0, 3)),
+        all.push_back({static_cast<trial::ObservationKind>(*rc::gen::inRange(0, 3)),
                        0.3 * number(),
                        {number(), number(), number(), number()},
                        0.05});
-    const Estimate estimate = map_estimate(all, spread);
-    const double least = misfit(all, spread, estimate.value);
-    for (std::size_t i = 0; i < kUnknowns; ++i) {
-        UnknownArray beside = estimate.value;
+    const trial::Estimate estimate = trial::map_estimate(all, spread);
+    const double least = trial::misfit(all, spread, estimate.value);
+    for (std::size_t i = 0; i < trial::kUnknowns; ++i) {
+        trial::UnknownArray beside = estimate.value;
         beside[i] += 0.1 * number() * spread[i];
-        RC_ASSERT(misfit(all, spread, beside) >= least - 1e-9);
+        RC_ASSERT(trial::misfit(all, spread, beside) >= least - 1e-9);
     }
 }
 
@@ -382,7 +394,7 @@ TEST(TrialStudy, AFitDoesNotEndWorseWhereTheLimitJumps) {
     constexpr std::uint64_t kSeed = 5;
     constexpr int kDraw = 37;
     trial_answers::Random random(kSeed);
-    std::optional<Machine> machine;
+    std::optional<machine::Machine> machine;
     for (int drawn = 0; drawn <= kDraw; ++drawn)
         machine = trial_answers::draw_machine(random, kConfigs);
     ASSERT_TRUE(machine);

@@ -6,7 +6,7 @@
 #include <random>
 #include <string>
 
-namespace stepper_sim::test {
+namespace stepper_sim::samples {
 
 class TempFolder {
   public:
@@ -36,4 +36,4 @@ class TempFolder {
     std::filesystem::path path_;
 };
 
-}  // namespace stepper_sim::test
+}  // namespace stepper_sim::samples
