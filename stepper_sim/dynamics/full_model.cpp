@@ -239,16 +239,21 @@ class Drive {
     lanes::Row next_s_{};
 };
 
-template <bool crossed>
-void advance(Block& b, int chopper_sub_steps, bool traced = false) {
-    lanes::back_emf(b);
+/// All blocks in one go, since each waits for its own step before.
+template <bool crossed, std::size_t kCount>
+void advance(std::array<Block, kCount>& blocks, int chopper_sub_steps, bool traced = false) {
+    for (Block& b : blocks)
+        lanes::back_emf(b);
     if (chopper_sub_steps == 0) {
-        lanes::dead_beat(b, b.a);
-        lanes::dead_beat(b, b.b);
+        for (Block& b : blocks) {
+            lanes::dead_beat(b, b.a);
+            lanes::dead_beat(b, b.b);
+        }
     } else {
-        lanes::chop(b, chopper_sub_steps, traced);
+        lanes::chop(blocks, chopper_sub_steps, traced);
     }
-    lanes::move<crossed>(b);
+    for (Block& b : blocks)
+        lanes::move<crossed>(b);
 }
 
 int sub_steps_of(CurrentRegulator regulator, double step_s) {
@@ -273,28 +278,27 @@ WindowOutcome outcome_of(const Block& b, std::size_t k, bool rigid) {
     return outcome;
 }
 
-/// Two blocks in one loop: each step waits for the one before, so neither alone keeps the processor busy.
-template <bool crossed>
-void run_steps(std::array<Block, kBlocks>& blocks, std::array<Drive, kBlocks>& drives,
+/// All blocks in one loop: each step waits for the one before, so none alone keeps the processor busy.
+template <bool crossed, std::size_t kCount>
+void run_steps(std::array<Block, kCount>& blocks, std::array<Drive, kCount>& drives,
                double last_step, int sub_steps) {
     const auto steps = static_cast<std::int64_t>(last_step);
     for (std::int64_t i = 0; i <= steps; ++i) {
         const auto step = static_cast<double>(i);
-        for (std::size_t n = 0; n < kBlocks; ++n) {
+        for (std::size_t n = 0; n < kCount; ++n) {
             drives[n].read(blocks[n], step);
             lanes::judge(blocks[n], step);
         }
         if (i % kLookEvery == 0 && std::ranges::all_of(blocks, lanes::all_known)) return;
-        for (Block& block : blocks)
-            advance<crossed>(block, sub_steps);
+        advance<crossed>(blocks, sub_steps);
     }
 }
 
 #ifdef __x86_64__
 /// The same once more for processors with registers of 256 bits.
-template <bool crossed>
-[[gnu::target("avx2"), gnu::flatten]] void run_steps_wide(std::array<Block, kBlocks>& blocks,
-                                                          std::array<Drive, kBlocks>& drives,
+template <bool crossed, std::size_t kCount>
+[[gnu::target("avx2"), gnu::flatten]] void run_steps_wide(std::array<Block, kCount>& blocks,
+                                                          std::array<Drive, kCount>& drives,
                                                           double last_step, int sub_steps) {
     run_steps<crossed>(blocks, drives, last_step, sub_steps);
 }
@@ -305,12 +309,12 @@ bool has_wide_registers() {
 }
 #endif
 
-template <bool crossed>
-void run_all_steps(std::array<Block, kBlocks>& blocks, std::array<Drive, kBlocks>& drives,
+template <bool crossed, std::size_t kCount>
+void run_all_steps(std::array<Block, kCount>& blocks, std::array<Drive, kCount>& drives,
                    double last_step, int sub_steps) {
 #ifdef __x86_64__
-    (has_wide_registers() ? run_steps_wide<crossed> : run_steps<crossed>)(blocks, drives, last_step,
-                                                                          sub_steps);
+    (has_wide_registers() ? run_steps_wide<crossed, kCount>
+                          : run_steps<crossed, kCount>)(blocks, drives, last_step, sub_steps);
 #else
     run_steps<crossed>(blocks, drives, last_step, sub_steps);
 #endif
@@ -325,17 +329,18 @@ struct Group {
 };
 
 /// Short groups repeat their last window, or last plant.
-void run_group(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
-               const Group& group) {
-    std::array<Block, kBlocks> blocks;
-    std::array<Drive, kBlocks> drives;
-    std::array<bool, kAtOnce> rigid{};
+template <std::size_t kCount>
+void run_blocks(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
+                const Group& group) {
+    std::array<Block, kCount> blocks;
+    std::array<Drive, kCount> drives;
+    std::array<bool, kCount * kLanes> rigid{};
     double last_step = 0.0;
     const std::size_t width = group.crossed ? 2 : 1;
     const auto run_of = [&](std::size_t k) -> const WindowRun& {
         return runs[group.which[k < group.count ? k : group.count - width + k % width]];
     };
-    for (std::size_t i = 0; i < kAtOnce; ++i) {
+    for (std::size_t i = 0; i < rigid.size(); ++i) {
         Block& block = blocks[i / kLanes];
         const std::size_t k = i % kLanes;
         if (!group.crossed)
@@ -346,11 +351,54 @@ void run_group(std::span<const WindowRun> runs, std::span<WindowOutcome> outcome
         last_step = std::max(last_step, static_cast<double>(block.last_step[k]));
     }
     const int sub_steps = sub_steps_of(run_of(0).regulator, group.step_s);
-    (group.crossed ? run_all_steps<true> : run_all_steps<false>)(blocks, drives, last_step,
-                                                                 sub_steps);
+    (group.crossed ? run_all_steps<true, kCount>
+                   : run_all_steps<false, kCount>)(blocks, drives, last_step, sub_steps);
     for (std::size_t i = 0; i < group.count; ++i)
         outcomes[group.which[i]] = outcome_of(blocks[i / kLanes], i % kLanes, rigid[i]);
 }
+
+void run_group(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes,
+               const Group& group) {
+    (group.count <= kLanes ? run_blocks<1> : run_blocks<kBlocks>)(runs, outcomes, group);
+}
+
+using StateSink = std::function<void(const MotorState&)>;
+
+MotorState state_of(const Block& b, double time_s, bool rigid) {
+    const double rotor_rad = (b.command_rad[0] - b.lag_rad[0]) * b.per_teeth[0];
+    const double load_rad = b.load_angle_rad[0] - b.half_step_s[0] * b.load_rate_rad_s[0];
+    return {time_s,
+            rotor_rad,
+            b.rate_rad_s[0],
+            rigid ? rotor_rad : load_rad,
+            rigid ? b.rate_rad_s[0] : b.load_rate_rad_s[0],
+            b.a.current_A[0],
+            b.b.current_A[0],
+            b.a.voltage_V[0],
+            b.b.voltage_V[0],
+            b.lag_rad[0]};
+}
+
+void trace_steps(std::array<Block, 1>& blocks, Drive& drive, int sub_steps, bool rigid,
+                 const StateSink& sink) {
+    Block& block = blocks[0];
+    for (std::int64_t i = 0;; ++i) {
+        const auto step = static_cast<double>(i);
+        drive.read(block, step);
+        lanes::judge(block, step);
+        if (i > 0) sink(state_of(block, step * block.step_s[0], rigid));
+        if (step >= block.last_step[0]) return;
+        advance<false>(blocks, sub_steps, true);
+    }
+}
+
+#ifdef __x86_64__
+[[gnu::target("avx2"), gnu::flatten]] void trace_steps_wide(std::array<Block, 1>& blocks,
+                                                            Drive& drive, int sub_steps, bool rigid,
+                                                            const StateSink& sink) {
+    trace_steps(blocks, drive, sub_steps, rigid, sink);
+}
+#endif
 
 }  // namespace
 
@@ -407,30 +455,18 @@ void simulate(std::span<const WindowRun> runs, std::span<WindowOutcome> outcomes
 
 void for_each_state(const WindowRun& run, double step_s,
                     const std::function<void(const MotorState&)>& sink) {
-    Block block;
+    std::array<Block, 1> blocks;
     Drive drive;
     bool rigid = false;
     for (std::size_t k = 0; k < kLanes; ++k) {
-        rigid = set_lane(block, k, run, step_s);
-        drive.add(block, k, run);
+        rigid = set_lane(blocks[0], k, run, step_s);
+        drive.add(blocks[0], k, run);
     }
     const int sub_steps = sub_steps_of(run.regulator, step_s);
-    for (std::int64_t i = 0;; ++i) {
-        const auto step = static_cast<double>(i);
-        drive.read(block, step);
-        lanes::judge(block, step);
-        if (step > 0.0) {
-            const double rotor_rad = (block.command_rad[0] - block.lag_rad[0]) * block.per_teeth[0];
-            const double load_rad =
-                block.load_angle_rad[0] - block.half_step_s[0] * block.load_rate_rad_s[0];
-            sink({step * step_s, rotor_rad, block.rate_rad_s[0], rigid ? rotor_rad : load_rad,
-                  rigid ? block.rate_rad_s[0] : block.load_rate_rad_s[0], block.a.current_A[0],
-                  block.b.current_A[0], block.a.voltage_V[0], block.b.voltage_V[0],
-                  block.lag_rad[0]});
-        }
-        if (step >= block.last_step[0]) return;
-        advance<false>(block, sub_steps, true);
-    }
+#ifdef __x86_64__
+    if (has_wide_registers()) return trace_steps_wide(blocks, drive, sub_steps, rigid, sink);
+#endif
+    trace_steps(blocks, drive, sub_steps, rigid, sink);
 }
 
 std::vector<MotorState> trace(const WindowRun& run, double step_s) {

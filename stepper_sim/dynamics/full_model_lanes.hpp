@@ -2,15 +2,16 @@
 /// order whatever the vector width, so a motor gets the same bits in any lane, on any processor. Internal to full_model.cpp.
 /// Model:   the equations of full_model.hpp; regulators: dead-beat (a good sine regulator), or a chopper of fixed off-time, mixed decay
 /// Formula: i <- i d + g (v - e), d = e^(-R h/L), g = (1 - d)/R; dead-beat v = clamp((i* - i d)/g + e, +-V);
-///          w <- keep w + push T, then dry friction takes up to `stick` of |w|; sine and cosine turned by series to t^9 and t^8
+///          w <- keep w + push T, then dry friction takes up to `stick` of |w|; sine and cosine turned by series to t^7 and t^6
 /// Symbols: i, i* = current and its reference [A], e = back EMF [V], V = supply [V], h = step [s] (chopper: a sub-step), T = torque [N m],
 ///          t = electrical turn of one step [rad]
-/// Valid:   turns below 0.2 rad a step; torque from the mean of the old and the new current
+/// Valid:   turns below 0.2 rad a step (off by 1e-10 there); torque from the mean of the old and the new current
 /// Source:  exact solution of L i' = v - R i - e with e frozen: textbook; the rest derived here
 /// Checked by: OutsideMotion.AgreesWithRungeKutta8, FullModel.BatchGivesTheSameBitsAsOneByOne, FullModel.ADecayingCurrentStopsAtZero,
 ///             FullModel.FrictionHoldsTheLoadWhereItIsLarger
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <numbers>
@@ -62,10 +63,8 @@ struct Block {
 };
 
 // Of the power series.
-inline constexpr double kSine3 = -1.0 / 6.0, kSine5 = 1.0 / 120.0, kSine7 = -1.0 / 5040.0,
-                        kSine9 = 1.0 / 362880.0;
-inline constexpr double kCosine2 = -1.0 / 2.0, kCosine4 = 1.0 / 24.0, kCosine6 = -1.0 / 720.0,
-                        kCosine8 = 1.0 / 40320.0;
+inline constexpr double kSine3 = -1.0 / 6.0, kSine5 = 1.0 / 120.0, kSine7 = -1.0 / 5040.0;
+inline constexpr double kCosine2 = -1.0 / 2.0, kCosine4 = 1.0 / 24.0, kCosine6 = -1.0 / 720.0;
 
 inline const Bits kSign = Bits{} + INT64_MIN;
 
@@ -134,6 +133,7 @@ inline void dead_beat(const Block& b, Winding& w) {
 /// towards the reference here, and what a voltage adds to the current is worked out once a step: each sub-step waits for the one before.
 class Chopper {
   public:
+    Chopper() = default;
     Chopper(const Block& b, const Winding& w)
         : way_(with_sign_of(Row{} + 1.0, w.reference_A)),
           wanted_A_(size_of(w.reference_A)),
@@ -174,20 +174,28 @@ class Chopper {
     }
 
   private:
-    Row way_, wanted_A_, on_A_{}, slow_A_{}, fast_A_{}, now_A_, left_;
+    Row way_{}, wanted_A_{}, on_A_{}, slow_A_{}, fast_A_{}, now_A_{}, left_{};
     Row sum_A_{}, sum_V_{};
 };
 
-/// Both phases in one loop: neither waits for the other. Mean voltages only where the run is traced.
-inline void chop(Block& b, int sub_steps, bool traced) {
-    Chopper first(b, b.a), second(b, b.b);
-    for (int s = 0; s < sub_steps; ++s) {
-        first.sub_step(b, traced);
-        second.sub_step(b, traced);
+/// Both phases of all blocks in one loop: none waits for another. Mean voltages only where the run is traced.
+template <std::size_t kCount>
+inline void chop(std::array<Block, kCount>& blocks, int sub_steps, bool traced) {
+    std::array<Chopper, kCount> first, second;
+    for (std::size_t n = 0; n < kCount; ++n) {
+        first[n] = Chopper(blocks[n], blocks[n].a);
+        second[n] = Chopper(blocks[n], blocks[n].b);
     }
+    for (int s = 0; s < sub_steps; ++s)
+        for (std::size_t n = 0; n < kCount; ++n) {
+            first[n].sub_step(blocks[n], traced);
+            second[n].sub_step(blocks[n], traced);
+        }
     const double share = 1.0 / sub_steps;
-    first.end(b.a, share);
-    second.end(b.b, share);
+    for (std::size_t n = 0; n < kCount; ++n) {
+        first[n].end(blocks[n].a, share);
+        second[n].end(blocks[n].b, share);
+    }
 }
 
 /// From loads to belts, and from belts to loads: crossed belts pull x + y and x - y.
@@ -226,15 +234,14 @@ inline void move(Block& b) {
     const Row turn = b.teeth * b.step_s * next;
     b.angle_e_rad += turn;
 
-    // Rotate sine and cosine by the small turn (series to the ninth order: to rounding below 0.2 rad), then renormalise once.
-    const Row t2 = turn * turn;
-    const Row sin_t = turn * (1.0 + t2 * (kSine3 + t2 * (kSine5 + t2 * (kSine7 + t2 * kSine9))));
-    const Row cos_t = 1.0 + t2 * (kCosine2 + t2 * (kCosine4 + t2 * (kCosine6 + t2 * kCosine8)));
-    const Row s1 = s * cos_t + c * sin_t;
-    const Row c1 = c * cos_t - s * sin_t;
-    const Row norm = 1.5 - 0.5 * (s1 * s1 + c1 * c1);
-    b.sine = s1 * norm;
-    b.cosine = c1 * norm;
+    // Turn sine and cosine, which are first brought back to length 1. The next step waits for this: short chains.
+    const Row norm = 1.5 - 0.5 * (s * s + c * c);
+    const Row s1 = s * norm, c1 = c * norm;
+    const Row t2 = turn * turn, t4 = t2 * t2;
+    const Row sin_t = turn * ((1.0 + t2 * kSine3) + t4 * (kSine5 + t2 * kSine7));
+    const Row cos_t = (1.0 + t2 * kCosine2) + t4 * (kCosine4 + t2 * kCosine6);
+    b.sine = s1 * cos_t + c1 * sin_t;
+    b.cosine = c1 * cos_t - s1 * sin_t;
 }
 
 }  // namespace stepper_sim::dynamics::lanes

@@ -35,12 +35,9 @@ ProbeAnswer GroupSearch::ask(const GroupSettings& settings, double margin) {
     for (const int slot : group_.slots)
         for (run::ProgramSource& moves : run::worst_moves(trial, models_, slot))
             sources.push_back(std::move(moves));
-    std::stable_partition(sources.begin(), sources.end(), [&](const run::ProgramSource& source) {
-        return source.name() == last_trouble_;
-    });
-    auto answer = probe({trial, models_, sources, margin, group_.motors});
+    auto answer = probe({trial, models_, sources, margin, group_.motors, &last_no_, &memo_});
     if (answer) {
-        if (!answer.value().source.empty()) last_trouble_ = answer.value().source;
+        if (!answer.value().clear) last_no_ = answer.value();
         return std::move(answer).value();
     }
     // Moves of our own are always readable; were they not, nothing would be proved.

@@ -51,10 +51,10 @@ struct GroupFound {
 
 class GroupSearch {
   public:
-    /// Machine and models must outlive it.
+    /// Machine, models and memo must outlive it.
     GroupSearch(const machine::Machine& machine, const run::MotorModels& models,
-                const AxisGroup& group, double margin)
-        : machine_(machine), models_(models), group_(group), margin_(margin) {}
+                const AxisGroup& group, double margin, run::WindowMemo& memo)
+        : machine_(machine), models_(models), group_(group), margin_(margin), memo_(memo) {}
 
     void run();
 
@@ -94,7 +94,8 @@ class GroupSearch {
     const AxisGroup& group_;
     double margin_;
     GroupFound found_;
-    std::string last_trouble_;  // name of the moves that were not clear last: asked first
+    run::WindowMemo& memo_;
+    ProbeAnswer last_no_;  // what was not clear last is asked first
 };
 
 }  // namespace stepper_sim::limits

@@ -61,6 +61,7 @@ void blame_slip(const ProbeQuestion& question, const run::HeldRun& run, ProbeAns
     }
     const run::SlipWindow& slip = *run.slip;
     answer.motor = slip.motor;
+    answer.plant = slip.answer.harshest;
     const char letter = question.machine.axes[static_cast<std::size_t>(slip.motor)].letter;
     const std::string hz = planner::format_number(slip.natural_hz, 3);
     const std::string corner = planner::format_number(slip.base_share, 2);
@@ -93,44 +94,61 @@ void blame_slip(const ProbeQuestion& question, const run::HeldRun& run, ProbeAns
     }
 }
 
-}  // namespace
-
-namespace {
-
 /// At one set of values of what is guessed.
 planner::Result<ProbeAnswer> probe_at(const ProbeQuestion& question) {
     ProbeAnswer answer;
     if (!judge(question, {}, answer)) return answer;
-    for (const run::ProgramSource& source : question.sources) {
-        auto ran = run::run_until_slip(question.machine, question.models, source, question.motors,
-                                       question.margin);
+    std::vector<const run::ProgramSource*> sources;
+    for (const run::ProgramSource& source : question.sources)
+        sources.push_back(&source);
+    run::SearchHints hints{{}, question.memo};
+    if (question.last_no != nullptr) {
+        hints.suspect = question.last_no->plant;
+        std::ranges::stable_partition(sources, [&](const run::ProgramSource* source) {
+            return source->name() == question.last_no->source;
+        });
+    }
+    for (const run::ProgramSource* source : sources) {
+        auto ran = run::run_until_slip(question.machine, question.models, *source, question.motors,
+                                       question.margin, hints);
         if (!ran) return ran.diagnostics();
         const run::HeldRun& run = ran.value();
         if (judge(question, {&run.result, 1}, answer) && !run.holds)
             blame_slip(question, run, answer);
         if (answer.clear) continue;
-        answer.source = source.name();
+        answer.source = source->name();
         return answer;
     }
     return answer;
 }
 
+planner::Result<ProbeAnswer> probe_end(const ProbeQuestion& question, const check::GuessEnd& end) {
+    const run::MotorModels models = run::motor_models(end.machine);
+    auto answer = probe_at({end.machine, models, question.sources, question.margin, question.motors,
+                            question.last_no, question.memo});
+    if (!answer || answer.value().clear) return answer;
+    ProbeAnswer no = std::move(answer).value();
+    no.why += "; " + end.said;
+    no.end = end.said;
+    return no;
+}
+
 }  // namespace
 
 planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
-    auto answer = probe_at(question);
-    const auto corners =
+    auto ends =
         check::guess_ends(question.machine, check::guesses_of(question.machine, question.models));
-    for (const check::GuessEnd& corner : corners) {
+    const std::string last = question.last_no != nullptr ? question.last_no->end : "";
+    const auto first_asked = std::ranges::partition(
+        ends, [&](const check::GuessEnd& end) { return !last.empty() && end.said == last; });
+    for (auto end = ends.begin(); end != first_asked.begin(); ++end) {
+        auto answer = probe_end(question, *end);
+        if (!answer || !answer.value().clear) return answer;
+    }
+    auto answer = probe_at(question);
+    for (auto end = first_asked.begin(); end != ends.end(); ++end) {
         if (!answer || !answer.value().clear) break;
-        const run::MotorModels models = run::motor_models(corner.machine);
-        answer =
-            probe_at({corner.machine, models, question.sources, question.margin, question.motors});
-        if (answer && !answer.value().clear) {
-            ProbeAnswer held = answer.value();
-            held.why += "; " + corner.said;
-            answer = held;
-        }
+        answer = probe_end(question, *end);
     }
     return answer;
 }

@@ -91,10 +91,11 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
                             [&](int slot) { return (question.slots >> slot & 1U) != 0; });
     });
     const machine::Machine machine = start_machine(question.machine, models, groups);
+    run::WindowMemo memo;
     std::vector<GroupSearch> searches;
     searches.reserve(groups.size());
     for (const AxisGroup& group : groups)
-        searches.emplace_back(machine, models, group, question.margin);
+        searches.emplace_back(machine, models, group, question.margin, memo);
     std::atomic<std::size_t> done{0};
     tbb::parallel_for(std::size_t{0}, groups.size(), [&](std::size_t g) {
         searches[g].run();
@@ -112,7 +113,7 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     }
     const bool all = unasked == 0;
     const LimitsQuestion from_start{machine, question.programs, question.margin, question.slots};
-    const LimitsTogether together(from_start, models, groups, all, motors);
+    const LimitsTogether together(from_start, models, groups, all, motors, memo);
     auto settled = together.settle(just_hold, 0.0, searches, false);
     if (!settled) return settled.diagnostics();
     if (settled.value().clear) {

@@ -28,18 +28,25 @@ GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale)
 }  // namespace
 
 LimitsTogether::LimitsTogether(const LimitsQuestion& question, const run::MotorModels& models,
-                               std::span<const AxisGroup> groups, bool all, std::uint32_t motors)
-    : question_(question), models_(models), groups_(groups), all_(all), motors_(motors) {}
+                               std::span<const AxisGroup> groups, bool all, std::uint32_t motors,
+                               run::WindowMemo& memo)
+    : question_(question),
+      models_(models),
+      groups_(groups),
+      all_(all),
+      motors_(motors),
+      memo_(memo) {}
 
 planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& settings,
                                                     double margin,
                                                     std::vector<GroupSearch>& searches,
                                                     bool at_margin) const {
+    ProbeAnswer answer;
     for (int round = 0;; ++round) {
         const machine::Machine machine = machine_at(settings);
-        auto asked = first_unclear(machine, sources_of(machine), margin);
+        auto asked = first_unclear(machine, sources_of(machine), margin, answer);
         if (!asked) return asked.diagnostics();
-        const ProbeAnswer& answer = asked.value();
+        answer = std::move(asked).value();
         if (answer.clear || round == kMostCures) return answer;
         const std::size_t g = group_of(answer.motor, settings);
         LoweredSettings lowered{};
@@ -61,16 +68,17 @@ struct LimitsTogether::Refusal {
 
 planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& settings, std::size_t g,
                                                 const LimitedSetting& setting, GroupSearch& search,
-                                                Refusal& refusal) const {
+                                                Refusal& refusal, ProbeAnswer& last_no) const {
     std::vector<GroupSettings> higher = settings;
     if (!search.raise(setting, higher[g])) return false;
     ProbeAnswer answer = search.ask(higher[g], 0.0);
     const bool own_hold = answer.clear;
     if (own_hold) {
         const machine::Machine machine = machine_at(higher);
-        auto asked = first_unclear(machine, sources_beside(g, machine), 0.0);
+        auto asked = first_unclear(machine, sources_beside(g, machine), 0.0, last_no);
         if (!asked) return asked.diagnostics();
         answer = std::move(asked).value();
+        if (!answer.clear) last_no = answer;
     }
     if (answer.clear) {
         settings = std::move(higher);
@@ -87,6 +95,7 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
                                            std::vector<GroupSearch>& searches,
                                            const std::function<void(int)>& asked) const {
     int raises = 0, questions = 0;
+    ProbeAnswer last_no;
     std::vector<std::array<Refusal, kLimitedSettings.size()>> refused(groups_.size());
     for (int before = -1; before < raises;) {
         before = raises;
@@ -96,7 +105,7 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
                 Refusal& refusal = refused[g][i];
                 for (bool higher = !refusal.stands(settings, g); higher; raises += higher) {
                     const auto raised =
-                        raise_one(settings, g, kLimitedSettings[i], searches[g], refusal);
+                        raise_one(settings, g, kLimitedSettings[i], searches[g], refusal, last_no);
                     if (!raised) return raised.diagnostics();
                     higher = raised.value();
                     asked(++questions);
@@ -143,13 +152,14 @@ std::vector<run::ProgramSource> LimitsTogether::sources_beside(
 }
 
 planner::Result<ProbeAnswer> LimitsTogether::first_unclear(
-    const machine::Machine& machine, std::span<const run::ProgramSource> sources,
-    double margin) const {
+    const machine::Machine& machine, std::span<const run::ProgramSource> sources, double margin,
+    const ProbeAnswer& last_no) const {
     std::vector<std::optional<planner::Result<ProbeAnswer>>> answers(sources.size());
     std::atomic<std::size_t> unclear{sources.size()};  // one that is: those after it need no answer
     tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
         if (i > unclear) return;
-        answers[i] = probe({machine, models_, sources.subspan(i, 1), margin, motors_});
+        answers[i] =
+            probe({machine, models_, sources.subspan(i, 1), margin, motors_, &last_no, &memo_});
         if (!*answers[i] || !answers[i]->value().clear) unclear = i;
     });
     for (auto& answer : answers)
@@ -186,7 +196,8 @@ bool LimitsTogether::cure(std::vector<GroupSettings>& settings, std::size_t g,
             std::erase_if(sources, [&](const run::ProgramSource& source) {
                 return source.name() != trouble.source;
             });
-        const auto answer = probe({machine, models_, sources, margin, groups_[g].motors});
+        const auto answer =
+            probe({machine, models_, sources, margin, groups_[g].motors, &trouble, &memo_});
         return answer && answer.value().clear;
     };
     double best = 0.0;

@@ -8,10 +8,11 @@ namespace stepper_sim::limits {
 
 class LimitsTogether {
   public:
-    /// Question, models and groups must outlive it. `all`: the groups are all of the machine's, so that corners between them count.
+    /// Question, models, groups and memo must outlive it. `all`: the groups are all of the machine's, so that corners between them count.
     /// `motors`: bit m: what motor m does counts.
     LimitsTogether(const LimitsQuestion& question, const run::MotorModels& models,
-                   std::span<const AxisGroup> groups, bool all, std::uint32_t motors);
+                   std::span<const AxisGroup> groups, bool all, std::uint32_t motors,
+                   run::WindowMemo& memo);
 
     /// Lowers `settings` until everything is clear at the margin, and notes in the searches why. Returns the last answer.
     planner::Result<ProbeAnswer> settle(std::vector<GroupSettings>& settings, double margin,
@@ -31,11 +32,11 @@ class LimitsTogether {
                                                    const machine::Machine& machine) const;
     planner::Result<ProbeAnswer> first_unclear(const machine::Machine& machine,
                                                std::span<const run::ProgramSource> sources,
-                                               double margin) const;
+                                               double margin, const ProbeAnswer& last_no) const;
     std::size_t group_of(int motor, const std::vector<GroupSettings>& settings) const;
     planner::Result<bool> raise_one(std::vector<GroupSettings>& settings, std::size_t g,
                                     const LimitedSetting& setting, GroupSearch& search,
-                                    Refusal& refusal) const;
+                                    Refusal& refusal, ProbeAnswer& last_no) const;
     bool cure(std::vector<GroupSettings>& settings, std::size_t g, const ProbeAnswer& trouble,
               double margin, LoweredSettings& lowered) const;
 
@@ -44,6 +45,7 @@ class LimitsTogether {
     std::span<const AxisGroup> groups_;
     bool all_;
     std::uint32_t motors_;
+    run::WindowMemo& memo_;
 };
 
 }  // namespace stepper_sim::limits

@@ -131,7 +131,7 @@ planner::Result<ProgramResult> run_program(const machine::Machine& machine,
 
 planner::Result<HeldRun> run_until_slip(const machine::Machine& machine, const MotorModels& models,
                                         const ProgramSource& program, std::uint32_t motors,
-                                        double margin, int most_windows) {
+                                        double margin, const SearchHints& hints) {
     RunOptions options;
     options.margin = margin;
     auto planned = first_pass(machine, models, program, options, {});
@@ -139,8 +139,8 @@ planner::Result<HeldRun> run_until_slip(const machine::Machine& machine, const M
     FirstPass pass = std::move(planned).value();
     for (std::size_t m = 0; m < pass.screens.size(); ++m)
         if ((motors >> m & 1U) == 0) pass.screens[m] = {};
-    auto held =
-        all_hold(machine, models, program, std::move(pass.screens), {most_windows, margin, false});
+    auto held = all_hold(machine, models, program, std::move(pass.screens),
+                         {options.most_windows, margin, false, hints});
     if (!held) return held.diagnostics();
     HeldRun run{std::move(pass.result), held.value().holds, held.value().slip};
     run.result.slips.run = true;

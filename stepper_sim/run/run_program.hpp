@@ -14,6 +14,7 @@
 #include "stepper_sim/run/margin.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 #include "stepper_sim/run/program_result.hpp"
+#include "stepper_sim/run/window_memo.hpp"
 
 namespace stepper_sim::run {
 
@@ -48,6 +49,6 @@ struct HeldRun {
 /// Errors: those of run_program.
 planner::Result<HeldRun> run_until_slip(const machine::Machine& machine, const MotorModels& models,
                                         const ProgramSource& program, std::uint32_t motors,
-                                        double margin, int most_windows = kMostWindows);
+                                        double margin, const SearchHints& hints = {});
 
 }  // namespace stepper_sim::run

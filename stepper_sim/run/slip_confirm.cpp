@@ -320,7 +320,7 @@ planner::Result<HoldAnswer> all_hold(const machine::Machine& machine, const Moto
                                      const ProgramSource& program, std::vector<MotorScreen> screens,
                                      const ConfirmOptions& options) {
     WindowKinds kinds(screens);
-    SlipJudge slip_judge(machine, models, {options.margin, false, true, 0});
+    SlipJudge slip_judge(machine, models, {options.margin, false, true, 0, options.hints});
     std::vector<SlipWindow> judged;
     const auto held = judge_kinds({machine, models, program, true, false, {}}, slip_judge, kinds,
                                   options.most_windows, judged);

@@ -12,6 +12,7 @@
 #include "stepper_sim/run/plan_file.hpp"
 #include "stepper_sim/run/slip_result.hpp"
 #include "stepper_sim/run/slip_screen.hpp"
+#include "stepper_sim/run/window_memo.hpp"
 
 namespace stepper_sim::run {
 
@@ -19,6 +20,7 @@ struct ConfirmOptions {
     int most_windows = 200;
     double margin = 0.0;       // of the low torque, that must stay unused
     bool pulses_late = false;  // the first pass saw late pulses
+    SearchHints hints = {};    // all_hold only
 };
 
 /// Simulates at most `most_windows`, shared out between the motors and between windows of different kinds (slip_pick.hpp), the

@@ -29,8 +29,9 @@ machine::Machine scaled(machine::Machine machine, const motor::MotorLoad& motor,
     return machine;
 }
 
+/// `options.hints`: what slips becomes the suspect.
 bool holds(const machine::Machine& machine, const MotorModels& models, const ProgramSource& program,
-           int motor, const ConfirmOptions& options) {
+           int motor, ConfirmOptions& options) {
     SlipScreen screen(machine, models, options.margin);
     const auto planned =
         plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
@@ -44,6 +45,7 @@ bool holds(const machine::Machine& machine, const MotorModels& models, const Pro
         if (std::ranges::find(slots, static_cast<std::size_t>(motor)) == slots.end())
             screens[slots.front()] = {};
     const auto held = all_hold(machine, models, program, std::move(screens), options);
+    if (held && held.value().slip) options.hints.suspect = held.value().slip->answer.harshest;
     return held && held.value().holds;
 }
 
@@ -54,12 +56,13 @@ std::optional<SlipCure> find_cure(const machine::Machine& machine, const MotorMo
                                   machine::SettingKey setting, const ConfirmOptions& options,
                                   const ProgressCall& progress) {
     const motor::MotorLoad& load = models.loads.motors[static_cast<std::size_t>(motor)];
+    ConfirmOptions asked = options;
     int tried = 0;
     const auto holds_at = [&](double scale) {
         if (progress)
             progress(static_cast<double>(tried++) /
                      static_cast<double>(kTrials + kLowScales.size()));
-        return holds(scaled(machine, load, setting, scale), models, program, motor, options);
+        return holds(scaled(machine, load, setting, scale), models, program, motor, asked);
     };
     const auto* lowest = std::ranges::find_if(kLowScales, holds_at);
     if (lowest == kLowScales.end()) return std::nullopt;

@@ -67,6 +67,11 @@ dynamics::WindowOutcome worse(const dynamics::WindowOutcome& a, const dynamics::
     return a.peak_load_angle_rad >= b.peak_load_angle_rad ? a : b;
 }
 
+bool one_slips(std::span<const JudgedWindow> windows) {
+    return std::ranges::any_of(
+        windows, [](const JudgedWindow& w) { return w.slip.answer.slips_anywhere(); });
+}
+
 /// Keeps the earliest loss.
 void note_losses(std::span<const dynamics::WindowOutcome> outcomes, SlipAnswer& answer) {
     for (const dynamics::WindowOutcome& outcome : outcomes)
@@ -148,6 +153,10 @@ std::vector<double> SlipJudge::shares_of(const JudgedWindow& window) const {
             }
     add(slip.window.worst_share);
     return shares;
+}
+
+std::vector<SlipJudge::Run> SlipJudge::suspect_run(const JudgedWindow& /*window*/) const {
+    return {*rules_.hints.suspect};
 }
 
 std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) const {
@@ -275,32 +284,55 @@ std::vector<std::vector<dynamics::WindowOutcome>> SlipJudge::simulate_all(
     for (std::size_t w = 0; w < windows.size(); ++w)
         count += runs[w].size() * windows[w]->motor_count();
     std::vector<dynamics::AxisDynamics> axes;
-    std::vector<dynamics::WindowRun> all;
     axes.reserve(count);
-    all.reserve(count);
+    std::vector<dynamics::WindowRun> all;
+    struct Asked {
+        std::uint64_t key;
+        dynamics::WindowOutcome* answer;
+        std::size_t motors;
+    };
+    std::vector<Asked> asked;
+    WindowMemo* const memo = rules_.hints.memo;
+    std::vector<std::vector<dynamics::WindowOutcome>> answers(windows.size());
     for (std::size_t w = 0; w < windows.size(); ++w) {
         const JudgedWindow& window = *windows[w];
         const dynamics::Window& span = window.slip.window;
-        for (const Run& run : runs[w])
+        answers[w].resize(runs[w].size());
+        for (std::size_t r = 0; r < runs[w].size(); ++r) {
+            const Run& run = runs[w][r];
+            std::array<dynamics::WindowRun, 2> plant;
             for (std::size_t i = 0; i < window.motor_count(); ++i) {
                 const JudgedMotor& motor = window.motors[i];
                 axes.push_back(variant_of(run.variant, window.slot(i)));
-                all.push_back({&axes.back(), motor.edges, span.end_s - span.run_in_s,
-                               motor.start_rate_rad_s, span.top_rate_rad_s, run.regulator,
-                               run.viscous_factor, until_lost && !nominal_spread(run.variant),
-                               window.motor_count() == 2 && i == 0});
+                plant[i] = {&axes.back(),
+                            motor.edges,
+                            span.end_s - span.run_in_s,
+                            motor.start_rate_rad_s,
+                            span.top_rate_rad_s,
+                            run.regulator,
+                            run.viscous_factor,
+                            until_lost && !nominal_spread(run.variant),
+                            window.motor_count() == 2 && i == 0};
             }
+            const auto motors = std::span(plant).first(window.motor_count());
+            const std::uint64_t key = memo != nullptr ? WindowMemo::key(motors) : 0;
+            if (memo != nullptr)
+                if (const auto known = memo->find(key)) {
+                    answers[w][r] = *known;
+                    continue;
+                }
+            asked.push_back({key, &answers[w][r], motors.size()});
+            all.insert(all.end(), motors.begin(), motors.end());
+        }
     }
     std::vector<dynamics::WindowOutcome> outcomes(all.size());
     dynamics::simulate(all, outcomes);
-    std::vector<std::vector<dynamics::WindowOutcome>> answers(windows.size());
     std::size_t next = 0;
-    for (std::size_t w = 0; w < windows.size(); ++w)
-        for (std::size_t r = 0; r < runs[w].size(); ++r) {
-            answers[w].push_back(outcomes[next++]);
-            if (windows[w]->motor_count() == 2)
-                answers[w].back() = worse(answers[w].back(), outcomes[next++]);
-        }
+    for (const Asked& one : asked) {
+        *one.answer = outcomes[next++];
+        if (one.motors == 2) *one.answer = worse(*one.answer, outcomes[next++]);
+        if (memo != nullptr) memo->keep(one.key, *one.answer);
+    }
     return answers;
 }
 
@@ -308,7 +340,7 @@ void SlipJudge::take(const Tried& tried) const {
     SlipWindow& slip = tried.window->slip;
     SlipAnswer& answer = slip.answer;
     answer = {};
-    const Run* mildest = nullptr;
+    const Run *mildest = nullptr, *harshest = nullptr;
     for (std::size_t i = 0; i < tried.runs.size(); ++i) {
         const Run& run = tried.runs[i];
         const dynamics::WindowOutcome& outcome = tried.outcomes[i];
@@ -324,6 +356,7 @@ void SlipJudge::take(const Tried& tried) const {
             (sine == (mildest->regulator == dynamics::CurrentRegulator::dead_beat) &&
              milder(run.variant, mildest->variant));
         if (better) mildest = &run;
+        if (harshest == nullptr || milder(harshest->variant, run.variant)) harshest = &run;
     }
     answer.runs = static_cast<int>(tried.runs.size());
     note_losses(tried.outcomes, answer);
@@ -332,6 +365,7 @@ void SlipJudge::take(const Tried& tried) const {
         answer.slips_at = mildest->variant;
         answer.chopper_alone = mildest->regulator == dynamics::CurrentRegulator::mixed_decay;
         answer.viscous_factor = mildest->viscous_factor;
+        answer.harshest = *harshest;
     } else if (!slip.window.long_fast_stretch) {
         const double peak_rad =
             peak_of_torque_rad(axis(dynamics::BandEdge::low, tried.window->slot(0)));
@@ -412,23 +446,27 @@ void SlipJudge::judge(std::span<JudgedWindow> windows) {
         describe(window);
         tried.push_back({&window, {}, {}});
     }
-    std::vector<Tried*> all, near;
+    std::vector<Tried*> all, near, close;
     for (Tried& one : tried)
         all.push_back(&one);
+    if (rules_.hints.suspect) {
+        run_and_take(all, &SlipJudge::suspect_run);
+        if (one_slips(windows)) return;
+    }
     run_and_take(all, &SlipJudge::first_runs);
-    for (Tried* one : all)
-        if (near_the_edge(*one->window) &&
-            !(rules_.until_lost && one->window->slip.answer.slips_anywhere()))
-            near.push_back(one);
+    if (rules_.until_lost && one_slips(windows)) return;
+    std::ranges::copy_if(all, std::back_inserter(near),
+                         [&](const Tried* one) { return near_the_edge(*one->window); });
     run_and_take(near, &SlipJudge::spread_runs);
-    std::vector<Tried*> close;
+    if (rules_.until_lost && one_slips(windows)) return;
     std::ranges::copy_if(near, std::back_inserter(close),
                          [&](const Tried* one) { return close_to_the_peak(*one->window); });
     run_and_take(close, &SlipJudge::fine_runs);
+    if (rules_.until_lost) return;
     std::vector<JudgedWindow*> slipping;
     for (const Tried* one : near)
         if (one->window->slip.answer.slips_anywhere()) slipping.push_back(one->window);
-    if (rules_.until_lost || slipping.empty()) return;
+    if (slipping.empty()) return;
     tell_likely(slipping);
     if (rules_.pulses_late) tell_late(slipping);
     for (JudgedWindow* window : slipping) {

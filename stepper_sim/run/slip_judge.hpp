@@ -25,6 +25,7 @@
 #include "stepper_sim/dynamics/full_model.hpp"
 #include "stepper_sim/run/demand.hpp"
 #include "stepper_sim/run/slip_result.hpp"
+#include "stepper_sim/run/window_memo.hpp"
 
 namespace stepper_sim::run {
 
@@ -52,6 +53,7 @@ struct JudgeRules {
     bool pulses_late = false;  // the controller was seen late: slips are tried with punctual pulses
     bool until_lost = false;   // only whether it holds is asked for
     int most_likelihoods = 0;  // the first windows that slip get one
+    SearchHints hints = {};
 };
 
 class SlipJudge {
@@ -62,13 +64,7 @@ class SlipJudge {
     void judge(std::span<JudgedWindow> windows);
 
   private:
-    struct Run {
-        dynamics::PlantVariant variant;
-        dynamics::CurrentRegulator regulator = dynamics::CurrentRegulator::dead_beat;
-        double viscous_factor = 1.0;
-
-        bool operator==(const Run&) const = default;
-    };
+    using Run = PlantRun;
     /// What one window was asked and what came of it.
     struct Tried {
         JudgedWindow* window = nullptr;
@@ -84,6 +80,7 @@ class SlipJudge {
                                       std::size_t slot) const;
     std::optional<double> share_at(std::size_t slot, double hz) const;
     std::vector<double> shares_of(const JudgedWindow& window) const;
+    std::vector<Run> suspect_run(const JudgedWindow& window) const;
     std::vector<Run> first_runs(const JudgedWindow& window) const;
     std::vector<Run> spread_runs(const JudgedWindow& window) const;
     bool near_the_edge(const JudgedWindow& window) const;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "planner/program/axis_set.hpp"
+#include "stepper_sim/dynamics/full_model.hpp"
 #include "stepper_sim/dynamics/plant_variant.hpp"
 #include "stepper_sim/dynamics/windows.hpp"
 #include "stepper_sim/machine/setting.hpp"
@@ -36,13 +37,23 @@ enum class SlipReason : std::uint8_t {
     late_pulses,  // pulses that the controller sends late
 };
 
+/// One of the machines that a machine may be, in one run of the full model.
+struct PlantRun {
+    dynamics::PlantVariant variant;
+    dynamics::CurrentRegulator regulator = dynamics::CurrentRegulator::dead_beat;
+    double viscous_factor = 1.0;  // on the bearing friction
+
+    bool operator==(const PlantRun&) const = default;
+};
+
 /// What the simulations of one window say (slip_judge.hpp).
 struct SlipAnswer {
     SlipVerdict verdict = SlipVerdict::passes;
     // Where it does not pass, the mildest variant of the machine that slips ...
     dynamics::PlantVariant slips_at;
-    bool chopper_alone = false;   // ... only with a simple chopper
-    double viscous_factor = 1.0;  // ... at this much bearing friction
+    bool chopper_alone = false;        // ... only with a simple chopper
+    double viscous_factor = 1.0;       // ... at this much bearing friction
+    std::optional<PlantRun> harshest;  // of those that slip
     bool past_peak = false;       // nothing slips, but the rotor swings past the peak of the torque
     bool only_late = false;       // with punctual pulses nothing slips
     double low_angle_rad = 0.0;   // electrical, largest at the low torque figure, all else nominal

@@ -109,33 +109,53 @@ TEST(SlipCure, ThereIsNoneWhereATenthOfTheSettingSlipsToo) {
     EXPECT_FALSE(cure_of(machine, machine::SettingKey::max_acceleration));
 }
 
-TEST(AllHold, IsNoWhereNoWindowMayBeSimulated) {
+run::HoldAnswer hold_answer(const std::filesystem::path& program, int spare,
+                            const run::SearchHints& hints = {}) {
     const machine::Machine machine = hurried();
     const run::MotorModels models = run::motor_models(machine);
-    const auto answer = [&](const std::filesystem::path& program, int spare) {
-        run::SlipScreen screen(machine, models, 0.0);
-        EXPECT_TRUE(
-            run::plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
-                screen.push(moves);
-                return true;
-            }));
-        std::vector<run::MotorScreen> screens = screen.finish();
-        int found = 0;
-        for (const run::MotorScreen& motor : screens)
-            found += static_cast<int>(motor.worst.suspicious);
-        EXPECT_GT(found, 0);
-        const auto held = run::all_hold(machine, models, program, std::move(screens),
-                                        {found + spare, 0.0, false});
-        EXPECT_TRUE(held);
-        return held.value();
-    };
-    const auto calm = kConfigs / "programs" / "tray-insert.gcode";
-    EXPECT_TRUE(answer(calm, 0).holds);
-    EXPECT_FALSE(answer(calm, -1000000).holds);
-    EXPECT_FALSE(answer(calm, -1000000).slip);
-    EXPECT_FALSE(answer(strokes().path(), 0).holds);
-    ASSERT_TRUE(answer(strokes().path(), 0).slip);
-    EXPECT_NE(answer(strokes().path(), 0).slip->answer.verdict, run::SlipVerdict::passes);
+    run::SlipScreen screen(machine, models, 0.0);
+    EXPECT_TRUE(run::plan_file(machine, program, [&](std::span<const planner::MotorMove> moves) {
+        screen.push(moves);
+        return true;
+    }));
+    std::vector<run::MotorScreen> screens = screen.finish();
+    int found = 0;
+    for (const run::MotorScreen& motor : screens)
+        found += static_cast<int>(motor.worst.suspicious);
+    EXPECT_GT(found, 0);
+    const auto held = run::all_hold(machine, models, program, std::move(screens),
+                                    {found + spare, 0.0, false, hints});
+    EXPECT_TRUE(held);
+    return held.value();
+}
+
+const std::filesystem::path kCalm = kConfigs / "programs" / "tray-insert.gcode";
+
+TEST(AllHold, IsNoWhereNoWindowMayBeSimulated) {
+    EXPECT_TRUE(hold_answer(kCalm, 0).holds);
+    EXPECT_FALSE(hold_answer(kCalm, -1000000).holds);
+    EXPECT_FALSE(hold_answer(kCalm, -1000000).slip);
+    const run::HoldAnswer shaken = hold_answer(strokes().path(), 0);
+    EXPECT_FALSE(shaken.holds);
+    ASSERT_TRUE(shaken.slip);
+    EXPECT_NE(shaken.slip->answer.verdict, run::SlipVerdict::passes);
+}
+
+// What is tried first, and what is known already, changes how long the answer takes, not what it is.
+TEST(AllHold, HintsDoNotChangeTheAnswer) {
+    const run::HoldAnswer shaken = hold_answer(strokes().path(), 0);
+    ASSERT_TRUE(shaken.slip && shaken.slip->answer.harshest);
+    run::WindowMemo memo;
+    for (const std::optional<run::PlantRun>& suspect :
+         {std::optional<run::PlantRun>(), shaken.slip->answer.harshest}) {
+        for (int times = 0; times < 2; ++times) {
+            EXPECT_TRUE(hold_answer(kCalm, 0, {suspect, &memo}).holds);
+            const run::HoldAnswer again = hold_answer(strokes().path(), 0, {suspect, &memo});
+            EXPECT_FALSE(again.holds);
+            ASSERT_TRUE(again.slip);
+            EXPECT_EQ(again.slip->window.begin_s, shaken.slip->window.begin_s);
+        }
+    }
 }
 
 }  // namespace
