@@ -54,6 +54,7 @@ constexpr auto kOptions = std::to_array<OptionRow>({
      "print the lines of [program.words] that the machine file lacks for these programs, and "
      "nothing else",
      false, false},
+    kProgressOption,
     kCatalogueOption,
 });
 

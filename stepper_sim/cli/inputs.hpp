@@ -16,6 +16,8 @@ inline constexpr OptionRow kJsonOption{"--json", "FILE",
                                        "write JSON to FILE, '-' for standard output", false, false};
 inline constexpr OptionRow kCatalogueOption{"--catalogue", "FOLDER",
                                             "look up part files in FOLDER first", false, true};
+inline constexpr OptionRow kProgressOption{
+    "--progress", "", "say how far it is also where no terminal looks on", false, false};
 inline constexpr OptionRow kMarginOption{
     "--margin", "SHARE",
     "share of what is available to keep unused, such as 20%, 20 or 0.2 (the default)", false,

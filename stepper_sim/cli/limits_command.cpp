@@ -25,6 +25,7 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     {"--write", "FILE", "write a copy of the machine file with the values with margin", false,
      false},
     kJsonOption,
+    kProgressOption,
     kCatalogueOption,
 });
 

@@ -10,6 +10,7 @@ int main(int argc, char** argv) {
     std::signal(SIGPIPE, SIG_IGN);
     try {
         const Parsed parsed = parse(argc, argv);
+        if (parsed.invocation.has("--progress")) Progress::show_everywhere();
         const Exit exit =
             parsed.command != nullptr ? parsed.command->run(parsed.invocation) : parsed.exit;
         return static_cast<int>(exit);

@@ -5,6 +5,7 @@
 
 #include <cerrno>
 #include <chrono>
+#include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -17,8 +18,10 @@ namespace stepper_sim::cli {
 namespace {
 
 constexpr double kShowAfter_s = 1.0;
-constexpr double kRedrawEvery_s = 0.1;
+constexpr double kRedrawEvery_s = 0.1, kLineEvery_s = 5.0;
 constexpr double kEstimateFromShare = 0.02;  // before this the remaining time is noise
+
+bool everywhere = false;
 
 double now_s() {
     return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch())
@@ -60,25 +63,34 @@ bool use_colour() {
 }
 
 Progress::Progress(std::string what)
-    : what_(std::move(what)), started_s_(now_s()), wanted_(isatty(STDERR_FILENO) != 0) {}
+    : what_(std::move(what)),
+      started_s_(now_s()),
+      terminal_(isatty(STDERR_FILENO) != 0),
+      wanted_(terminal_ || everywhere) {}
+
+void Progress::show_everywhere() {
+    everywhere = true;
+}
 
 void Progress::share(double done) {
     if (!wanted_) return;
     const std::lock_guard lock(one_at_a_time_);
     const double now = now_s();
     const double spent_s = now - started_s_;
-    if (spent_s < kShowAfter_s || now - shown_s_ < kRedrawEvery_s) return;
+    if (spent_s < kShowAfter_s || now - shown_s_ < (terminal_ ? kRedrawEvery_s : kLineEvery_s))
+        return;
     shown_s_ = now;
     std::string line = fmt::format("{}: {:.0f} %", what_, 100.0 * done);
     if (done > kEstimateFromShare)
-        line += fmt::format(", {} left", planner::format_duration(spent_s * (1.0 - done) / done));
-    fmt::print(stderr, "\r\033[K{}", line);
+        line += fmt::format(", about {} left",
+                            planner::format_duration(std::ceil(spent_s * (1.0 - done) / done)));
+    fmt::print(stderr, fmt::runtime(terminal_ ? "\r\033[K{}" : "{}\n"), line);
     std::fflush(stderr);
 }
 
 void Progress::done() {
     const std::lock_guard lock(one_at_a_time_);
-    if (wanted_ && shown_s_ > 0.0) {
+    if (terminal_ && shown_s_ > 0.0) {
         fmt::print(stderr, "\r\033[K");
         std::fflush(stderr);
     }

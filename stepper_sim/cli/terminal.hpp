@@ -26,11 +26,13 @@ void print_diagnostics(std::span<const planner::Diagnostic> diagnostics);
 /// Colour is used on a terminal unless NO_COLOR is set and not empty, or TERM is "dumb".
 bool use_colour();
 
-/// A progress line on standard error, only on a terminal, from one second of work on, at most ten times a second.
-/// Any thread may call with the share done, 0 to 1. The last call must be `done`.
+/// A progress line on standard error, from one second of work on: on a terminal redrawn, at most ten times a second; elsewhere only
+/// where it is asked for, a line every five seconds. Any thread may call with the share done, 0 to 1. The last call must be `done`.
 class Progress {
   public:
     explicit Progress(std::string what);
+    /// From now on also where standard error is no terminal.
+    static void show_everywhere();
     void share(double done);
     void done();
 
@@ -39,7 +41,7 @@ class Progress {
     std::string what_;
     double started_s_;
     double shown_s_ = 0.0;
-    bool wanted_;
+    bool terminal_, wanted_;
 };
 
 }  // namespace stepper_sim::cli

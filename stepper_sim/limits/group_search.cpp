@@ -35,7 +35,8 @@ ProbeAnswer GroupSearch::ask(const GroupSettings& settings, double margin) {
     for (const int slot : group_.slots)
         for (run::ProgramSource& moves : run::worst_moves(trial, models_, slot))
             sources.push_back(std::move(moves));
-    auto answer = probe({trial, models_, sources, margin, group_.motors, &last_no_, &memo_});
+    auto answer = probe({trial, models_, sources, margin, group_.motors, &last_no_, &shared_.memo});
+    shared_.progress.asked();
     if (answer) {
         if (!answer.value().clear) last_no_ = answer.value();
         return std::move(answer).value();

@@ -51,10 +51,10 @@ struct GroupFound {
 
 class GroupSearch {
   public:
-    /// Machine, models and memo must outlive it.
+    /// Machine, models and what is shared must outlive it.
     GroupSearch(const machine::Machine& machine, const run::MotorModels& models,
-                const AxisGroup& group, double margin, run::WindowMemo& memo)
-        : machine_(machine), models_(models), group_(group), margin_(margin), memo_(memo) {}
+                const AxisGroup& group, double margin, SearchShared& shared)
+        : machine_(machine), models_(models), group_(group), margin_(margin), shared_(shared) {}
 
     void run();
 
@@ -94,7 +94,7 @@ class GroupSearch {
     const AxisGroup& group_;
     double margin_;
     GroupFound found_;
-    run::WindowMemo& memo_;
+    SearchShared& shared_;
     ProbeAnswer last_no_;  // what was not clear last is asked first
 };
 

@@ -4,8 +4,6 @@
 #include <oneapi/tbb/parallel_for.h>
 
 #include <algorithm>
-#include <atomic>
-#include <cmath>
 
 #include "stepper_sim/limits/axis_group.hpp"
 #include "stepper_sim/limits/limits_together.hpp"
@@ -16,10 +14,6 @@
 namespace stepper_sim::limits {
 
 namespace {
-
-// Shares of the work done: each axis searched alone, all raised together, all with margin.
-constexpr double kSearchShare = 0.5, kRaisedShare = 0.9;
-constexpr double kQuestions = 40.0;  // Guess: of raising; so many take it two thirds of the way
 
 /// What `check` itself says of the machine with the values found: faults of a program, of wiring or of parts, which no value mends.
 planner::Result<std::string> check_says(const LimitsQuestion& question,
@@ -91,17 +85,13 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
                             [&](int slot) { return (question.slots >> slot & 1U) != 0; });
     });
     const machine::Machine machine = start_machine(question.machine, models, groups);
-    run::WindowMemo memo;
+    SearchShared shared{{}, {progress, groups.size(), question.programs.size()}};
     std::vector<GroupSearch> searches;
     searches.reserve(groups.size());
     for (const AxisGroup& group : groups)
-        searches.emplace_back(machine, models, group, question.margin, memo);
-    std::atomic<std::size_t> done{0};
-    tbb::parallel_for(std::size_t{0}, groups.size(), [&](std::size_t g) {
-        searches[g].run();
-        const double share = static_cast<double>(++done) / static_cast<double>(groups.size());
-        if (progress) progress(kSearchShare * share);
-    });
+        searches.emplace_back(machine, models, group, question.margin, shared);
+    tbb::parallel_for(std::size_t{0}, groups.size(), [&](std::size_t g) { searches[g].run(); });
+    shared.progress.begin(SearchStage::settling);
 
     std::vector<GroupSettings> just_hold, margined;
     std::uint32_t motors = 0;  // of axes for which some settings hold: no value mends the others
@@ -113,17 +103,15 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
     }
     const bool all = unasked == 0;
     const LimitsQuestion from_start{machine, question.programs, question.margin, question.slots};
-    const LimitsTogether together(from_start, models, groups, all, motors, memo);
+    const LimitsTogether together(from_start, models, groups, all, motors, shared);
     auto settled = together.settle(just_hold, 0.0, searches, false);
     if (!settled) return settled.diagnostics();
     if (settled.value().clear) {
-        const auto edge = together.raise(just_hold, searches, [&](int questions) {
-            const double left = std::exp(-questions / kQuestions);
-            if (progress) progress(kRaisedShare - (kRaisedShare - kSearchShare) * left);
-        });
+        shared.progress.begin(SearchStage::raising);
+        const auto edge = together.raise(just_hold, searches);
         if (!edge) return edge.diagnostics();
     }
-    if (progress) progress(kRaisedShare);
+    shared.progress.begin(SearchStage::with_margin);
     for (std::size_t g = 0; g < searches.size(); ++g)
         margined.push_back(searches[g].lowered(just_hold[g]));
     settled = together.settle(margined, question.margin, searches, true);
@@ -141,7 +129,7 @@ planner::Result<Limits> find_limits(const LimitsQuestion& question,
         limits.why_not_clear = std::move(said).value();
     }
     limits.clear = limits.why_not_clear.empty();
-    if (progress) progress(1.0);
+    shared.progress.done();
     return limits;
 }
 

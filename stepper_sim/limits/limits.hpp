@@ -27,6 +27,7 @@
 #include <vector>
 
 #include "stepper_sim/limits/limit_probe.hpp"
+#include "stepper_sim/limits/search_progress.hpp"
 
 namespace stepper_sim::limits {
 
@@ -65,9 +66,6 @@ struct LimitsQuestion {
     double margin = run::kDefaultMargin;
     std::uint32_t slots = ~std::uint32_t{0};  // bit s: axis s is asked about; others keep theirs
 };
-
-/// Called now and then, from any thread, with the share done, 0 to 1.
-using LimitsProgress = std::function<void(double)>;
 
 /// Values are found to 5 %. Costs some hundred runs of the worst-case moves and some ten of each program. Errors: those of run_program.hpp.
 planner::Result<Limits> find_limits(const LimitsQuestion& question,

@@ -29,13 +29,13 @@ GroupSettings lower(GroupSettings settings, LoweredSettings which, double scale)
 
 LimitsTogether::LimitsTogether(const LimitsQuestion& question, const run::MotorModels& models,
                                std::span<const AxisGroup> groups, bool all, std::uint32_t motors,
-                               run::WindowMemo& memo)
+                               SearchShared& shared)
     : question_(question),
       models_(models),
       groups_(groups),
       all_(all),
       motors_(motors),
-      memo_(memo) {}
+      shared_(shared) {}
 
 planner::Result<ProbeAnswer> LimitsTogether::settle(std::vector<GroupSettings>& settings,
                                                     double margin,
@@ -92,9 +92,8 @@ planner::Result<bool> LimitsTogether::raise_one(std::vector<GroupSettings>& sett
 /// Step by step: a leap could end beyond a band of slips. Ends: every raise is 5 % or up to where more has no effect, and a
 /// setting of 0 stays.
 planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
-                                           std::vector<GroupSearch>& searches,
-                                           const std::function<void(int)>& asked) const {
-    int raises = 0, questions = 0;
+                                           std::vector<GroupSearch>& searches) const {
+    int raises = 0;
     ProbeAnswer last_no;
     std::vector<std::array<Refusal, kLimitedSettings.size()>> refused(groups_.size());
     for (int before = -1; before < raises;) {
@@ -108,7 +107,6 @@ planner::Result<int> LimitsTogether::raise(std::vector<GroupSettings>& settings,
                         raise_one(settings, g, kLimitedSettings[i], searches[g], refusal, last_no);
                     if (!raised) return raised.diagnostics();
                     higher = raised.value();
-                    asked(++questions);
                 }
             }
         }
@@ -158,10 +156,11 @@ planner::Result<ProbeAnswer> LimitsTogether::first_unclear(
     std::atomic<std::size_t> unclear{sources.size()};  // one that is: those after it need no answer
     tbb::parallel_for(std::size_t{0}, sources.size(), [&](std::size_t i) {
         if (i > unclear) return;
-        answers[i] =
-            probe({machine, models_, sources.subspan(i, 1), margin, motors_, &last_no, &memo_});
+        answers[i] = probe(
+            {machine, models_, sources.subspan(i, 1), margin, motors_, &last_no, &shared_.memo});
         if (!*answers[i] || !answers[i]->value().clear) unclear = i;
     });
+    shared_.progress.asked();
     for (auto& answer : answers)
         if (answer && (!*answer || !answer->value().clear)) return *std::move(answer);
     return ProbeAnswer{};
@@ -197,7 +196,8 @@ bool LimitsTogether::cure(std::vector<GroupSettings>& settings, std::size_t g,
                 return source.name() != trouble.source;
             });
         const auto answer =
-            probe({machine, models_, sources, margin, groups_[g].motors, &trouble, &memo_});
+            probe({machine, models_, sources, margin, groups_[g].motors, &trouble, &shared_.memo});
+        shared_.progress.asked();
         return answer && answer.value().clear;
     };
     double best = 0.0;

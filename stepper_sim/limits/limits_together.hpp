@@ -8,20 +8,19 @@ namespace stepper_sim::limits {
 
 class LimitsTogether {
   public:
-    /// Question, models, groups and memo must outlive it. `all`: the groups are all of the machine's, so that corners between them count.
+    /// Question, models, groups and what is shared must outlive it. `all`: the groups are all of the machine's, so that corners between them count.
     /// `motors`: bit m: what motor m does counts.
     LimitsTogether(const LimitsQuestion& question, const run::MotorModels& models,
                    std::span<const AxisGroup> groups, bool all, std::uint32_t motors,
-                   run::WindowMemo& memo);
+                   SearchShared& shared);
 
     /// Lowers `settings` until everything is clear at the margin, and notes in the searches why. Returns the last answer.
     planner::Result<ProbeAnswer> settle(std::vector<GroupSettings>& settings, double margin,
                                         std::vector<GroupSearch>& searches, bool at_margin) const;
     /// Raises what is clear, one setting at a time, until a step more of any of them is not, and notes in the searches why: each was searched
-    /// while the others stood elsewhere. `asked`: told after each question, how many there were. Returns how often it raised one.
+    /// while the others stood elsewhere. Returns how often it raised one.
     planner::Result<int> raise(std::vector<GroupSettings>& settings,
-                               std::vector<GroupSearch>& searches,
-                               const std::function<void(int)>& asked) const;
+                               std::vector<GroupSearch>& searches) const;
 
   private:
     struct Refusal;
@@ -45,7 +44,7 @@ class LimitsTogether {
     std::span<const AxisGroup> groups_;
     bool all_;
     std::uint32_t motors_;
-    run::WindowMemo& memo_;
+    SearchShared& shared_;
 };
 
 }  // namespace stepper_sim::limits

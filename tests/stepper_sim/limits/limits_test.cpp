@@ -297,8 +297,8 @@ TEST(GroupSearch, ASettingOfNoneIsNotRaised) {
     const machine::Machine machine = machine_from(one_axis());
     const run::MotorModels models = run::motor_models(machine);
     const limits::AxisGroup group = limits::axis_groups(machine).front();
-    run::WindowMemo memo;
-    limits::GroupSearch search(machine, models, group, run::kDefaultMargin, memo);
+    limits::SearchShared shared{{}, {{}, 1, 0}};
+    limits::GroupSearch search(machine, models, group, run::kDefaultMargin, shared);
     limits::GroupSettings at = limits::start_settings(machine, models, group);
     EXPECT_TRUE(search.raise(limits::kStepSetting, at));
     at.step_m_s = 0.0;
