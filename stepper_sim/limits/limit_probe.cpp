@@ -104,9 +104,10 @@ planner::Result<ProbeAnswer> probe_at(const ProbeQuestion& question) {
     run::SearchHints hints{{}, question.memo};
     if (question.last_no != nullptr) {
         hints.suspect = question.last_no->plant;
-        std::ranges::stable_partition(sources, [&](const run::ProgramSource* source) {
-            return source->name() == question.last_no->source;
-        });
+        std::stable_partition(sources.begin(), sources.end(),
+                              [&](const run::ProgramSource* source) {
+                                  return source->name() == question.last_no->source;
+                              });
     }
     for (const run::ProgramSource* source : sources) {
         auto ran = run::run_until_slip(question.machine, question.models, *source, question.motors,
@@ -139,14 +140,15 @@ planner::Result<ProbeAnswer> probe(const ProbeQuestion& question) {
     auto ends =
         check::guess_ends(question.machine, check::guesses_of(question.machine, question.models));
     const std::string last = question.last_no != nullptr ? question.last_no->end : "";
-    const auto first_asked = std::ranges::partition(
-        ends, [&](const check::GuessEnd& end) { return !last.empty() && end.said == last; });
-    for (auto end = ends.begin(); end != first_asked.begin(); ++end) {
+    const auto first_asked = std::partition(
+        ends.begin(), ends.end(),
+        [&](const check::GuessEnd& end) { return !last.empty() && end.said == last; });
+    for (auto end = ends.begin(); end != first_asked; ++end) {
         auto answer = probe_end(question, *end);
         if (!answer || !answer.value().clear) return answer;
     }
     auto answer = probe_at(question);
-    for (auto end = first_asked.begin(); end != ends.end(); ++end) {
+    for (auto end = first_asked; end != ends.end(); ++end) {
         if (!answer || !answer.value().clear) break;
         answer = probe_end(question, *end);
     }
