@@ -14,6 +14,7 @@
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/cli/words_option.hpp"
 #include "stepper_sim/picture/record_program.hpp"
+#include "stepper_sim/report/before_after.hpp"
 #include "stepper_sim/report/json.hpp"
 #include "stepper_sim/report/markdown.hpp"
 #include "stepper_sim/report/page.hpp"
@@ -36,6 +37,10 @@ constexpr auto kOptions = std::to_array<OptionRow>({
     {"--windows", "N", "simulate at most N suspicious windows in full (default 200)", false, false},
     {"--no-dynamics", "", "leave out resonance and slip simulation; never ends in 'clear'", false,
      false},
+    {"--compare", "FILE",
+     "check FILE too, as what MACHINE would become: before and after side by side; the exit status "
+     "is FILE's",
+     false, false},
     {"--strict", "", "exit with status 1 on 'thin' too", false, false},
     {"--quiet", "", "print the verdict in one line", false, false},
     kJsonOption,
@@ -79,10 +84,9 @@ struct Programs {
 };
 
 std::optional<Programs> run_all(const machine::Machine& machine, const run::MotorModels& models,
-                                const run::RunOptions& options, double margin,
+                                const run::RunOptions& options, bool with_pictures,
                                 const Invocation& invocation) {
     Programs programs;
-    const bool with_pictures = invocation.has("--html") || invocation.has("--svg");
     bool good = true;
     for (const run::ProgramSource& source :
          run::sources_of(machine, models, programs_of(invocation), options)) {
@@ -90,8 +94,8 @@ std::optional<Programs> run_all(const machine::Machine& machine, const run::Moto
         const run::ProgressCall show = [&](double share) { progress.share(share); };
         std::vector<planner::Diagnostic> wrong;
         if (with_pictures && source.moves() == nullptr) {
-            auto recorded =
-                picture::record_program(machine, models, source.file(), options, margin, show);
+            auto recorded = picture::record_program(machine, models, source.file(), options,
+                                                    options.margin, show);
             if (recorded) {
                 programs.recorded.push_back(std::move(recorded).value());
                 programs.results.push_back(programs.recorded.back().result);
@@ -128,28 +132,12 @@ bool write_pictures(const std::filesystem::path& folder, const Programs& program
     });
 }
 
-/// Every file asked for; false, with an error printed, when one cannot be written.
-bool write_views(const Invocation& invocation, const check::Report& report,
-                 const Programs& programs, const std::optional<limits::Proposal>& proposal) {
-    const check::PairReport pair{
-        report.machine_file, fmt::format("{}", fmt::join(report.program.files, " ")), report, {}};
-    if (invocation.has("--json") && !write_file(invocation.text("--json"), report::to_json(report)))
-        return false;
-    if (invocation.has("--md") && !write_file(invocation.text("--md"), report::to_markdown(report)))
-        return false;
-    if (invocation.has("--test-xml") &&
-        !write_file(invocation.text("--test-xml"),
-                    report::test_xml({&pair, 1}, invocation.has("--strict"))))
-        return false;
-    if (invocation.has("--svg") && !write_pictures(invocation.text("--svg"), programs))
-        return false;
-    return !invocation.has("--html") ||
-           write_file(
-               invocation.text("--html"),
-               report::to_page(report, programs.recorded, proposal ? &proposal->limits : nullptr,
-                               proposal && proposal->time ? &*proposal->time : nullptr,
-                               proposal && proposal->corners ? &*proposal->corners : nullptr));
-}
+/// One machine with its programs, checked.
+struct Checked {
+    machine::Machine machine;
+    Programs programs;
+    check::Report report;
+};
 
 check::Report report_of(const check::CheckInput& input, const run::RunOptions& options,
                         std::span<const run::ProgramSource> programs) {
@@ -158,6 +146,54 @@ check::Report report_of(const check::CheckInput& input, const run::RunOptions& o
                                               [&](double share) { progress.share(share); });
     progress.done();
     return report;
+}
+
+std::optional<Checked> checked(machine::Machine machine, const run::RunOptions& options,
+                               bool with_pictures, const Invocation& invocation) {
+    const run::MotorModels models = run::motor_models(machine);
+    auto programs = run_all(machine, models, options, with_pictures, invocation);
+    if (!programs) return std::nullopt;
+    check::Report report = report_of({machine, models, programs->results, options.margin}, options,
+                                     programs_of(invocation));
+    return Checked{std::move(machine), std::move(*programs), std::move(report)};
+}
+
+/// Every file asked for; false, with an error printed, when one cannot be written. `both`: null where one machine stands alone.
+bool write_views(const Invocation& invocation, const Checked& one,
+                 const std::optional<limits::Proposal>& proposal, const report::BeforeAfter* both) {
+    const check::Report& report = one.report;
+    const check::PairReport pair{
+        report.machine_file, fmt::format("{}", fmt::join(report.program.files, " ")), report, {}};
+    if (invocation.has("--json") &&
+        !write_file(invocation.text("--json"),
+                    both != nullptr ? report::before_after_json(*both) : report::to_json(report)))
+        return false;
+    if (invocation.has("--md") &&
+        !write_file(invocation.text("--md"),
+                    report::to_markdown(report) +
+                        (both != nullptr ? report::before_after_markdown(*both) : "")))
+        return false;
+    if (invocation.has("--test-xml") &&
+        !write_file(invocation.text("--test-xml"),
+                    report::test_xml({&pair, 1}, invocation.has("--strict"))))
+        return false;
+    if (invocation.has("--svg") && !write_pictures(invocation.text("--svg"), one.programs))
+        return false;
+    return !invocation.has("--html") ||
+           write_file(invocation.text("--html"),
+                      report::to_page(
+                          report, one.programs.recorded, proposal ? &proposal->limits : nullptr,
+                          proposal && proposal->time ? &*proposal->time : nullptr,
+                          proposal && proposal->corners ? &*proposal->corners : nullptr, both));
+}
+
+std::string text_of(const Invocation& invocation, const check::Report& report,
+                    const report::BeforeAfter* both) {
+    if (!invocation.has("--quiet"))
+        return both != nullptr ? report::with_caution(report::before_after_text(*both))
+                               : report::to_text(report, use_colour());
+    return (both != nullptr ? "before: " + report::to_line(both->before) + "after: " : "") +
+           report::to_line(report);
 }
 
 Exit run(const Invocation& invocation) {
@@ -171,31 +207,35 @@ Exit run(const Invocation& invocation) {
     if (invocation.has("--limits") && !invocation.has("--html")) {
         print_error(
             "--limits: found no --html, expected --html FILE beside it; 'stepper_sim limits' "
-            "prints "
-            "them");
+            "prints them");
         return Exit::unusable;
     }
     const auto machine = machine_of(invocation);
     if (!machine) return Exit::unusable;
     if (invocation.has("--words")) return print_words(invocation, *machine);
-    const run::MotorModels models = run::motor_models(*machine);
-    const auto programs = run_all(*machine, models, *options, *margin, invocation);
-    if (!programs) return Exit::unusable;
+    const bool compares = invocation.has("--compare");
+    const auto other = compares ? machine_at(invocation.text("--compare"), invocation) : machine;
+    if (!other) return Exit::unusable;
 
-    const check::Report report = report_of({*machine, models, programs->results, *margin}, *options,
-                                           programs_of(invocation));
+    std::optional<Checked> before;
+    if (compares && !(before = checked(*machine, *options, false, invocation)))
+        return Exit::unusable;
+    const auto one =
+        checked(*other, *options, invocation.has("--html") || invocation.has("--svg"), invocation);
+    if (!one) return Exit::unusable;
     std::optional<limits::Proposal> proposal;
     if (invocation.has("--limits") &&
-        !(proposal = propose(*machine, *margin, programs_of(invocation))))
+        !(proposal = propose(one->machine, *margin, programs_of(invocation))))
         return Exit::unusable;
-    if (!write_views(invocation, report, *programs, proposal)) return Exit::unusable;
+    std::optional<report::BeforeAfter> both;
+    if (before) both.emplace(report::BeforeAfter{before->report, one->report});
+    const report::BeforeAfter* beside = both ? &*both : nullptr;
+    if (!write_views(invocation, *one, proposal, beside)) return Exit::unusable;
     const auto to_output = [&](std::string_view view) { return invocation.text(view) == "-"; };
     if (!to_output("--json") && !to_output("--md") && !to_output("--html") &&
-        !to_output("--test-xml") &&
-        !print(invocation.has("--quiet") ? report::to_line(report)
-                                         : report::to_text(report, use_colour())))
+        !to_output("--test-xml") && !print(text_of(invocation, one->report, beside)))
         return Exit::unusable;
-    return exit_of(report.verdict, invocation);
+    return exit_of(one->report.verdict, invocation);
 }
 
 }  // namespace

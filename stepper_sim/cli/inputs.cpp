@@ -25,7 +25,11 @@ std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocatio
 }
 
 std::optional<machine::Machine> machine_of(const Invocation& invocation) {
-    auto machine = machine::read_machine(invocation.text("MACHINE"), catalogue_folders(invocation));
+    return machine_at(invocation.text("MACHINE"), invocation);
+}
+
+std::optional<machine::Machine> machine_at(const std::string& file, const Invocation& invocation) {
+    auto machine = machine::read_machine(file, catalogue_folders(invocation));
     if (machine) return std::move(machine).value();
     print_diagnostics(machine.diagnostics());
     return std::nullopt;

@@ -29,6 +29,9 @@ std::vector<std::filesystem::path> catalogue_folders(const Invocation& invocatio
 /// The machine named by MACHINE; prints one line per error and returns nothing where it cannot be used.
 std::optional<machine::Machine> machine_of(const Invocation& invocation);
 
+/// Likewise of any file.
+std::optional<machine::Machine> machine_at(const std::string& file, const Invocation& invocation);
+
 /// The margin, in [0, 1); prints an error and returns nothing where it is not one.
 std::optional<double> margin_of(const Invocation& invocation);
 

@@ -43,7 +43,7 @@ void ErrorsOnce::print(std::span<const planner::Diagnostic> errors) {
 
 Exit check_many(const Invocation& invocation, const machine::InputFiles& files,
                 const run::RunOptions& options, double margin) {
-    if (asks_for_one(invocation, {"--html", "--limits", "--svg", "--md", "--words"}))
+    if (asks_for_one(invocation, {"--compare", "--html", "--limits", "--svg", "--md", "--words"}))
         return Exit::unusable;
     Progress progress("checking all pairs");
     const std::vector<check::PairReport> pairs = check::check_pairs(

@@ -6,9 +6,12 @@
 #include "planner/units/units_text.hpp"
 #include "stepper_sim/cli/command_table.hpp"
 #include "stepper_sim/cli/inputs.hpp"
+#include "stepper_sim/cli/proposal.hpp"
 #include "stepper_sim/cli/swap_text.hpp"
 #include "stepper_sim/cli/terminal.hpp"
 #include "stepper_sim/limits/asked_cloud.hpp"
+#include "stepper_sim/machine/catalogue.hpp"
+#include "stepper_sim/report/part_ranking_text.hpp"
 #include "stepper_sim/report/text.hpp"
 #include "stepper_sim/report/torque_table.hpp"
 
@@ -29,6 +32,10 @@ constexpr auto kOptions = std::to_array<OptionRow>({
      "peak), microsteps=32 or gear=2; each --swap is a candidate of its own, '+' joins several "
      "into one: supply=\"48 V\"+current=\"2 A rms\"",
      false, true},
+    {"--rank-parts", "",
+     "rank every motor and driver of the catalogue that fits the axis, by what each is worth in "
+     "time",
+     false, false},
     kMarginOption,
     {"--plot", "FILE",
      "draw the best six candidates' torque, and the programs' as dots, to an SVG file", false,
@@ -109,7 +116,28 @@ bool write_all(const report::Comparison& comparison, const Invocation& invocatio
     if (json_to_output(invocation) || invocation.text("--plot") == "-") return true;
     std::string text = report::torque_text(comparison.candidates, comparison.margin);
     if (!comparison.asked.empty()) text += report::asked_text(comparison.asked);
+    if (comparison.ranking)
+        text += report::part_ranking_text(*comparison.ranking, comparison.axis.letter,
+                                          comparison.margin);
     return print(report::with_caution(std::move(text)));
+}
+
+/// Nothing, with errors printed, where no catalogue or program can be read.
+std::optional<limits::PartRanking> ranking_of(const machine::Machine& machine, int slot,
+                                              double margin, const Invocation& invocation) {
+    for (const std::filesystem::path& folder : catalogue_folders(invocation)) {
+        std::error_code error;
+        if (!std::filesystem::is_directory(folder, error)) continue;
+        Progress progress("ranking parts");
+        auto ranking = limits::rank_parts(machine, slot, machine::read_catalogue(folder),
+                                          programs_of(invocation), margin,
+                                          [&](double share) { progress.share(share); });
+        progress.done();
+        print_diagnostics(ranking.diagnostics());
+        return ranking ? std::optional(std::move(ranking).value()) : std::nullopt;
+    }
+    print_error("--rank-parts: no catalogue folder found; name one with --catalogue FOLDER");
+    return std::nullopt;
 }
 
 Exit run(const Invocation& invocation) {
@@ -132,10 +160,15 @@ Exit run(const Invocation& invocation) {
     if (question.speeds_m_s.empty())
         for (const double share : {0.25, 0.5, 1.0})
             question.speeds_m_s.push_back(share * axis.settings.max_speed.value());
+    std::optional<limits::PartRanking> ranking;
+    if (invocation.has("--rank-parts") &&
+        !(ranking = ranking_of(*machine, *slot, *margin, invocation)))
+        return Exit::unusable;
     const report::Comparison comparison{
         *machine,          axis,
         *margin,           limits::compare_motors(*machine, *slot, *swaps, question),
-        std::move(*asked), invocation.all("PROGRAM")};
+        std::move(*asked), invocation.all("PROGRAM"),
+        std::move(ranking)};
     return write_all(comparison, invocation) ? Exit::good : Exit::unusable;
 }
 

@@ -4,8 +4,7 @@
 #include <cmath>
 
 #include "planner/units/bisect.hpp"
-#include "planner/units/units_text.hpp"
-#include "stepper_sim/motor/asked_torque.hpp"
+#include "stepper_sim/limits/torque_bench.hpp"
 #include "stepper_sim/run/ceilings.hpp"
 #include "stepper_sim/run/use.hpp"
 
@@ -13,64 +12,32 @@ namespace stepper_sim::limits {
 
 namespace {
 
-using planner::AxisArray;
-using planner::format_quantity;
-
 constexpr int kScanPerBase =
     200;  // speeds looked at per base speed; a dip narrower than that is below the curves' own detail
 constexpr int kScanEnd = 20000;  // a hundred base speeds
 constexpr double kSlowScan_rad_s =
     0.5;  // step where the full current never flows and there is no base speed
 constexpr int kBisections = 40;
-constexpr double kRatingSlack = 1.005;  // settings rounded to a drive's steps
 
 /// One candidate with its curves and loads, built once.
 struct Bench {
-    machine::Machine machine;
-    std::size_t slot = 0;
-    motor::MotorLoads loads;
-    motor::AvailableTorque available;
+    TorqueBench torque;
     double acceleration_m_s2 = 0.0;
 
-    double radius_m() const { return loads.motors[slot].radius_m; }
-    double asked(double speed_m_s) const;
+    double radius_m() const { return torque.radius_m(); }
     SpeedPoint point(double speed_m_s) const;
 };
-
-double Bench::asked(double speed_m_s) const {
-    const motor::MotorLoad& motor = loads.motors[slot];
-    const auto index = static_cast<int>(slot);
-    double most = 0.0;
-    for (const double way : {1.0, -1.0}) {
-        AxisArray v{};
-        AxisArray a{};
-        v[slot] = way * speed_m_s;
-        a[slot] = way * acceleration_m_s2;
-        most = std::max(most, motor::asked_Nm(loads, index, v, a));
-        if (motor.share[1] == 0.0) continue;
-        for (std::size_t i = 0; i < 2; ++i) {  // along the diagonal that turns this motor
-            const double own = way * motor.motion[i];
-            v[motor.axis[i]] = 0.5 * own * speed_m_s;
-            a[motor.axis[i]] =
-                own * (motor.axis[i] == slot
-                           ? acceleration_m_s2
-                           : machine.axes[motor.axis[i]].settings.max_acceleration.value());
-        }
-        most = std::max(most, motor::asked_Nm(loads, index, v, a));
-    }
-    return most;
-}
 
 SpeedPoint Bench::point(double speed_m_s) const {
     SpeedPoint p;
     p.speed_m_s = speed_m_s;
     p.rate_rad_s = speed_m_s / radius_m();
     const motor::TorqueBand band =
-        available.at(planner::from_si<planner::AngularSpeed>(p.rate_rad_s));
+        torque.available.at(planner::from_si<planner::AngularSpeed>(p.rate_rad_s));
     p.low_Nm = band.low.value();
     p.nominal_Nm = band.nominal.value();
     p.high_Nm = band.high.value();
-    p.asked_Nm = asked(speed_m_s);
+    p.asked_Nm = torque.asked_Nm(speed_m_s, acceleration_m_s2);
     p.margin_low = 1.0 - run::use_of(p.asked_Nm, p.low_Nm);
     p.margin_nominal = 1.0 - run::use_of(p.asked_Nm, p.nominal_Nm);
     p.margin_high = 1.0 - run::use_of(p.asked_Nm, p.high_Nm);
@@ -82,7 +49,7 @@ SpeedPoint Bench::point(double speed_m_s) const {
 /// Highest shaft speed up to which `margin_of` never falls below `margin`; 0 where it fails at rest.
 template <class MarginOf>
 double top_rate(const Bench& bench, double margin, const MarginOf& margin_of) {
-    const double base = bench.available.base_speed().value();
+    const double base = bench.torque.available.base_speed().value();
     const double step = base > 0.0 ? base / kScanPerBase : kSlowScan_rad_s;
     const auto holds = [&](double rate) {
         return margin_of(bench.point(rate * bench.radius_m())) >= margin;
@@ -97,14 +64,14 @@ double top_rate(const Bench& bench, double margin, const MarginOf& margin_of) {
 
 void set_top_speeds(Candidate& candidate, const Bench& bench, double margin) {
     const machine::Axis& axis = candidate.axis;
-    const double ceiling_m_s = run::ceiling_speed_m_s(bench.machine, axis);
+    const double ceiling_m_s = run::ceiling_speed_m_s(bench.torque.machine, axis);
     const double rate = top_rate(bench, margin, [](const SpeedPoint& p) { return p.margin_low; });
     const double nominal =
         top_rate(bench, margin, [](const SpeedPoint& p) { return p.margin_nominal; });
     candidate.top_speed_m_s = std::min(rate * bench.radius_m(), ceiling_m_s);
     candidate.top_speed_nominal_m_s = std::min(nominal * bench.radius_m(), ceiling_m_s);
     if (rate * bench.radius_m() > ceiling_m_s) {
-        candidate.binds = run::ceilings_of(bench.machine, axis).binding();
+        candidate.binds = run::ceilings_of(bench.torque.machine, axis).binding();
         return;
     }
     constexpr double kJustPast = 1.0 + 1e-6;
@@ -112,44 +79,10 @@ void set_top_speeds(Candidate& candidate, const Bench& bench, double margin) {
     candidate.binds = at_end ? run::Binding::curve_end : run::Binding::torque;
 }
 
-std::vector<std::string> problems_of(const machine::Axis& axis) {
-    std::vector<std::string> out;
-    const auto& selectable = axis.driver.microsteps;
-    if (!selectable.empty() &&
-        std::find(selectable.begin(), selectable.end(), axis.microsteps) == selectable.end()) {
-        out.push_back(axis.driver.name + " has no setting of " + std::to_string(axis.microsteps) +
-                      " microsteps");
-    }
-    if (axis.supply < axis.driver.supply_min || axis.supply > axis.driver.supply_max) {
-        out.push_back(format_quantity(axis.supply) + " is outside the driver's " +
-                      format_quantity(axis.driver.supply_min) + " to " +
-                      format_quantity(axis.driver.supply_max));
-    }
-    if (axis.motor.max_supply && axis.supply > *axis.motor.max_supply) {
-        out.push_back(format_quantity(axis.supply) + " is above the motor's " +
-                      format_quantity(*axis.motor.max_supply));
-    }
-    const auto driver_max = axis.driver.current_max;
-    if (driver_max && axis.current.peak() > driver_max->peak() * kRatingSlack) {
-        out.push_back(format_quantity(axis.current.peak(), 3) + " peak is above the driver's " +
-                      format_quantity(driver_max->peak(), 3) + " peak");
-    }
-    if (axis.current.peak() > axis.motor.rated_current.peak() * kRatingSlack) {
-        out.push_back(format_quantity(axis.current.rms(), 3) + " RMS is above the motor's rated " +
-                      format_quantity(axis.motor.rated_current.rms(), 3) + " RMS");
-    }
-    return out;
-}
-
 Candidate judge(const machine::Machine& machine, std::size_t slot, const std::string& label,
                 const machine::Axis& axis, const ComparisonQuestion& question) {
-    Bench bench{machine,
-                slot,
-                {},
-                motor::available_torque(axis),
-                question.acceleration_m_s2.value_or(axis.settings.max_acceleration.value())};
-    bench.machine.axes[slot] = axis;
-    bench.loads = motor::motor_loads(bench.machine);
+    const Bench bench{torque_bench(machine, slot, axis),
+                      question.acceleration_m_s2.value_or(axis.settings.max_acceleration.value())};
     Candidate candidate;
     candidate.label = label;
     candidate.axis = axis;
@@ -157,10 +90,10 @@ Candidate judge(const machine::Machine& machine, std::size_t slot, const std::st
     if (speeds.empty()) speeds.push_back(axis.settings.max_speed.value());
     for (const double speed : speeds)
         candidate.points.push_back(bench.point(speed));
-    candidate.base_speed_m_s = bench.available.base_speed().value() * bench.radius_m();
+    candidate.base_speed_m_s = bench.torque.available.base_speed().value() * bench.radius_m();
     set_top_speeds(candidate, bench, question.margin);
-    candidate.torque_basis = bench.available.description();
-    candidate.problems = problems_of(axis);
+    candidate.torque_basis = bench.torque.available.description();
+    candidate.problems = ratings_broken(axis);
     return candidate;
 }
 

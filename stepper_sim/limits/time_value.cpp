@@ -23,6 +23,8 @@ double knee_scale(int point) {
     return kKneeLowest * std::pow(2.0, 0.25 * point);
 }
 
+}  // namespace
+
 planner::Result<double> duration_s(const machine::Machine& machine,
                                    std::span<const run::ProgramSource> programs) {
     double sum_s = 0.0;
@@ -39,6 +41,8 @@ planner::Result<double> duration_s(const machine::Machine& machine,
     }
     return sum_s;
 }
+
+namespace {
 
 constexpr std::array kTimedSettings{machine::SettingKey::max_speed,
                                     machine::SettingKey::max_acceleration,

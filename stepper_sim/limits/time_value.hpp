@@ -61,6 +61,10 @@ struct TimeValue {
     double speed_knee = 1.0, acceleration_knee = 1.0;
 };
 
+/// What the programs take together. Plans only. Errors: those of plan_file.hpp.
+planner::Result<double> duration_s(const machine::Machine& machine,
+                                   std::span<const run::ProgramSource> programs);
+
 /// Plans each program about 60 times, once for each change and 5 times for each setting of each axis, on all cores. `wanted` differs from `present` in settings only. `progress`: called now and then, from
 /// any thread, with the share done. Errors: those of plan_file.hpp.
 planner::Result<TimeValue> time_value(const machine::Machine& present,

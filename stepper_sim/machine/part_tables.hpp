@@ -19,10 +19,9 @@ ControllerPart controller_from(const Node& table, const std::string& path, Fault
 /// The two ways to write a current, with the value of `written` where it has one, for messages.
 std::string current_forms(const Node* written);
 
-/// A current with its basis: { rms = ... }, { peak = ... } or, where allowed, { not_stated = ... }.
+/// A current with its basis, { rms = ... } or { peak = ... }, or without: { not_stated = ... } or just a text.
 /// Errors: machine/one-of, machine/wrong-type, and those of value_of.
-std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view key,
-                                         bool may_be_unstated);
+std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view key);
 
 /// The [source] of a part or curve, if it has one.
 std::optional<Source> source_from(FieldReader& reader);

@@ -180,7 +180,7 @@ void read_parts(FieldReader& reader, Axis& axis, const SearchFolders& folders) {
     axis.motor = part_from(reader, "motor", folders, motor_from);
     axis.driver = part_from(reader, "driver", folders, driver_from);
     if (reader.require("current", current_forms(nullptr)) != nullptr) {
-        axis.current = current_from(reader, "current", true).value_or(RatedCurrent{});
+        axis.current = current_from(reader, "current").value_or(RatedCurrent{});
     }
     axis.supply = reader.need<planner::Voltage>("supply", above_zero_to(kMaxSupply_V));
     axis.microsteps = reader.need<int>("microsteps", from_to(1, kMaxMicrosteps));

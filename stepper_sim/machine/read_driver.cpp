@@ -72,7 +72,7 @@ DriverPart driver_from(const Node& table, const std::string& path, Faults& fault
             std::tie(driver.supply_min, driver.supply_max) = *supply;
         }
     }
-    driver.current_max = current_from(reader, "current_max", true);
+    driver.current_max = current_from(reader, "current_max");
     read_microsteps(reader, driver);
     const auto regulators = std::to_array<std::string>({"sine", "chopper"});
     reader.require("regulator");

@@ -85,7 +85,7 @@ PullOutCurve curve_from(const Node& table, const std::string& path, const Source
     PullOutCurve curve;
     curve.supply = reader.need<planner::Voltage>("supply", above_zero_to(kMaxSupply_V));
     if (reader.require("current") != nullptr) {
-        curve.current = current_from(reader, "current", true).value_or(RatedCurrent{});
+        curve.current = current_from(reader, "current").value_or(RatedCurrent{});
     }
     curve.drive = reader.value_or<std::string>("drive", "");
     read_points(reader, curve);
@@ -111,20 +111,22 @@ void read_curves(FieldReader& reader, MotorPart& motor) {
 
 std::string current_forms(const Node* written) {
     std::string value = "1.4 A";
-    if (written != nullptr && planner::parse_quantity<planner::Current>(written->text, {})) {
-        value = shown(*written);
-    } else if (written != nullptr &&
-               (written->kind == Node::Kind::whole || written->kind == Node::Kind::real)) {
+    if (written != nullptr &&
+        (written->kind == Node::Kind::whole || written->kind == Node::Kind::real)) {
         value = shown(*written) + " A";
     }
     return "{ rms = \"" + value + "\" } or { peak = \"" + value + "\" }";
 }
 
-std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view key,
-                                         bool may_be_unstated) {
+std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view key) {
     const Node* table = reader.find(key);
     if (table == nullptr) {
         return std::nullopt;
+    }
+    const Range range = above_zero_to(kMaxCurrent_A);
+    if (table->kind == Node::Kind::text) {
+        const auto plain = reader.maybe<planner::Current>(key, range);
+        return plain ? std::optional(RatedCurrent{*plain, CurrentBasis::not_stated}) : std::nullopt;
     }
     if (table->kind != Node::Kind::table) {
         reader.faults().add({"machine/wrong-type", table->place(), shown(*table),
@@ -133,25 +135,20 @@ std::optional<RatedCurrent> current_from(FieldReader& reader, std::string_view k
         return std::nullopt;
     }
     FieldReader fields(*table, reader.full_name(key), reader.faults());
-    const Range range = above_zero_to(kMaxCurrent_A);
     const auto rms = fields.maybe<planner::Current>("rms", range);
     const auto peak = fields.maybe<planner::Current>("peak", range);
-    std::optional<planner::Current> unstated;
-    if (may_be_unstated) {
-        unstated = fields.maybe<planner::Current>("not_stated", range);
-    }
+    const auto unstated = fields.maybe<planner::Current>("not_stated", range);
     std::string found;
     for (const char* basis : {"rms", "peak", "not_stated"}) {
         if (fields.has(basis)) {
             found += (found.empty() ? "" : " and ") + std::string(basis);
         }
     }
-    if (found != "rms" && found != "peak" && !(found == "not_stated" && may_be_unstated)) {
-        reader.faults().add(
-            {"machine/one-of", table->place(), found.empty() ? "none of them" : found,
-             std::string("exactly one of rms, peak") + (may_be_unstated ? ", not_stated" : "") +
-                 " for " + reader.full_name(key),
-             "the peak of the sine is 1.41 times its rms"});
+    if (found != "rms" && found != "peak" && found != "not_stated") {
+        reader.faults().add({"machine/one-of", table->place(),
+                             found.empty() ? "none of them" : found,
+                             "exactly one of rms, peak, not_stated for " + reader.full_name(key),
+                             "the peak of the sine is 1.41 times its rms"});
         if (fields.has("not_stated")) {
             fields.find("not_stated");
         }
@@ -195,7 +192,7 @@ MotorPart motor_from(const Node& table, const std::string& path, Faults& faults)
     motor.frame = reader.value_or<int>("frame", 0, from_to(1, kMaxFrame));
     motor.steps_per_turn = steps_per_turn_from(reader);
     if (reader.require("rated_current") != nullptr) {
-        motor.rated_current = current_from(reader, "rated_current", true).value_or(RatedCurrent{});
+        motor.rated_current = current_from(reader, "rated_current").value_or(RatedCurrent{});
     }
     motor.holding_torque =
         reader.need<planner::Torque>("holding_torque", above_zero_to(kMaxTorque_Nm));

@@ -52,25 +52,35 @@ std::string head(const check::Report& report) {
 struct Entry {
     std::string_view id, name;
 };
-constexpr std::array kProgramSections{
-    Entry{"verdict", "Verdict"},       Entry{"settings", "Settings"},
-    Entry{"map", "Part map"},          Entry{"torque", "Torque"},
-    Entry{"rates", "Step rate, load"}, Entry{"moment", "Worst moment"},
-    Entry{"resonance", "Resonance"},   Entry{"time", "Time"},
-    Entry{"corners", "Corners"},       Entry{"findings", "Findings"},
-    Entry{"cautions", "Cautions"},     Entry{"basis", "Assumptions, sources"}};
+constexpr std::array kProgramSections{Entry{"verdict", "Verdict"},
+                                      Entry{"before-after", "Before and after"},
+                                      Entry{"settings", "Settings"},
+                                      Entry{"map", "Part map"},
+                                      Entry{"torque", "Torque"},
+                                      Entry{"rates", "Step rate, load"},
+                                      Entry{"moment", "Worst moment"},
+                                      Entry{"resonance", "Resonance"},
+                                      Entry{"time", "Time"},
+                                      Entry{"corners", "Corners"},
+                                      Entry{"findings", "Findings"},
+                                      Entry{"cautions", "Cautions"},
+                                      Entry{"basis", "Assumptions, sources"}};
 
 bool needs_program(std::string_view id) {
     return id == "map" || id == "torque" || id == "rates" || id == "moment" || id == "resonance";
 }
 
-std::string contents(std::span<const picture::RecordedProgram> programs, bool with_time,
-                     bool with_corners) {
+struct Optional {
+    bool both, time, corners;
+};
+
+std::string contents(std::span<const picture::RecordedProgram> programs, const Optional& with) {
     std::string out = "<nav aria-label=\"Sections\"><ul>\n";
     for (const Entry& entry : kProgramSections)
-        if (entry.id == "time"      ? with_time
-            : entry.id == "corners" ? with_corners
-                                    : !programs.empty() || !needs_program(entry.id))
+        if (entry.id == "time"           ? with.time
+            : entry.id == "corners"      ? with.corners
+            : entry.id == "before-after" ? with.both
+                                         : !programs.empty() || !needs_program(entry.id))
             out += fmt::format("<li><a href=\"#{}\">{}</a></li>\n", entry.id, entry.name);
     out += "</ul>\n";
     if (programs.size() > 1) {
@@ -92,7 +102,7 @@ std::string script(const page_parts::Part& part) {
 
 std::string to_page(const check::Report& report, std::span<const picture::RecordedProgram> programs,
                     const limits::Limits* limits, const limits::TimeValue* time,
-                    const limits::CornerQuality* corners) {
+                    const limits::CornerQuality* corners, const BeforeAfter* both) {
     namespace html = page_html;
     std::string page = head(report);
     page += fmt::format(
@@ -105,12 +115,12 @@ std::string to_page(const check::Report& report, std::span<const picture::Record
             "<noscript><p class=\"noscript\">The maps and charts of this page are drawn by its own "
             "scripts, which are blocked here; the figures are in the tables under \"The same as a "
             "table\".</p></noscript>\n";
-    page += contents(programs, time != nullptr, corners != nullptr) + "<main>\n" +
-            html::verdict(report, programs) + html::settings(report, limits) + html::map(programs) +
-            html::torque(report, programs) + html::rates(report, programs) +
-            html::moment(programs) + html::resonance(programs) + html::time_value(time) +
-            html::corners(corners, report) + html::findings(report, programs) + html::cautions() +
-            html::basis(report) + "</main>\n";
+    page += contents(programs, {both != nullptr, time != nullptr, corners != nullptr}) +
+            "<main>\n" + html::verdict(report, programs) + html::before_after(both) +
+            html::settings(report, limits) + html::map(programs) + html::torque(report, programs) +
+            html::rates(report, programs) + html::moment(programs) + html::resonance(programs) +
+            html::time_value(time) + html::corners(corners, report) +
+            html::findings(report, programs) + html::cautions() + html::basis(report) + "</main>\n";
     page += R"(<script type="application/json" id="data">)" + page_data(programs) + "</script>\n";
     page += script(page_parts::kChartScript) + script(page_parts::kScript);
     return page + "</body>\n</html>\n";

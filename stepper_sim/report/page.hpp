@@ -11,14 +11,16 @@
 #include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/limits/time_value.hpp"
 #include "stepper_sim/picture/record_program.hpp"
+#include "stepper_sim/report/before_after.hpp"
 
 namespace stepper_sim::report {
 
 /// `programs` belong to report.program.files, in their order; none: settings only. `limits`: what just holds and what holds with
 /// margin, where they were looked for; `time`: what they are worth; `corners`:
-/// what the corner setting does.
+/// what the corner setting does; `both`: where another machine stands beside, whose `after` is this report.
 std::string to_page(const check::Report& report, std::span<const picture::RecordedProgram> programs,
                     const limits::Limits* limits = nullptr, const limits::TimeValue* time = nullptr,
-                    const limits::CornerQuality* corners = nullptr);
+                    const limits::CornerQuality* corners = nullptr,
+                    const BeforeAfter* both = nullptr);
 
 }  // namespace stepper_sim::report

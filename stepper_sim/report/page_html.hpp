@@ -11,11 +11,15 @@
 #include "stepper_sim/limits/limits.hpp"
 #include "stepper_sim/limits/time_value.hpp"
 #include "stepper_sim/picture/record_program.hpp"
+#include "stepper_sim/report/before_after.hpp"
 
 namespace stepper_sim::report::page_html {
 
 // page_settings.cpp; `limits` may be null
 std::string settings(const check::Report& report, const limits::Limits* limits);
+
+// page_before_after.cpp; empty without `both`
+std::string before_after(const BeforeAfter* both);
 
 // page_time.cpp; empty without `value`
 std::string time_value(const limits::TimeValue* value);

@@ -1,4 +1,5 @@
 #include "stepper_sim/report/json_text.hpp"
+#include "stepper_sim/report/part_ranking_text.hpp"
 #include "stepper_sim/report/torque_table.hpp"
 #include "stepper_sim/report/version.hpp"
 
@@ -53,6 +54,7 @@ std::string torque_json(const Comparison& comparison) {
                            {"most_asked_Nm", most.torque_Nm},
                            {"at_speed_m_s", most.speed_m_s}};
     }
+    if (comparison.ranking) out["ranking"] = part_ranking_json(*comparison.ranking);
     return json_text(out);
 }
 

@@ -1,11 +1,13 @@
 /// What the `torque` command says: candidates side by side, in tables that fit a terminal, and as JSON.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
 #include "stepper_sim/limits/compare_motors.hpp"
+#include "stepper_sim/limits/part_ranking.hpp"
 #include "stepper_sim/report/torque_plot.hpp"
 
 namespace stepper_sim::report {
@@ -17,6 +19,7 @@ struct Comparison {
     std::vector<limits::Candidate> candidates;
     std::vector<limits::AskedPoint> asked;  // empty: no program
     std::vector<std::string> programs;      // their files
+    std::optional<limits::PartRanking> ranking;
 };
 
 std::string torque_json(const Comparison& comparison);

@@ -128,17 +128,19 @@ TEST(Guesses, WhatIsGuessedStandsInTheReport) {
 
 // The number read as a peak makes 0.71 of the torque that it makes read as RMS.
 TEST(Guesses, ACurrentOfNoBasisIsTakenBothWays) {
-    const machine::Machine machine =
-        machine_from(changed("current = { rms = \"1 A\" }", "current = { not_stated = \"1 A\" }"));
-    const auto corners =
-        check::guess_ends(machine, check::guesses_of(machine, run::motor_models(machine)));
-    ASSERT_EQ(corners.size(), 2U);
-    const auto standstill_Nm = [](const machine::Machine& at) {
-        return run::motor_models(at).available[0].nominal_Nm(0.0);
-    };
-    EXPECT_DOUBLE_EQ(corners[0].machine.axes[0].current.peak().value(), 1.0);
-    EXPECT_NEAR(corners[1].machine.axes[0].current.rms().value(), 1.0, 1e-9);
-    EXPECT_LT(standstill_Nm(corners[0].machine), 0.75 * standstill_Nm(corners[1].machine));
+    for (const char* written : {"current = { not_stated = \"1 A\" }", "current = \"1 A\""}) {
+        const machine::Machine machine =
+            machine_from(changed("current = { rms = \"1 A\" }", written));
+        const auto corners =
+            check::guess_ends(machine, check::guesses_of(machine, run::motor_models(machine)));
+        ASSERT_EQ(corners.size(), 2U);
+        const auto standstill_Nm = [](const machine::Machine& at) {
+            return run::motor_models(at).available[0].nominal_Nm(0.0);
+        };
+        EXPECT_DOUBLE_EQ(corners[0].machine.axes[0].current.peak().value(), 1.0);
+        EXPECT_NEAR(corners[1].machine.axes[0].current.rms().value(), 1.0, 1e-9);
+        EXPECT_LT(standstill_Nm(corners[0].machine), 0.75 * standstill_Nm(corners[1].machine));
+    }
 }
 
 TEST(Guesses, AMotorByItsLabelAloneIsJudged) {

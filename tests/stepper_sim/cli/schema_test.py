@@ -88,6 +88,12 @@ with tempfile.TemporaryDirectory() as folder:
             pair["report"]["verdict"] = "good"
     assert list(validator.iter_errors(summary)), "a pair's report is not looked at"
 
+hurried = configs / "machines/tray-printer-hurried.toml"
+run = subprocess.run([program, "check", plotter, "--compare", hurried, "--no-dynamics", "--json", "-"], capture_output=True, text=True)
+compared = json.loads(run.stdout)
+obeys("before_after", compared, {"differences": []}, {"after": {}}, {"findings_new": [1]})
+assert compared["differences"][0]["what"] == "verdict", compared["differences"]
+
 with tempfile.TemporaryDirectory() as folder:
     # One axis each, so that the search takes seconds.
     one_axis = plotter.read_text()[: plotter.read_text().index("[axes.y]")]

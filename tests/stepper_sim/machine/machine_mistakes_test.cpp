@@ -113,9 +113,9 @@ const Mistake kMistakes[] = {
      "current = { rms = \"1.2 A\", not_stated = \"1 A\" }",
      "m.toml:57:11: found 'rms and not_stated', expected exactly one of rms, peak, not_stated for "
      "axes.x.current; the peak of the sine is 1.41 times its rms"},
-    {"CurrentWithoutTable", "current = { rms = \"1.2 A\" }", "current = \"1.2 A\"",
-     "m.toml:57:11: found '1.2 A', expected { rms = \"1.2 A\" } or { peak = \"1.2 A\" } for "
-     "axes.x.current; the peak of the sine is 1.41 times its rms"},
+    {"CurrentWithoutTableNorUnit", "current = { rms = \"1.2 A\" }", "current = \"1.2 V\"",
+     "m.toml:57:11: found '1.2 V', expected a current such as \"1.2 A\" for axes.x.current; 'V' is "
+     "the unit of a voltage"},
     {"CurrentAsNumber", "current = { rms = \"1.2 A\" }", "current = 1.2",
      "m.toml:57:11: found '1.2', expected { rms = \"1.2 A\" } or { peak = \"1.2 A\" } for "
      "axes.x.current; the peak of the sine is 1.41 times its rms"},
