@@ -37,7 +37,7 @@ constexpr auto kQuestions = std::to_array<Question>({
      "5 mm, 13 mm, 400 mm",
      [](const KindRow& kind) { return kind.belts.empty() ? kind.screws : std::string_view(); }},
     {"mass", "What moves with each axis weighs", "0.4 kg; 1.1 kg",
-     [](const KindRow& kind) { return kind.weighed; }},
+     [](const KindRow& kind) { return kind.weighed; }, true, true},
     {"motor", "Motors: a part of the catalogue, or frame, current and torque of the label",
      "17, 1.5 A rms, 0.4 N m", [](const KindRow& kind) { return kind.axes; }},
     {"driver", "Drivers: a part of the catalogue", "tmc2209",
@@ -47,7 +47,7 @@ constexpr auto kQuestions = std::to_array<Question>({
     {"supply", "The drivers are fed with", "24 V", [](const KindRow& kind) { return kind.axes; }},
     {"controller", "The controller, a part of the catalogue", "avr-16mhz-line", nullptr},
     {"settings", "Settings meant to be flashed: top speed, acceleration, speed step at corners",
-     "180 mm/s, 2500 mm/s^2, 9 mm/s", [](const KindRow& kind) { return kind.weighed; }},
+     "180 mm/s, 2500 mm/s^2, 9 mm/s", [](const KindRow& kind) { return kind.weighed; }, true, true},
     {"microsteps", "Microsteps", "16", [](const KindRow& kind) { return kind.axes; }, false},
     {"friction", "Force that keeps each axis moving", "3 N",
      [](const KindRow& kind) { return kind.axes; }, false},
@@ -283,9 +283,9 @@ class Reader {
     std::span<const fs::path> catalogue_;
 };
 
-/// The values by axis letter; `wrong` says what does not fit.
+/// The values by axis letter; `wrong` says what does not fit. `others_too`: more values than are asked for are those of the first axes.
 std::map<char, std::string> by_axis(std::string_view text, std::string_view asked,
-                                    std::string_view all, std::string& wrong) {
+                                    std::string_view all, bool others_too, std::string& wrong) {
     std::map<char, std::string> values, named;
     std::vector<std::string> in_turn;
     for (const std::string& piece : split(text, ';')) {
@@ -304,6 +304,8 @@ std::map<char, std::string> by_axis(std::string_view text, std::string_view aske
         else
             named[lower] = trimmed(std::string_view(piece).substr(sign + 1));
     }
+    if (others_too && in_turn.size() > asked.size() && in_turn.size() <= all.size())
+        asked = all.substr(0, in_turn.size());
     if (in_turn.size() > 1 && in_turn.size() != asked.size())
         wrong = fmt::format("one value, or {} with ';' between for {}", asked.size(), asked);
     for (std::size_t i = 0; i < asked.size() && !in_turn.empty() && wrong.empty(); ++i)
@@ -350,7 +352,8 @@ void read_answer(const Question& question, const std::string& answer,
         if (out.controller.empty()) complain("a controller of the catalogue; " + hint, answer);
     } else if (out.kind != nullptr) {
         std::string misfit;
-        const auto values = by_axis(answer, question.axes(*out.kind), out.kind->axes, misfit);
+        const auto values =
+            by_axis(answer, question.axes(*out.kind), out.kind->axes, question.others_too, misfit);
         if (!misfit.empty()) complain(misfit, answer);
         for (DescribedAxis& axis : out.axes) {
             const auto value = values.find(axis.letter);

@@ -32,6 +32,7 @@ struct Question {
     /// The axes it is asked for; empty: the machine.
     std::string_view (*axes)(const KindRow& kind);
     bool needed = true;
+    bool others_too = false;  // one value for every axis may be said instead
 };
 std::span<const Question> questions();
 

@@ -131,6 +131,8 @@ def check_mistakes(folder):
     wrong = run("describe", out, *options(PRINTER | {"supply": "24", "driver": "tmc2290", "belt": "T5 20"}))
     expect("all that is wrong is named at once", wrong.returncode == 2 and
            all(f"--{key}: found" in wrong.stderr for key in ("supply", "driver", "belt")) and "did you mean 'tmc2209'" in wrong.stderr, wrong.stderr)
+    three = by_options(folder, "three", PRINTER | {"mass": "0.4 kg; 1.1 kg; 1.3 kg"}).read_text()
+    expect("an axis that is not asked for may be told", three.count('mass = "1.3 kg"') == 1, three)
     short = run("describe", out, *options(PRINTER | {"travel": "220 mm; 220 mm"}))
     expect("too few values are told", short.returncode == 2 and "3 with ';' between for xyz" in short.stderr, short.stderr)
     expect("nothing was written", not list(folder.glob("none*")))
