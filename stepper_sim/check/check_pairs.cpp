@@ -25,6 +25,12 @@ void judge(const MachineAndModels& on, const PairsQuestion& question, PairReport
     if (!row.program.empty()) programs.emplace_back(row.program);
     run::RunOptions options = question.options;
     options.margin = question.margin;
+    auto read = run::read_once(on.machine, programs);
+    if (!read) {
+        row.errors = std::move(read).diagnostics();
+        return;
+    }
+    programs = std::move(read).value();
     const auto sources = run::sources_of(on.machine, on.models, programs, options);
     auto results = run::run_sources(on.machine, on.models, sources, options);
     if (!results) {

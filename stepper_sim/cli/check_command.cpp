@@ -85,17 +85,16 @@ struct Programs {
 
 std::optional<Programs> run_all(const machine::Machine& machine, const run::MotorModels& models,
                                 const run::RunOptions& options, bool with_pictures,
-                                const Invocation& invocation) {
+                                std::span<const run::ProgramSource> sources) {
     Programs programs;
     bool good = true;
-    for (const run::ProgramSource& source :
-         run::sources_of(machine, models, programs_of(invocation), options)) {
+    for (const run::ProgramSource& source : run::sources_of(machine, models, sources, options)) {
         Progress progress("checking " + planner::printable(source.name(), 40));
         const run::ProgressCall show = [&](double share) { progress.share(share); };
         std::vector<planner::Diagnostic> wrong;
-        if (with_pictures && source.moves() == nullptr) {
-            auto recorded = picture::record_program(machine, models, source.file(), options,
-                                                    options.margin, show);
+        if (with_pictures && !source.made_up()) {
+            auto recorded =
+                picture::record_program(machine, models, source, options, options.margin, show);
             if (recorded) {
                 programs.recorded.push_back(std::move(recorded).value());
                 programs.results.push_back(programs.recorded.back().result);
@@ -151,10 +150,13 @@ check::Report report_of(const check::CheckInput& input, const run::RunOptions& o
 std::optional<Checked> checked(machine::Machine machine, const run::RunOptions& options,
                                bool with_pictures, const Invocation& invocation) {
     const run::MotorModels models = run::motor_models(machine);
-    auto programs = run_all(machine, models, options, with_pictures, invocation);
+    const auto sources = run::read_once(machine, programs_of(invocation));
+    print_diagnostics(sources.diagnostics());
+    if (!sources) return std::nullopt;
+    auto programs = run_all(machine, models, options, with_pictures, sources.value());
     if (!programs) return std::nullopt;
-    check::Report report = report_of({machine, models, programs->results, options.margin}, options,
-                                     programs_of(invocation));
+    check::Report report =
+        report_of({machine, models, programs->results, options.margin}, options, sources.value());
     return Checked{std::move(machine), std::move(*programs), std::move(report)};
 }
 

@@ -34,7 +34,11 @@ std::optional<check::Measurement> measure_at(const machine::Machine& machine, do
 }  // namespace
 
 std::optional<limits::Proposal> propose(const machine::Machine& machine, double margin,
-                                        std::span<const run::ProgramSource> programs) {
+                                        std::span<const run::ProgramSource> files) {
+    const auto read = run::read_once(machine, files);
+    print_diagnostics(read.diagnostics());
+    if (!read) return std::nullopt;
+    const std::span<const run::ProgramSource> programs = read.value();
     auto limits = shown("looking for limits", [&](const auto& progress) {
         return limits::find_limits({machine, programs, margin}, progress);
     });

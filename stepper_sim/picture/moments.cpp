@@ -267,13 +267,13 @@ std::set<std::uint64_t> lines_near(std::span<const check::Finding> findings,
 
 planner::Result<bool> record_moments(const machine::Machine& machine,
                                      const run::MotorModels& models,
-                                     const std::filesystem::path& file,
+                                     const run::ProgramSource& program,
                                      const run::ProgramResult& result,
                                      std::span<const check::Finding> findings, Recording& recording,
                                      const run::ProgressCall& progress) {
     SecondLook look(machine, models, choose(machine, result, findings), findings, recording);
     const auto planned = run::plan_file(
-        machine, file,
+        machine, program,
         [&](std::span<const planner::MotorMove> moves) {
             return std::all_of(moves.begin(), moves.end(),
                                [&](const planner::MotorMove& move) { return look.see(move); });
@@ -281,7 +281,7 @@ planner::Result<bool> record_moments(const machine::Machine& machine,
         progress);
     if (!planned) return planned.diagnostics();
     look.finish();
-    recording.lines = program_lines(file, lines_near(findings, recording));
+    recording.lines = program_lines(program.file(), lines_near(findings, recording));
     return true;
 }
 

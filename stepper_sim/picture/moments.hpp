@@ -22,7 +22,7 @@ inline constexpr std::size_t kMostPulses = 60000;  // kept of one moment
 /// a motor and a time, the moment of the largest swing is taken. Errors: those of plan_file.hpp.
 planner::Result<bool> record_moments(const machine::Machine& machine,
                                      const run::MotorModels& models,
-                                     const std::filesystem::path& file,
+                                     const run::ProgramSource& program,
                                      const run::ProgramResult& result,
                                      std::span<const check::Finding> findings, Recording& recording,
                                      const run::ProgressCall& progress = {});

@@ -15,7 +15,7 @@ constexpr double kRunShare = 0.85;
 
 planner::Result<RecordedProgram> record_program(const machine::Machine& machine,
                                                 const run::MotorModels& models,
-                                                const std::filesystem::path& file,
+                                                const run::ProgramSource& program,
                                                 run::RunOptions options, double margin,
                                                 const run::ProgressCall& progress) {
     const auto part = [&](double from, double to) {
@@ -26,7 +26,7 @@ planner::Result<RecordedProgram> record_program(const machine::Machine& machine,
     };
     Recorder recorder(machine, models);
     options.watcher = &recorder;
-    auto result = run::run_program(machine, models, file, options, part(0.0, kRunShare));
+    auto result = run::run_program(machine, models, program, options, part(0.0, kRunShare));
     if (!result) return result.diagnostics();
 
     RecordedProgram recorded;
@@ -36,7 +36,7 @@ planner::Result<RecordedProgram> record_program(const machine::Machine& machine,
     recorded.recording.duration_s = recorded.result.duration_s;
     recorded.findings = check::run_checks({machine, models, {&recorded.result, 1}, margin});
     check::sort_by_consequence(recorded.findings);
-    const auto looked = record_moments(machine, models, file, recorded.result, recorded.findings,
+    const auto looked = record_moments(machine, models, program, recorded.result, recorded.findings,
                                        recorded.recording, part(kRunShare, 1.0));
     if (!looked) return looked.diagnostics();
     return recorded;

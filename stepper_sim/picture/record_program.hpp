@@ -2,8 +2,6 @@
 /// look at their moments. Costs about twice what run_program alone does.
 #pragma once
 
-#include <filesystem>
-
 #include "stepper_sim/check/check.hpp"
 #include "stepper_sim/picture/recording.hpp"
 #include "stepper_sim/run/run_program.hpp"
@@ -19,7 +17,7 @@ struct RecordedProgram {
 /// Errors: those of run_program.hpp.
 planner::Result<RecordedProgram> record_program(const machine::Machine& machine,
                                                 const run::MotorModels& models,
-                                                const std::filesystem::path& file,
+                                                const run::ProgramSource& program,
                                                 run::RunOptions options, double margin,
                                                 const run::ProgressCall& progress = {});
 

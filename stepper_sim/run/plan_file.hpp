@@ -33,4 +33,16 @@ planner::Result<PlannedFile> plan_file(const machine::Machine& machine,
                                        const ProgramSource& program, const MotorMoveSink& sink,
                                        const ProgressCall& progress = {});
 
+/// Guess: a program is kept in memory up to so many moves, 20 MB; a longer one is read again and again.
+inline constexpr std::size_t kMostKeptMoves = 100000;
+
+/// The program with its moves, so that its text is read no more, for machines that differ in the settings of axes and in corners only;
+/// as it is where they are too many. Errors: those of plan_file.
+planner::Result<ProgramSource> read_once(const machine::Machine& machine,
+                                         const ProgramSource& program,
+                                         std::size_t most = kMostKeptMoves);
+/// Likewise of all.
+planner::Result<std::vector<ProgramSource>> read_once(const machine::Machine& machine,
+                                                      std::span<const ProgramSource> programs);
+
 }  // namespace stepper_sim::run

@@ -86,7 +86,7 @@ planner::Result<FirstPass> first_pass(const machine::Machine& machine, const Mot
     FirstPass pass;
     ProgramResult& result = pass.result;
     result.file = program.name();
-    result.made_up = program.moves() != nullptr;
+    result.made_up = program.made_up();
     result.notes = planned.value().notes;
     result.lines = result.notes.lines;
     demand.finish(result);

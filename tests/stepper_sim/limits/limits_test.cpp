@@ -90,7 +90,7 @@ TEST(WorstMoves, StayInsideTheTravelAndEndWhereTheNextBegins) {
         constexpr double kRounding_m = 1e-9;
         for (const run::ProgramSource& source :
              run::worst_programs(machine, run::motor_models(machine))) {
-            const auto& moves = *source.moves();
+            const auto& moves = source.moves()->moves;
             for (std::size_t i = 0; i < moves.size(); ++i) {
                 if (i > 0) {
                     EXPECT_EQ(moves[i].start_m, moves[i - 1].end_m) << source.name();
@@ -329,7 +329,7 @@ TEST(WorstMoves, AMotorThatNeverHasItsFullTorqueCruisesAFewTimes) {
     ASSERT_EQ(models.available[0].base_speed().value(), 0.0);
     std::size_t moves = 0;
     for (const run::ProgramSource& source : run::worst_moves(machine, models, 0))
-        moves += source.moves()->size();
+        moves += source.moves()->moves.size();
     EXPECT_GT(moves, 10U);
     EXPECT_LT(moves, 2000U);
 }
