@@ -3,7 +3,7 @@
 #include "tests/outside/simavr/tick_queue.hpp"
 #include "tests/stepper_sim/controller/accumulator.hpp"
 
-using namespace stepper_sim::pulse;
+using namespace stepper_sim::controller;
 
 template class stepper_sim::controller::LineSteps<uint16_t, 4>;
 template class stepper_sim::controller::LineSteps<uint32_t, 4>;
