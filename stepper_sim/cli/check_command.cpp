@@ -150,7 +150,10 @@ check::Report report_of(const check::CheckInput& input, const run::RunOptions& o
 std::optional<Checked> checked(machine::Machine machine, const run::RunOptions& options,
                                bool with_pictures, const Invocation& invocation) {
     const run::MotorModels models = run::motor_models(machine);
-    const auto sources = run::read_once(machine, programs_of(invocation));
+    // Without dynamics nothing goes over a program twice.
+    const std::vector<run::ProgramSource> files = programs_of(invocation);
+    const auto sources = options.dynamics ? run::read_once(machine, files)
+                                          : planner::Result<std::vector<run::ProgramSource>>(files);
     print_diagnostics(sources.diagnostics());
     if (!sources) return std::nullopt;
     auto programs = run_all(machine, models, options, with_pictures, sources.value());

@@ -33,8 +33,8 @@ planner::Result<PlannedFile> plan_file(const machine::Machine& machine,
                                        const ProgramSource& program, const MotorMoveSink& sink,
                                        const ProgressCall& progress = {});
 
-/// Guess: a program is kept in memory up to so many moves, 20 MB; a longer one is read again and again.
-inline constexpr std::size_t kMostKeptMoves = 100000;
+/// Guess: a program is kept in memory up to so many moves, 10 MB; a longer one is read again and again.
+inline constexpr std::size_t kMostKeptMoves = 50000;
 
 /// The program with its moves, so that its text is read no more, for machines that differ in the settings of axes and in corners only;
 /// as it is where they are too many. Errors: those of plan_file.
