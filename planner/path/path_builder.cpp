@@ -47,7 +47,10 @@ double chord_angle(double radius_m, double tolerance_m) {
 }  // namespace
 
 PathBuilder::PathBuilder(const ProgramSettings& settings, const Length& arc_tolerance)
-    : axes_(settings.axes), tolerance_m_(to_si(arc_tolerance)), position_m_(settings.start_m) {
+    : axes_(settings.axes),
+      tolerance_m_(to_si(arc_tolerance)),
+      feed_override_(settings.feed_override),
+      position_m_(settings.start_m) {
     for (int slot = 0; slot < axes_.count(); ++slot) {
         group_[static_cast<std::size_t>(slot)] = group_of(axes_.letter(slot));
     }
@@ -121,7 +124,8 @@ bool PathBuilder::add(const Command& command, const AxisArray& end_m, std::vecto
     move.line = command.line;
     move.length_m = length_m;
     move.feed_m_s =
-        command.inverse_time_s > 0.0 ? length_m / command.inverse_time_s : command.feed_m_s;
+        feed_override_ *
+        (command.inverse_time_s > 0.0 ? length_m / command.inverse_time_s : command.feed_m_s);
     move.acceleration_cap_m_s2 = acceleration_cap_m_s2_;
     move.rest_before_s = rest_s_;
     move.rapid = command.rapid;

@@ -72,7 +72,7 @@ class PathBuilder {
 
     AxisSet axes_;
     std::array<std::uint8_t, kMaxAxes> group_{};  // of each slot: 0 X Y Z, 1 U V W, 2 A B C, 3 E
-    double tolerance_m_;
+    double tolerance_m_, feed_override_;
     double acceleration_cap_m_s2_ = std::numeric_limits<double>::infinity();
     double rest_s_ = 0.0;  // < 0: none asked for
     AxisArray position_m_{};

@@ -60,6 +60,9 @@ struct ProgramSettings {
     bool compensation_as_written = false;  // the path under G41 and G42 is the tool centre's
     std::map<int, double> tool_lengths_m;  // what G43 H adds to Z, by number
     double dwell_unit_s = 1.0;             // what one unit of G4 P means; RS274/NGC: seconds
+    double feed_override =
+        1.0;  // > 0: what every feed is multiplied with, as by a panel's knob; not
+              // traverses
     double arc_radius_tolerance_m = 5e-6;  // start and end radius of an arc may differ by this
                                            // without a note (measured on real files: up to 5 um)
     AxisArray start_m{};                   // machine position when the program begins

@@ -5,51 +5,14 @@
 
 #include "stepper_sim/capture/capture_align.hpp"
 #include "stepper_sim/capture/capture_feed.hpp"
-#include "stepper_sim/capture/trace_lines.hpp"
-#include "stepper_sim/controller/pulse_run.hpp"
+#include "stepper_sim/capture/capture_plan.hpp"
 
 namespace stepper_sim::capture {
 namespace {
 
-constexpr std::int64_t kPicosecond_hz = 1'000'000'000'000;
-
-/// The pulses of the plan, in the trace's unit of time.
-class PlanSink : public controller::EdgeSink {
-  public:
-    explicit PlanSink(const machine::Machine& machine)
-        : clock_(controller::tick_hz_of(machine.controller), kPicosecond_hz) {}
-    void take(std::span<const controller::Edge> edges) final {
-        for (const controller::Edge& edge : edges)
-            if (edge.kind == controller::EdgeKind::step_rise)
-                pulse(edge.motor, {clock_.units(edge.tick), edge.line, edge.direction});
-        batch_done();
-    }
-    /// The plan need not go on.
-    virtual bool enough() const = 0;
-
-  protected:
-    virtual void pulse(std::size_t motor, const PlannedPulse& planned) = 0;
-    virtual void batch_done() {}
-
-  private:
-    UnitClock clock_;
-};
-
-std::vector<planner::Diagnostic> run_plan(const machine::Machine& machine,
-                                          const CaptureOptions& options, PlanSink& sink) {
-    controller::PulseRun pulses(machine, &sink);
-    const auto planned =
-        run::plan_file(machine, *options.program, [&](std::span<const planner::MotorMove> moves) {
-            for (const planner::MotorMove& move : moves) {
-                if (sink.enough()) return false;
-                pulses.push({&move, 1});
-            }
-            return !sink.enough();
-        });
-    if (!planned) return planned.diagnostics();
-    if (!sink.enough()) pulses.finish();
-    return {};
-}
+// Guesses.
+constexpr std::int64_t kFewPulses = 24;
+constexpr double kMostlyFollows = 0.9, kMostOfThem = 0.9;
 
 class AlignSink final : public PlanSink {
   public:
@@ -160,7 +123,7 @@ std::vector<planner::Diagnostic> compare(const machine::Machine& machine,
             captured.push_back(motor.slot);
         CaptureAligner aligner(feed.pulses, std::move(captured), resolution_ps);
         AlignSink align(machine, aligner);
-        auto wrong = run_plan(machine, options, align);
+        auto wrong = run_plan(machine, *options.program, align);
         if (!wrong.empty()) return wrong;
         aligner.finish();
         clock = aligner.clock();
@@ -169,7 +132,7 @@ std::vector<planner::Diagnostic> compare(const machine::Machine& machine,
     report.aligned = true;
     MatchSink match(machine, feed, progress, *clock, resolution_ps);
     match.hand_over();
-    auto wrong = run_plan(machine, options, match);
+    auto wrong = run_plan(machine, *options.program, match);
     if (!wrong.empty()) return wrong;
     match.finish();
     for (std::size_t i = 0; i < feed.motors().size(); ++i)
@@ -201,16 +164,24 @@ void describe(const machine::Machine& machine, const CaptureFeed& feed, CaptureR
         if (captured.find(axis.letter) == std::string::npos) report.not_captured += axis.letter;
 }
 
-}  // namespace
+/// A trace under a machine file, compared and not yet judged.
+struct Reading {
+    std::istream& trace;
+    const std::string& trace_name;
+    const CaptureOptions& options;
+    const run::ProgressCall& progress;
 
-planner::Result<CaptureReport> run_capture(const machine::Machine& machine, std::istream& trace,
-                                           const std::string& trace_name,
-                                           const CaptureOptions& options,
-                                           const run::ProgressCall& progress) {
+    planner::Result<CaptureReport> report(
+        const machine::Machine& machine,
+        const std::optional<std::vector<MotorLines>>& given = {}) const;
+};
+
+planner::Result<CaptureReport> Reading::report(
+    const machine::Machine& machine, const std::optional<std::vector<MotorLines>>& given) const {
     const auto opened = open_trace(trace, trace_name);
     if (!opened) return opened.diagnostics();
     TraceReader& reader = *opened.value();
-    auto lines = select_lines(machine, reader, trace_name);
+    auto lines = given ? select_lines(reader, *given) : select_lines(machine, reader, trace_name);
     if (!lines) return lines.diagnostics();
     const std::int64_t resolution_ps =
         options.resolution_s
@@ -241,6 +212,82 @@ planner::Result<CaptureReport> run_capture(const machine::Machine& machine, std:
     if (feed.first_edge_ps() != INT64_MAX)
         report.begin_s = static_cast<double>(feed.first_edge_ps()) / kPicoseconds_per_s;
     report.end_s = static_cast<double>(reader.last_time_ps()) / kPicoseconds_per_s;
+    return report;
+}
+
+/// Every motor goes with the plan, but for faults here and there.
+bool follows(const CaptureReport& report) {
+    return report.aligned &&
+           std::all_of(report.motors.begin(), report.motors.end(), [](const CapturedMotor& motor) {
+               if (!motor.match || motor.match->lost || motor.lines.looks_inverted()) return false;
+               const std::int64_t most = std::max(motor.match->planned, motor.lines.pulses());
+               if (most < kFewPulses) return true;
+               const auto matched = static_cast<double>(motor.match->matched),
+                          wrong = static_cast<double>(motor.match->wrong_direction.count);
+               const double astray = std::min(wrong, matched - wrong);
+               return matched - astray > kMostlyFollows * static_cast<double>(most);
+           });
+}
+
+void measure_fit(const CaptureReport& report, OtherSettings& settings) {
+    std::int64_t in_place = 0, most = 0;
+    settings.within_s = report.resolution_s;
+    for (const CapturedMotor& motor : report.motors) {
+        const MotorMatch& match = *motor.match;
+        in_place += match.matched - match.late.count;
+        most += std::max(match.planned, motor.lines.pulses());
+        settings.within_s = std::max(
+            settings.within_s,
+            static_cast<double>(match.deviation.percentile_ps(kMostOfThem)) / kPicoseconds_per_s);
+    }
+    if (most > 0) settings.in_place = static_cast<double>(in_place) / static_cast<double>(most);
+}
+
+/// From its beginning again.
+bool rewound(std::istream& trace) {
+    trace.clear();
+    return trace.seekg(0).good();
+}
+
+/// The report under another reading of the trace or other settings, where it follows the program then.
+std::optional<CaptureReport> explained(const Reading& reading, const machine::Machine& machine,
+                                       CaptureReport& named) {
+    const auto resolution_ps = std::llround(named.resolution_s * kPicoseconds_per_s);
+    if (!rewound(reading.trace)) return std::nullopt;
+    const auto head = read_head(machine, reading.trace, reading.trace_name, resolution_ps);
+    if (!head) return std::nullopt;
+    const run::ProgramSource program(*reading.options.program);
+    auto supposed = suppose_channels(machine, program, head.value());
+    if (supposed && !supposed->lines) {
+        named.channels = supposed->channels;
+        return std::nullopt;
+    }
+    if (!supposed) supposed = suppose_settings(machine, program, head.value());
+    if (!supposed || !rewound(reading.trace)) return std::nullopt;
+    auto read = reading.report(supposed->machine, supposed->lines);
+    if (!read || !follows(read.value())) return std::nullopt;
+    CaptureReport again = std::move(read).value();
+    again.channels = std::move(supposed->channels);
+    again.settings = std::move(supposed->settings);
+    if (again.settings) {
+        measure_fit(again, *again.settings);
+        if (again.settings->in_place < kMostlyFollows) return std::nullopt;
+    }
+    return again;
+}
+
+}  // namespace
+
+planner::Result<CaptureReport> run_capture(const machine::Machine& machine, std::istream& trace,
+                                           const std::string& trace_name,
+                                           const CaptureOptions& options,
+                                           const run::ProgressCall& progress) {
+    const Reading reading{trace, trace_name, options, progress};
+    auto read = reading.report(machine);
+    if (!read) return read;
+    CaptureReport report = std::move(read).value();
+    if (options.program && !follows(report))
+        if (auto other = explained(reading, machine, report)) report = std::move(*other);
     judge_capture(machine, report);
     return report;
 }

@@ -2,7 +2,8 @@
 /// program, against the pulses that the machine's controller plans for it. Both sides stream: memory
 /// does not grow with trace or program. Parts: capture_lines.hpp (which line is which),
 /// capture_motor.hpp (what a motor's lines show), capture_align.hpp (where in the program the trace
-/// begins), capture_match.hpp (pulse by pulse), capture_findings.cpp (what is wrong).
+/// begins), capture_match.hpp (pulse by pulse), capture_explain.hpp (why it does not fit),
+/// capture_findings.cpp (what is wrong).
 #pragma once
 
 #include <filesystem>
@@ -11,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "stepper_sim/capture/capture_explain.hpp"
 #include "stepper_sim/capture/capture_match.hpp"
 #include "stepper_sim/capture/capture_motor.hpp"
 #include "stepper_sim/check/check.hpp"
@@ -47,10 +49,13 @@ struct CaptureReport {
     double program_at_begin_s = 0.0;  // program time at begin_s
     double drift = 0.0;               // of the trace's clock against the plan's, as a share
     bool drift_known = false;
+    std::optional<OtherChannels> channels;  // than named: the comparison is under these
+    std::optional<OtherSettings> settings;  // than the machine file's, likewise
     check::Findings findings;
 };
 
-/// Reads a trace to its end. Errors: those of trace_reader.hpp, capture_lines.hpp and plan_file.hpp.
+/// Reads a trace to its end; where it does not follow the program, from its beginning once more
+/// under what may be the cause (a stream that cannot go back is judged without). Errors: those of trace_reader.hpp, capture_lines.hpp and plan_file.hpp.
 planner::Result<CaptureReport> run_capture(const machine::Machine& machine, std::istream& trace,
                                            const std::string& trace_name,
                                            const CaptureOptions& options,
@@ -58,5 +63,8 @@ planner::Result<CaptureReport> run_capture(const machine::Machine& machine, std:
 
 /// What is wrong with it, into report.findings and report.verdict.
 void judge_capture(const machine::Machine& machine, CaptureReport& report);
+
+/// Of those, what report.channels and report.settings say.
+void judge_explained(const machine::Machine& machine, CaptureReport& report);
 
 }  // namespace stepper_sim::capture

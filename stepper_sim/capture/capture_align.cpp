@@ -101,34 +101,6 @@ void CaptureAligner::try_anchors() {
     }
 }
 
-/// Planned pulses up to a time of the trace.
-std::size_t CaptureAligner::count_until(const std::deque<PlannedPulse>& plan, std::int64_t trace_ps,
-                                        const CaptureClock& clock) {
-    const auto place = std::partition_point(plan.begin(), plan.end(), [&](const PlannedPulse& one) {
-        return clock.to_trace(one.time_ps) <= trace_ps;
-    });
-    return static_cast<std::size_t>(place - plan.begin());
-}
-
-/// Whether a planned pulse stands where `pulse` is; `i` is the last planned one before it, found by
-/// walking on. Returns the product of the two directions, 0 where there is none.
-int CaptureAligner::found_at(const std::deque<PlannedPulse>& plan, std::size_t& i,
-                             const CapturedPulse& pulse, const CaptureClock& clock) const {
-    while (i + 1 < plan.size() && clock.to_trace(plan[i + 1].time_ps) <= pulse.time_ps)
-        ++i;
-    std::size_t nearest = i;
-    std::int64_t away = std::abs(pulse.time_ps - clock.to_trace(plan[i].time_ps));
-    std::int64_t interval = 8 * kMostTolerance_ps;
-    if (i + 1 < plan.size()) {
-        const std::int64_t above = std::abs(clock.to_trace(plan[i + 1].time_ps) - pulse.time_ps);
-        if (above < away) nearest = i + 1;
-        away = std::min(away, above);
-        interval = std::min(interval, plan[i + 1].time_ps - plan[i].time_ps);
-    }
-    const bool near = away <= std::max(interval / 8, 2 * resolution_ps_);
-    return near ? plan[nearest].direction * pulse.direction : 0;
-}
-
 double CaptureAligner::score(const CaptureClock& clock) const {
     // Both what the trace shows and what the plan has must be found in the other.
     std::size_t asked = 0, planned = 0;
@@ -146,7 +118,7 @@ double CaptureAligner::score(const CaptureClock& clock) const {
         std::size_t i = std::max<std::size_t>(count_until(plan, head_begin_ps_, clock), 1) - 1;
         for (const CapturedPulse& pulse : head_[m]) {
             if (dropped && pulse.time_ps < begin_ps) continue;
-            const int way = found_at(plan, i, pulse, clock);
+            const int way = found_at(plan, i, pulse, clock, resolution_ps_);
             ++work_;
             same += way > 0 ? 1U : 0U;
             opposite += way < 0 ? 1U : 0U;

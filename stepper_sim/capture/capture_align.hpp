@@ -53,10 +53,6 @@ class CaptureAligner {
     void choose_anchors();
     void try_anchors();
     void judge(const Waiting& place);
-    static std::size_t count_until(const std::deque<PlannedPulse>& plan, std::int64_t trace_ps,
-                                   const CaptureClock& clock);
-    int found_at(const std::deque<PlannedPulse>& plan, std::size_t& i, const CapturedPulse& pulse,
-                 const CaptureClock& clock) const;
     double score(const CaptureClock& clock) const;
 
     const CaptureHead& head_;

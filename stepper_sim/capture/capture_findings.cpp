@@ -216,7 +216,7 @@ void judge_whole(CaptureReport& report) {
         finding.grade = check::Grade::fault;
         finding.message = "no step line of the trace ever rises: wrong channels?";
         report.findings.push_back(finding);
-    } else if (report.compared && !report.aligned && !inverted) {
+    } else if (report.compared && !report.aligned && !inverted && !report.channels) {
         finding.check = "plan";
         finding.grade = check::Grade::fault;
         finding.message =
@@ -252,6 +252,7 @@ void judge_capture(const machine::Machine& machine, CaptureReport& report) {
         if (motor.match) judge_match(report, axis, *motor.match);
     }
     judge_whole(report);
+    judge_explained(machine, report);
     judge_span(report);
     std::stable_sort(
         report.findings.begin(), report.findings.end(),

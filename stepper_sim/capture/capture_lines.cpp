@@ -36,7 +36,6 @@ planner::Result<std::vector<MotorLines>> select_lines(const machine::Machine& ma
                                                       const std::string& trace_name) {
     const std::vector<std::string> channels = trace.channels();
     std::vector<MotorLines> motors;
-    std::vector<std::string> names;
     for (std::size_t slot = 0; slot < machine.axes.size(); ++slot) {
         const machine::Axis& axis = machine.axes[slot];
         MotorLines lines{slot, axis.step_line.channel, axis.direction_line.channel};
@@ -44,11 +43,19 @@ planner::Result<std::vector<MotorLines>> select_lines(const machine::Machine& ma
         if (lines.direction.empty()) lines.direction = direction_line_name(axis.letter);
         if (!named(axis) && !shows(channels, lines.step) && !shows(channels, lines.direction))
             continue;
-        names.push_back(lines.step);
-        names.push_back(lines.direction);
         motors.push_back(std::move(lines));
     }
     if (motors.empty()) return no_motor(trace_name, channels, machine.axes.front().letter);
+    return select_lines(trace, motors);
+}
+
+planner::Result<std::vector<MotorLines>> select_lines(TraceReader& trace,
+                                                      const std::vector<MotorLines>& motors) {
+    std::vector<std::string> names;
+    for (const MotorLines& lines : motors) {
+        names.push_back(lines.step);
+        names.push_back(lines.direction);
+    }
     const std::vector<planner::Diagnostic> wrong = trace.select(names);
     if (!wrong.empty()) return wrong;
     return motors;

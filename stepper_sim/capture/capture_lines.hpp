@@ -23,5 +23,8 @@ struct MotorLines {
 planner::Result<std::vector<MotorLines>> select_lines(const machine::Machine& machine,
                                                       TraceReader& trace,
                                                       const std::string& trace_name);
+/// Likewise these. Errors: those of TraceReader::select().
+planner::Result<std::vector<MotorLines>> select_lines(TraceReader& trace,
+                                                      const std::vector<MotorLines>& motors);
 
 }  // namespace stepper_sim::capture

@@ -15,16 +15,11 @@
 #include <optional>
 #include <vector>
 
+#include "stepper_sim/capture/capture_agree.hpp"
 #include "stepper_sim/capture/capture_clock.hpp"
 #include "stepper_sim/capture/capture_motor.hpp"
 
 namespace stepper_sim::capture {
-
-struct PlannedPulse {
-    std::int64_t time_ps = 0;
-    std::uint64_t line = 0;  // of the program
-    std::int8_t direction = 1;
-};
 
 /// Pulses of one kind of difference; the first ones by place.
 struct Differences {

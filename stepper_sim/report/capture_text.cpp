@@ -190,6 +190,35 @@ Json motor_json(const capture::CapturedMotor& motor) {
     return out;
 }
 
+Json scales_json(const capture::SettingScales& scales) {
+    const auto of = [&](capture::Scaled what) { return scales.at(static_cast<std::size_t>(what)); };
+    return {{"feed", of(capture::Scaled::feed)},
+            {"max_speed", of(capture::Scaled::max_speed)},
+            {"max_acceleration", of(capture::Scaled::max_acceleration)},
+            {"corner", of(capture::Scaled::corner)}};
+}
+
+Json channels_json(const capture::OtherChannels& channels) {
+    Json motors = Json::object();
+    for (const capture::OtherChannels::Motor& motor : channels.motors)
+        motors[std::string(1, static_cast<char>(motor.letter | 0x20))] = {
+            {"step_channel", motor.step}, {"direction_channel", motor.direction}};
+    Json alike = Json::array();
+    for (const char letter : channels.alike)
+        alike.push_back(report::motor_json(letter));
+    return {{"motors", motors}, {"invert", channels.inverts}, {"alike", alike}};
+}
+
+Json settings_json(const capture::OtherSettings& settings) {
+    Json others = Json::array();
+    for (const capture::SettingScales& scales : settings.others)
+        others.push_back(scales_json(scales));
+    return {{"scales", scales_json(settings.scales)},
+            {"steps_in_place", settings.in_place},
+            {"within_s", settings.within_s},
+            {"others", others}};
+}
+
 }  // namespace
 
 std::string capture_text(const capture::CaptureReport& report) {
@@ -240,6 +269,8 @@ std::string capture_json(const capture::CaptureReport& report) {
     out["not_recorded"] = Json::array();
     for (const char letter : report.not_captured)
         out["not_recorded"].push_back(std::string(1, static_cast<char>(letter | 0x20)));
+    out["other_channels"] = report.channels ? channels_json(*report.channels) : Json(nullptr);
+    out["other_settings"] = report.settings ? settings_json(*report.settings) : Json(nullptr);
     out["findings"] = Json::array();
     for (const check::Finding& finding : report.findings)
         out["findings"].push_back(finding_json(finding));

@@ -86,6 +86,15 @@ TEST(PathBuilder, InverseTimeSetsTheDuration) {
     EXPECT_NEAR(time_s, 15.0, kRounding_s);
 }
 
+TEST(PathBuilder, AFeedOverrideScalesFeedsAndNotTraverses) {
+    ProgramSettings settings;
+    settings.feed_override = 0.5;
+    const std::vector<Move> moves = path_of("G0 X1\nG1 X2 F60\nG93 X3 F2\n", settings);
+    EXPECT_TRUE(std::isinf(moves.at(0).feed_m_s));
+    EXPECT_EQ(moves.at(1).feed_m_s, 0.5e-3);
+    EXPECT_NEAR(moves.at(2).length_m / moves.at(2).feed_m_s, 60.0, kRounding_s);
+}
+
 TEST(PathBuilder, AccelerationCapHoldsUntilTheNextOne) {
     const std::vector<Move> moves =
         path_of("G1 X1 F60\nM7301 S500\nX2\nX3\nM7301 S0\nX4\n", printer());

@@ -31,6 +31,31 @@ TEST(CaptureCommand, JsonTellsTheMissingPulse) {
     EXPECT_EQ(json.at("motors").at("y").at("plan").at("missing").at("count"), 0);
 }
 
+// What it says to type makes it fit.
+TEST(CaptureCommand, ExchangedLinesAreSaidWithTheOptionsThatPutThemRight) {
+    const std::string wrong =
+        " --channel step.x=y_step --channel direction.x=y_dir --channel step.y=x_step --channel "
+        "direction.y=x_dir";
+    const Ran ran = run_tool("capture --json - " + kShipped + " " + kProgram + wrong);
+    EXPECT_EQ(ran.exit, 1);
+    const auto json = nlohmann::json::parse(ran.out);
+    const auto& right = json.at("other_channels").at("motors");
+    EXPECT_EQ(right.at("x").at("step_channel"), "x_step");
+    EXPECT_EQ(right.at("y").at("direction_channel"), "y_dir");
+    EXPECT_EQ(json.at("motors").at("x").at("plan").at("missing").at("count"), 1);
+    std::string said;
+    for (const auto& finding : json.at("findings"))
+        if (finding.at("check") == "channels") said = finding.at("message");
+    const std::size_t options = said.find(" --channel");
+    ASSERT_NE(options, std::string::npos) << ran.out;
+    const Ran again =
+        run_tool("capture --json - " + kShipped + " " + kProgram + said.substr(options));
+    EXPECT_TRUE(nlohmann::json::parse(again.out).at("other_channels").is_null()) << again.out;
+    std::istringstream text(run_tool("capture " + kShipped + " " + kProgram + wrong).out);
+    for (std::string line; std::getline(text, line);)
+        EXPECT_LE(line.size(), 80U) << line;
+}
+
 TEST(CaptureCommand, ChannelsAreNamedByOptionOrMachineFile) {
     const std::string trace =
         "Time [us],D0,D1,D7\n0,1,0,1\n10,0,0,1\n12,1,0,1\n1000,0,0,0\n1002,1,0,0\n";

@@ -35,6 +35,19 @@ def reports_of_capture():
         print("time_s,x_step,x_dir,y_step,y_dir,z_step,z_dir\n0,0,1,x,x,0,0\n1,0,1,x,x,1,0", file=trace, flush=True)
         yield json_of("capture", plotter, trace.name)
         yield json_of("capture", plotter, trace.name, labels)
+    with tempfile.TemporaryDirectory() as folder:  # wired otherwise, and run with half the acceleration
+        trace, slow = pathlib.Path(folder, "trace.csv"), pathlib.Path(folder, "slow.toml")
+        slow.write_text(plotter.read_text().replace('"1500 mm/s^2"', '"750 mm/s^2"').replace('"200 mm/s^2"', '"100 mm/s^2"'))
+        for machine, cause in ((plotter, "other_channels"), (slow, "other_settings")):
+            command = [program, "pulses", machine, labels, "--to", "5 s", "--csv", trace, "--catalogue", configs]
+            subprocess.run(command, check=True, capture_output=True)
+            if machine == plotter:
+                head, rows = trace.read_text().split("\n", 1)
+                head = head.replace("x_step,y_step", "y_step,x_step").replace("x_dir,y_dir", "y_dir,x_dir")
+                trace.write_text(head + "\n" + rows)
+            report = json_of("capture", plotter, trace, labels)
+            assert report[cause], report["findings"]
+            yield report
     with tempfile.NamedTemporaryFile("w", suffix=".csv") as trace:  # one motor of three
         print("time_s,x_step,x_dir\n0,0,1\n1,1,1", file=trace, flush=True)
         report = json_of("capture", plotter, trace.name)
