@@ -101,9 +101,10 @@ planner::Result<ProbeAnswer> probe_at(const ProbeQuestion& question) {
     std::vector<const run::ProgramSource*> sources;
     for (const run::ProgramSource& source : question.sources)
         sources.push_back(&source);
-    run::SearchHints hints{{}, question.memo};
+    run::SearchHints hints{{}, -1, question.memo};
     if (question.last_no != nullptr) {
         hints.suspect = question.last_no->plant;
+        hints.suspect_motor = question.last_no->motor;
         std::stable_partition(sources.begin(), sources.end(),
                               [&](const run::ProgramSource* source) {
                                   return source->name() == question.last_no->source;

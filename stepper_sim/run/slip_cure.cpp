@@ -45,7 +45,10 @@ bool holds(const machine::Machine& machine, const MotorModels& models, const Pro
         if (std::ranges::find(slots, static_cast<std::size_t>(motor)) == slots.end())
             screens[slots.front()] = {};
     const auto held = all_hold(machine, models, program, std::move(screens), options);
-    if (held && held.value().slip) options.hints.suspect = held.value().slip->answer.harshest;
+    if (held && held.value().slip) {
+        options.hints.suspect = held.value().slip->answer.harshest;
+        options.hints.suspect_motor = held.value().slip->motor;
+    }
     return held && held.value().holds;
 }
 

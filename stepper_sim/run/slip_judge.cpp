@@ -155,8 +155,12 @@ std::vector<double> SlipJudge::shares_of(const JudgedWindow& window) const {
     return shares;
 }
 
-std::vector<SlipJudge::Run> SlipJudge::suspect_run(const JudgedWindow& /*window*/) const {
-    return {*rules_.hints.suspect};
+/// With this question's margin, which may be another than the last one's.
+std::vector<SlipJudge::Run> SlipJudge::suspect_run(const JudgedWindow& window) const {
+    if (window.slip.motor != rules_.hints.suspect_motor) return {};
+    Run run = *rules_.hints.suspect;
+    if (run.variant.torque < 1.0) run.variant.torque = 1.0 - rules_.margin;
+    return {run};
 }
 
 std::vector<SlipJudge::Run> SlipJudge::first_runs(const JudgedWindow& window) const {

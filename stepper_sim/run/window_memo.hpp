@@ -35,7 +35,8 @@ class WindowMemo {
 
 /// What one question of a search leaves for the next.
 struct SearchHints {
-    std::optional<PlantRun> suspect;  // what slipped last is tried first
+    std::optional<PlantRun> suspect;  // what slipped last is tried first ...
+    int suspect_motor = -1;           // ... by this motor: the spread of another is another
     WindowMemo* memo = nullptr;       // none: nothing is kept
 };
 

@@ -149,13 +149,25 @@ TEST(AllHold, HintsDoNotChangeTheAnswer) {
     for (const std::optional<run::PlantRun>& suspect :
          {std::optional<run::PlantRun>(), shaken.slip->answer.harshest}) {
         for (int times = 0; times < 2; ++times) {
-            EXPECT_TRUE(hold_answer(kCalm, 0, {suspect, &memo}).holds);
-            const run::HoldAnswer again = hold_answer(strokes().path(), 0, {suspect, &memo});
+            const run::SearchHints hints{suspect, shaken.slip->motor, &memo};
+            EXPECT_TRUE(hold_answer(kCalm, 0, hints).holds);
+            const run::HoldAnswer again = hold_answer(strokes().path(), 0, hints);
             EXPECT_FALSE(again.holds);
             ASSERT_TRUE(again.slip);
             EXPECT_EQ(again.slip->window.begin_s, shaken.slip->window.begin_s);
         }
     }
+}
+
+// A suspect of a question with another margin, or of another motor, is no machine that this one may be.
+TEST(AllHold, ASuspectFromElsewhereDoesNotCondemn) {
+    run::PlantRun weak, soft;
+    weak.variant = {dynamics::BandEdge::low, 0.01, 1.3, 1.0, 1.0};
+    soft.variant = {dynamics::BandEdge::low, 1.0, 0.7, 0.001, 1.1};
+    constexpr int kNone = -1;
+    for (std::size_t motor = 0; motor < hurried().axes.size(); ++motor)
+        EXPECT_TRUE(hold_answer(kCalm, 0, {weak, static_cast<int>(motor), nullptr}).holds);
+    EXPECT_TRUE(hold_answer(kCalm, 0, {soft, kNone, nullptr}).holds);
 }
 
 }  // namespace
