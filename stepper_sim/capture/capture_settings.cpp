@@ -117,7 +117,7 @@ class ScaleFitter {
         }
     }
     void refine(const Model& model, Vector& logs, double& loss) const {
-        constexpr double kDifference = 1e-3;  // of a logarithm
+        constexpr double kDifference = 1e-2;  // of a logarithm: it moves a step by more than a tick
         double damping = 1e-3;
         for (int turn = 0; turn < kRefinements; ++turn) {
             const Vector rest = residuals(model, logs);

@@ -1,6 +1,7 @@
 // Recordings of other wiring and of other settings than the machine file says: the cause is told where the whole recording shows
 // it, and only there.
 #include "stepper_sim/capture/capture_explain.hpp"
+#include "stepper_sim/machine/read_machine.hpp"
 
 #include <gtest/gtest.h>
 
@@ -207,6 +208,25 @@ TEST(CaptureSettings, ValuesThatAreNotRoundAndASpeedStepAreFoundToo) {
     ASSERT_TRUE(report.settings) << messages(report.findings);
     for (std::size_t i = 0; i < capture::kScaledCount; ++i)
         expect_scale(report, static_cast<Scaled>(i), scales[i]);
+}
+
+// Steps in quick succession, whose times differ by less than a tick where a scale differs by a thousandth.
+TEST(CaptureSettings, AShortRecordingOfOneFastMoveIsEnough) {
+    Ran ran("G21 G90\nG1 X83 Y4 F18000\nX0\nM2\n");
+    const auto plotter =
+        machine::read_machine(kConfigs / "machines" / "label-plotter.toml", {kConfigs});
+    ASSERT_TRUE(plotter);
+    ran.machine = plotter.value();
+    std::vector<controller::Edge> edges = edges_of(ran.machine, ran.program.path());
+    edges.resize(edges.size() / 10);
+    const std::string trace = vcd_of(ran.machine, edges);
+    for (std::size_t slot : {0U, 1U})
+        ran.machine.axes[slot].settings.max_speed *= 0.5;
+    const capture::CaptureReport report = ran.report(trace);
+    ASSERT_TRUE(report.settings) << messages(report.findings);
+    EXPECT_NEAR(report.settings->scales[static_cast<std::size_t>(Scaled::max_speed)], 2.0,
+                2.0 * kScaleKnownTo);
+    EXPECT_EQ(report.settings->in_place, 1.0);
 }
 
 // All cuts, at one feed above every limit's: nothing tells the feed from the limit.
