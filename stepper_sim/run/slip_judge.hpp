@@ -56,6 +56,10 @@ struct JudgeRules {
     SearchHints hints = {};
 };
 
+/// The largest swing that stays on the rising side of the torque curve; a command of large steps runs ahead by half of one.
+double peak_of_torque_rad(const dynamics::AxisDynamics& axis);
+
+/// What is tried is slip_runs.cpp's; what came of it slip_judge.cpp's.
 class SlipJudge {
   public:
     SlipJudge(const machine::Machine& machine, const MotorModels& models, const JudgeRules& rules);
