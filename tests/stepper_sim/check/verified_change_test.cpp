@@ -373,7 +373,7 @@ TEST(NoTwoFindings, OfAnyShippedMachineAndProgramContradictEachOther) {
             const machine::Machine machine = shipped(machine_file.path().stem().string());
             const run::MotorModels models = run::motor_models(machine);
 #ifdef STEPPER_SIM_SLOW_BUILD
-            const RunOptions options{.dynamics = false};
+            const run::RunOptions options{.dynamics = false};
 #else
             const run::RunOptions options{.most_windows = 20};  // the riskiest: those that slip
 #endif
