@@ -2,16 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 #include "stepper_sim/capture/capture_plan.hpp"
-#include "stepper_sim/run/program_text.hpp"
-#include "stepper_sim/run/stages.hpp"
+#include "stepper_sim/run/plan_file.hpp"
 
 namespace stepper_sim::capture {
 namespace {
 
-constexpr std::size_t kBlockBytes = std::size_t{1} << 14U;
 // Guesses: bounds of memory (4 MB) and time; and so many moves suffice to stop from any speed.
 constexpr std::size_t kMostMoves = 20000, kMostMargin = 512;
 constexpr double kMostOfAMove_steps = 1e6;   // longer ones end what is looked at
@@ -76,39 +73,27 @@ class SomeSteps final : public PlanSink {
 ProgramHead read_program_head(const machine::Machine& machine, const run::ProgramSource& program,
                               std::size_t steps) {
     ProgramHead head;
-    const auto opened = run::open_program(program.name());
-    if (!opened) return head;
-    run::Stages stages(machine, program.name());
     std::vector<double> steps_until;  // and with each move
     std::size_t margin = 0;
-    bool too_long = false;
-    const auto full = [&] {
-        return too_long || margin >= kMostMargin || head.moves.size() >= kMostMoves;
-    };
-    const auto take = [&] {
-        for (const planner::Move& move : stages.moves) {
-            too_long = too_long || steps_of(move, machine) > kMostOfAMove_steps;
-            if (full()) return;
+    std::uint64_t blocks = 0;
+    bool cut = false;
+    const auto take = [&](std::span<const planner::Move> moves) {
+        cut = cut || ++blocks > kMostBlocks;
+        for (const planner::Move& move : moves) {
+            const double own = steps_of(move, machine);
+            cut = cut || own > kMostOfAMove_steps || margin >= kMostMargin ||
+                  head.moves.size() >= kMostMoves;
+            if (cut) break;
             const double before = steps_until.empty() ? 0.0 : steps_until.back();
             margin += before > static_cast<double>(steps) ? 1U : 0U;
-            steps_until.push_back(before + steps_of(move, machine));
+            steps_until.push_back(before + own);
             head.moves.push_back(move);
         }
+        return !cut;
     };
-    std::string text(kBlockBytes, '\0');
-    for (std::uint64_t block = 0; block < kMostBlocks && !full() && !stages.ended(); ++block) {
-        if (stages.has_more()) {
-            stages.more();
-        } else {
-            const std::size_t got =
-                std::fread(text.data(), 1, text.size(), opened.value().file.get());
-            got == 0 ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
-        }
-        take();
-    }
-    if (head.moves.empty()) return head;
+    if (!run::read_path(machine, program, take) || head.moves.empty()) return {};
     // Cut off, the last moves brake for an end that the program does not have.
-    if (stages.ended() && !full())
+    if (!cut)
         head.steps = steps;
     else if (head.moves.size() > kMostMargin)
         head.steps = static_cast<std::size_t>(steps_until[head.moves.size() - kMostMargin - 1]);

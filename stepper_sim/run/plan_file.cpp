@@ -24,47 +24,60 @@ constexpr std::size_t kBlockBytes = std::size_t{1} << 14U;
 // One is planned while the one before is consumed; more smooth out what differs between blocks.
 constexpr std::size_t kBlocksInFlight = 4;
 
-struct TextEnd {
-    std::size_t errors = 0;  // of the program, in the blocks that the sink took
-    int read_error = 0;      // errno of a file that could not be read to its end
+/// A program's text on its way into the stages.
+class TextFeed {
+  public:
+    TextFeed(std::FILE* file, Stages& stages)
+        : file_(file), stages_(stages), text_(kBlockBytes, '\0') {}
+
+    /// Reads on until the stages have the next moves, maybe none; false at the end and where the file cannot be read.
+    bool next() {
+        if (stages_.ended()) return false;
+        if (stages_.has_more()) {
+            stages_.more();
+            return true;
+        }
+        const std::size_t got = std::fread(text_.data(), 1, text_.size(), file_);
+        read_bytes_ += static_cast<double>(got);
+        if (got == 0 && std::ferror(file_) != 0) {
+            error_ = errno;
+            return false;
+        }
+        got == 0 ? stages_.finish() : stages_.read(std::string_view(text_).substr(0, got));
+        return true;
+    }
+    double read_bytes() const { return read_bytes_; }
+    int error() const { return error_; }  // errno of a file that could not be read to its end
+
+  private:
+    std::FILE* file_;
+    Stages& stages_;
+    std::string text_;
+    double read_bytes_ = 0.0;
+    int error_ = 0;
 };
 
 /// Reads and plans on one thread while the sink takes the moves of the blocks before on another: the
-/// same moves in the same order on any number of threads.
-TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const MotorMoveSink& sink,
-                  const ProgressCall& progress, std::vector<planner::Move>* path) {
+/// same moves in the same order on any number of threads. Returns the errors of the program in the blocks that the sink took.
+std::size_t plan_text(TextFeed& feed, double size_bytes, Stages& stages, const MotorMoveSink& sink,
+                      const ProgressCall& progress) {
     struct Block {
         std::vector<planner::MotorMove> moves;
         std::size_t errors = 0;
         double read_bytes = 0.0;
     };
-    TextEnd end;
+    std::size_t errors = 0;
     std::array<Block, kBlocksInFlight> blocks;
-    std::string text(kBlockBytes, '\0');
     std::atomic<bool> wanted = true;
-    double read_bytes = 0.0;
     std::size_t next = 0;
     const auto plan = [&](tbb::flow_control& flow) -> Block* {
-        if (stages.ended() || !wanted) {
+        if (!wanted || !feed.next()) {
             flow.stop();
             return nullptr;
         }
         // A block is free again once the one so many places later is asked for.
         Block& block = blocks[next++ % kBlocksInFlight];
-        if (stages.has_more()) {
-            stages.more();
-        } else {
-            const std::size_t got = std::fread(text.data(), 1, text.size(), file);
-            read_bytes += static_cast<double>(got);
-            if (got == 0 && std::ferror(file) != 0) {
-                end.read_error = errno;
-                flow.stop();
-                return nullptr;
-            }
-            got == 0 ? stages.finish() : stages.read(std::string_view(text).substr(0, got));
-        }
-        if (path != nullptr) path->insert(path->end(), stages.moves.begin(), stages.moves.end());
-        block.read_bytes = read_bytes;
+        block.read_bytes = feed.read_bytes();
         std::swap(block.moves, stages.motor_moves);
         block.errors = stages.reader.errors().size();
         return &block;
@@ -72,13 +85,13 @@ TextEnd plan_text(std::FILE* file, double size_bytes, Stages& stages, const Moto
     const auto consume = [&](const Block* block) {
         if (!wanted) return;
         wanted = sink(block->moves);
-        end.errors = block->errors;
+        errors = block->errors;
         if (wanted && progress) progress(std::min(block->read_bytes / size_bytes, 1.0));
     };
     const auto in_order = tbb::filter_mode::serial_in_order;
     tbb::parallel_pipeline(kBlocksInFlight, tbb::make_filter<void, Block*>(in_order, plan) &
                                                 tbb::make_filter<Block*, void>(in_order, consume));
-    return end;
+    return errors;
 }
 
 PlannedFile plan_moves(const machine::Machine& machine, const ProgramSource& program,
@@ -95,19 +108,14 @@ PlannedFile plan_moves(const machine::Machine& machine, const ProgramSource& pro
     return {program.moves()->notes, program.moves()->trailing_rest_s};
 }
 
-planner::Result<PlannedFile> plan_through(Stages& stages, const ProgramSource& program,
-                                          const MotorMoveSink& sink, const ProgressCall& progress,
-                                          std::vector<planner::Move>* path = nullptr) {
-    const std::string& name = program.name();
-    const auto text = open_program(name);
-    if (!text) return text.diagnostics();
-    const TextEnd end =
-        plan_text(text.value().file.get(), text.value().size_bytes, stages, sink, progress, path);
-    if (end.read_error != 0) return unreadable_program(name, std::strerror(end.read_error));
+/// What is known at the end of a text, or where its reader needed no more.
+planner::Result<PlannedFile> end_of(const std::string& name, const TextFeed& feed,
+                                    const Stages& stages, std::size_t error_count) {
+    if (feed.error() != 0) return unreadable_program(name, std::strerror(feed.error()));
     const auto& errors = stages.reader.errors();
-    if (end.errors > 0)
+    if (error_count > 0)
         return std::vector(errors.begin(),
-                           errors.begin() + static_cast<std::ptrdiff_t>(end.errors));
+                           errors.begin() + static_cast<std::ptrdiff_t>(error_count));
     planner::ProgramNotes notes = stages.reader.notes();
     if (const planner::CoarseArcs& arcs = stages.path.coarse_arcs(); arcs.count > 0)
         notes.spots.push_back({planner::SpotKind::coarse_arc, arcs.count, arcs.first_line, {}});
@@ -120,23 +128,39 @@ planner::Result<PlannedFile> plan_file(const machine::Machine& machine,
                                        const ProgramSource& program, const MotorMoveSink& sink,
                                        const ProgressCall& progress) {
     if (program.moves() != nullptr) return plan_moves(machine, program, sink, progress);
+    const auto text = open_program(program.name());
+    if (!text) return text.diagnostics();
     auto stages = std::make_unique<Stages>(machine, program.name());
-    return plan_through(*stages, program, sink, progress);
+    TextFeed feed(text.value().file.get(), *stages);
+    const std::size_t errors = plan_text(feed, text.value().size_bytes, *stages, sink, progress);
+    return end_of(program.name(), feed, *stages, errors);
+}
+
+planner::Result<PlannedFile> read_path(const machine::Machine& machine,
+                                       const ProgramSource& program, const PathSink& sink) {
+    if (const ProgramMoves* kept = program.moves()) {
+        sink(kept->moves);
+        return PlannedFile{kept->notes, kept->trailing_rest_s};
+    }
+    const auto text = open_program(program.name());
+    if (!text) return text.diagnostics();
+    auto stages = std::make_unique<Stages>(machine, program.name());
+    TextFeed feed(text.value().file.get(), *stages);
+    while (feed.next() && sink(stages->moves)) {
+    }
+    return end_of(program.name(), feed, *stages, stages->reader.errors().size());
 }
 
 planner::Result<ProgramSource> read_once(const machine::Machine& machine,
                                          const ProgramSource& program, std::size_t most) {
     if (program.moves() != nullptr) return program;
-    auto stages = std::make_unique<Stages>(machine, program.name());
     ProgramMoves kept;
-    std::size_t planned = 0;
-    const auto enough = [&](std::span<const planner::MotorMove> moves) {
-        planned += moves.size();
-        return planned <= most;
-    };
-    const auto read = plan_through(*stages, program, enough, {}, &kept.moves);
+    const auto read = read_path(machine, program, [&](std::span<const planner::Move> moves) {
+        kept.moves.insert(kept.moves.end(), moves.begin(), moves.end());
+        return kept.moves.size() <= most;
+    });
     if (!read) return read.diagnostics();
-    if (planned > most) return program;
+    if (kept.moves.size() > most) return program;
     kept.notes = read.value().notes;
     kept.trailing_rest_s = read.value().trailing_rest_s;
     return program.with(std::move(kept));

@@ -33,6 +33,13 @@ planner::Result<PlannedFile> plan_file(const machine::Machine& machine,
                                        const ProgramSource& program, const MotorMoveSink& sink,
                                        const ProgressCall& progress = {});
 
+/// Takes the next moves of the path; false: it needs no more.
+using PathSink = std::function<bool(std::span<const planner::Move>)>;
+
+/// Hands the path to `sink`, as no setting of an axis has touched it yet. Errors: those of plan_file, of what was read.
+planner::Result<PlannedFile> read_path(const machine::Machine& machine,
+                                       const ProgramSource& program, const PathSink& sink);
+
 /// Guess: a program is kept in memory up to so many moves, 10 MB; a longer one is read again and again.
 inline constexpr std::size_t kMostKeptMoves = 50000;
 
