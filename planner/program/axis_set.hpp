@@ -20,6 +20,11 @@ constexpr bool is_axis_letter(char letter) {
     return std::find(kAxisLetters.begin(), kAxisLetters.end(), letter) != kAxisLetters.end();
 }
 
+/// An axis letter as keys of files and of JSON have it.
+inline std::string axis_key(char letter) {
+    return {static_cast<char>(letter | 0x20)};
+}
+
 /// One number per axis, in the order of an AxisSet; entries past its count are zero.
 using AxisArray = std::array<double, kMaxAxes>;
 

@@ -3,6 +3,7 @@
 #include <charconv>
 #include <cmath>
 #include <cstdlib>
+#include <vector>
 
 #include "planner/units/kind_of.hpp"
 #include "planner/units/units_text.hpp"
@@ -122,5 +123,21 @@ std::string format_duration(double seconds) {
 #define INSTANTIATE(Q) template std::string format_quantity<Q>(const Q&, int);
 STEPPER_SIM_FOR_EACH_QUANTITY(INSTANTIATE)
 #undef INSTANTIATE
+
+std::string listed(std::span<const std::string> things, std::string_view last) {
+    std::string out;
+    for (std::size_t i = 0; i < things.size(); ++i) {
+        if (i > 0) out += i + 1 < things.size() ? ", " : " " + std::string(last) + " ";
+        out += things[i];
+    }
+    return out;
+}
+
+std::string listed_letters(std::string_view letters) {
+    std::vector<std::string> things;
+    for (const char letter : letters)
+        things.emplace_back(1, letter);
+    return listed(things);
+}
 
 }  // namespace planner

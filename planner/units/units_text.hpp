@@ -5,6 +5,7 @@
 /// sign and exponent, finite. Blanks around the text are skipped. Nothing throws.
 #pragma once
 
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -40,5 +41,10 @@ std::string format_number(double value, int digits = 4);
 /// 3671 s -> "1 h 1 min 11 s"; 71.3 s -> "1 min 11 s"; 4.27 s -> "4.27 s"; below a second "4.27 ms"
 /// and so on.
 std::string format_duration(double seconds);
+
+/// "X", "X and Y", "X, Y and Z".
+std::string listed(std::span<const std::string> things, std::string_view last = "and");
+/// Likewise of single letters.
+std::string listed_letters(std::string_view letters);
 
 }  // namespace planner

@@ -38,7 +38,7 @@ OtherChannels difference(const machine::Machine& named, const TraceHead& head,
         const machine::Axis &before = named.axes[lines.slot],
                             &after = supposed.machine.axes[lines.slot];
         other.motors.push_back({before.letter, lines.step, lines.direction});
-        const std::string letter(1, static_cast<char>(before.letter | 0x20));
+        const std::string letter = planner::axis_key(before.letter);
         if (before.step_line.inverted != after.step_line.inverted)
             other.inverts.push_back("step." + letter);
         if (before.direction_line.inverted != after.direction_line.inverted)

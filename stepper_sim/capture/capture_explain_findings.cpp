@@ -1,23 +1,11 @@
 #include <fmt/core.h>
 
+#include "planner/units/units_text.hpp"
 #include "stepper_sim/capture/capture.hpp"
 #include "stepper_sim/check/words.hpp"
 
 namespace stepper_sim::capture {
 namespace {
-
-/// "X, Y and Z"
-template <class Things, class Text>
-std::string joined(const Things& things, const Text& text, std::string_view last = " and ") {
-    std::string out;
-    std::size_t i = 0;
-    for (const auto& thing : things) {
-        out += i == 0 ? "" : i + 1 < things.size() ? ", " : std::string(last);
-        out += text(thing);
-        ++i;
-    }
-    return out;
-}
 
 void judge_channels(CaptureReport& report, const OtherChannels& channels) {
     check::Finding finding;
@@ -30,13 +18,16 @@ void judge_channels(CaptureReport& report, const OtherChannels& channels) {
             "the trace does not fit the program with its lines as named; with others it does, in "
             "more than one way: motors {} move alike. Name their lines with --channel as they are "
             "wired",
-            joined(channels.alike, [](char letter) { return std::string(1, letter); }));
+            planner::listed_letters(channels.alike));
         report.findings.push_back(std::move(finding));
         return;
     }
     std::string options;
+    std::vector<std::string> exchanged;
     for (const OtherChannels::Motor& motor : channels.motors) {
-        const auto letter = static_cast<char>(motor.letter | 0x20);
+        exchanged.push_back(fmt::format("motor {} steps on {} with its direction on {}",
+                                        motor.letter, motor.step, motor.direction));
+        const auto letter = planner::axis_key(motor.letter);
         options += fmt::format(" --channel step.{}={} --channel direction.{}={}", letter,
                                motor.step, letter, motor.direction);
     }
@@ -46,12 +37,7 @@ void judge_channels(CaptureReport& report, const OtherChannels& channels) {
     finding.message = fmt::format(
         "the trace does not fit the program with its lines as named, but with exactly these "
         "exchanged: {}; it is compared so here. Exchange the wires, or say{}",
-        joined(channels.motors,
-               [](const OtherChannels::Motor& motor) {
-                   return fmt::format("motor {} steps on {} with its direction on {}", motor.letter,
-                                      motor.step, motor.direction);
-               }),
-        options);
+        planner::listed(exchanged), options);
     report.findings.push_back(std::move(finding));
 }
 
@@ -63,9 +49,10 @@ void judge_settings(CaptureReport& report, const machine::Machine& machine,
     finding.unit = "1";
     finding.value = settings.in_place;
     finding.limit = 1.0;
-    std::string others = joined(
-        settings.others, [&](const SettingScales& scales) { return scales_text(scales, machine); },
-        " or ");
+    std::vector<std::string> as_well;
+    for (const SettingScales& scales : settings.others)
+        as_well.push_back(scales_text(scales, machine));
+    std::string others = planner::listed(as_well, "or");
     if (!others.empty()) others = "; the trace does not tell this from " + others;
     finding.message = fmt::format(
         "the trace looks like this program with {}: {} of the steps are in place then, nine in ten "

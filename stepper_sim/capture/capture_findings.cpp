@@ -163,7 +163,7 @@ void judge_match(CaptureReport& report, const machine::Axis& axis, const MotorMa
         judge_difference(report, axis, "polarity", match.wrong_direction,
                          fmt::format("the direction line counts the other way round; if it is "
                                      "wired so, say --invert direction.{}",
-                                     static_cast<char>(axis.letter | 0x20)));
+                                     planner::axis_key(axis.letter)));
     } else {
         judge_difference(report, axis, "wrong-direction", match.wrong_direction,
                          "against the planned direction: " + few(match.wrong_direction));
@@ -241,8 +241,7 @@ void judge_capture(const machine::Machine& machine, CaptureReport& report) {
             finding.message = fmt::format(
                 "motor {}: the step line is active {} of the time, so it is read upside down; say "
                 "--invert step.{} (nothing else is judged for this motor)",
-                axis.letter, check::words::percent(finding.value),
-                static_cast<char>(axis.letter | 0x20));
+                axis.letter, check::words::percent(finding.value), planner::axis_key(axis.letter));
             report.findings.push_back(std::move(finding));
             motor.match.reset();
             continue;

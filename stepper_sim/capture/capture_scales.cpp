@@ -2,6 +2,8 @@
 
 #include <fmt/core.h>
 
+#include "planner/lookahead/corner.hpp"
+#include "planner/units/units_text.hpp"
 #include "stepper_sim/machine/setting.hpp"
 
 namespace stepper_sim::capture {
@@ -23,12 +25,15 @@ machine::Machine scaled_machine(machine::Machine machine, const SettingScales& s
                  corner = of(scales, Scaled::corner);
     machine.program.feed_override *= of(scales, Scaled::feed);
     if (machine.planning.path_acceleration) *machine.planning.path_acceleration *= acceleration;
-    const bool by_step = machine.planning.corner == planner::CornerRule::speed_step;
-    if (!by_step) machine.planning.deviation *= corner;
+    const machine::SettingKey key = machine::corner_key(machine.planning.corner);
+    const auto turn = [&](char axis) {
+        machine::apply({axis, key, corner * machine::present_value(machine, axis, key)}, machine);
+    };
+    if (!planner::row_of(machine.planning.corner).of_each_axis) turn(0);
     for (machine::Axis& axis : machine.axes) {
         axis.settings.max_speed *= of(scales, Scaled::max_speed);
         axis.settings.max_acceleration *= acceleration;
-        if (by_step) axis.settings.speed_step *= corner;
+        if (planner::row_of(machine.planning.corner).of_each_axis) turn(axis.letter);
     }
     return machine;
 }
@@ -49,10 +54,7 @@ std::string scales_text(const SettingScales& scales, const machine::Machine& mac
         said.push_back(fmt::format("{} {}",
                                    machine::key_text(machine::corner_key(machine.planning.corner)),
                                    factor(corner)));
-    std::string out;
-    for (std::size_t i = 0; i < said.size(); ++i)
-        out += (i == 0 ? "" : i + 1 < said.size() ? ", " : " and ") + said[i];
-    return out;
+    return planner::listed(said);
 }
 
 }  // namespace stepper_sim::capture

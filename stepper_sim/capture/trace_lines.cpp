@@ -1,6 +1,5 @@
 #include "stepper_sim/capture/trace_lines.hpp"
 
-#include <cctype>
 #include <numeric>
 
 namespace stepper_sim::capture {
@@ -9,8 +8,7 @@ namespace {
 constexpr std::int64_t kNanoseconds_hz = 1'000'000'000;
 
 std::string line_name(char letter, const char* ending) {
-    return static_cast<char>(std::tolower(static_cast<unsigned char>(letter))) +
-           std::string(ending);
+    return planner::axis_key(letter) + ending;
 }
 
 }  // namespace

@@ -3,7 +3,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <numbers>
 
@@ -98,17 +97,6 @@ double lively_end(const Guess& guess) {
     return guess.key == GuessKey::current ? guess.band.high : guess.band.low;
 }
 
-/// "X and Y", "X, Y and Z"
-std::string listed(const std::string& letters) {
-    std::string out;
-    for (std::size_t i = 0; i < letters.size(); ++i)
-        out += (i == 0                    ? ""
-                : i + 1 == letters.size() ? " and "
-                                          : ", ") +
-               std::string(1, letters[i]);
-    return out;
-}
-
 /// "friction of X and Y, rotor inertia of X"
 std::string all_listed(const std::vector<Guess>& guesses) {
     std::string out;
@@ -119,8 +107,8 @@ std::string all_listed(const std::vector<Guess>& guesses) {
         for (const Guess& guess : guesses)
             if (guess.key == key) letters += guess.axis;
         if (!letters.empty())
-            out +=
-                fmt::format("{}{} of {}", out.empty() ? "" : ", ", name_of(key), listed(letters));
+            out += fmt::format("{}{} of {}", out.empty() ? "" : ", ", name_of(key),
+                               planner::listed_letters(letters));
     }
     return out;
 }
@@ -156,7 +144,7 @@ std::string_view name_of(GuessKey key) {
 }
 
 std::string path_of(const Guess& guess) {
-    const auto letter = static_cast<char>(std::tolower(guess.axis));
+    const auto letter = planner::axis_key(guess.axis);
     switch (guess.key) {
         case GuessKey::stiffness:
         case GuessKey::damping:

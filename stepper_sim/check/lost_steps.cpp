@@ -1,7 +1,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <numbers>
 #include <optional>
@@ -269,7 +268,7 @@ void unknown_stiffness(const CheckInput& input, Findings& findings) {
             "a millimetre as {}",
             axis.letter, planner::format_number(1e-3 * band->low_factor * band->nominal_N_m, 3),
             planner::format_number(1e-3 * band->high_factor * band->nominal_N_m, 3),
-            fmt::format("axes.{}.stiffness", static_cast<char>(std::tolower(axis.letter))));
+            fmt::format("axes.{}.stiffness", planner::axis_key(axis.letter)));
         findings.push_back(std::move(finding));
     }
 }

@@ -3,7 +3,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 
 #include "planner/units/units_text.hpp"
@@ -70,7 +69,7 @@ class Search {
             low[slot].torque = std::min(moment.use_low, kAllTheSame);
             high[slot].torque = moment.use_high;
         }
-        const auto letter = static_cast<char>(std::tolower(axis.letter));
+        const auto letter = planner::axis_key(axis.letter);
         consider(high, low, fmt::format("axes.{}.running_factor", letter),
                  "the torque between its low and its high figure",
                  fmt::format("let 'stepper_sim trial --axis {} --raise speed' find where it loses "

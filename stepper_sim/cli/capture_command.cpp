@@ -35,7 +35,7 @@ machine::CaptureLine* line_of(machine::Machine& machine, const std::string& name
                               const std::string& option) {
     std::vector<std::string> known;
     for (machine::Axis& axis : machine.axes) {
-        const auto letter = static_cast<char>(axis.letter | 0x20);
+        const auto letter = planner::axis_key(axis.letter);
         known.push_back(fmt::format("step.{}", letter));
         if (name == known.back()) return &axis.step_line;
         known.push_back(fmt::format("direction.{}", letter));

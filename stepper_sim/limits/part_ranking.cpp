@@ -192,7 +192,8 @@ std::vector<std::pair<RankedPart, Swap>> pairs_of(const machine::Axis& axis,
 }
 
 /// Drivers that make no difference to a motor stand in one entry, the axis's own first.
-std::vector<RankedPart> gathered(std::vector<Pair> pairs, const std::string& own_driver) {
+std::vector<RankedPart> gathered(std::vector<Pair> pairs, const std::string& own_driver,
+                                 double present_s) {
     std::vector<RankedPart> parts;
     for (Pair& pair : pairs) {
         RankedPart& part = pair.part;
@@ -210,9 +211,13 @@ std::vector<RankedPart> gathered(std::vector<Pair> pairs, const std::string& own
         same->drivers.insert(own ? same->drivers.begin() : same->drivers.end(),
                              part.drivers.front());
     }
-    std::ranges::stable_sort(parts, [](const RankedPart& a, const RankedPart& b) {
-        return std::tuple(a.duration_s, !a.present) < std::tuple(b.duration_s, !b.present);
-    });
+    // Where the time is the same for all it matters, what leaves more acceleration comes first, and what is there.
+    const auto rank = [&](const RankedPart& part) {
+        return std::tuple(std::round(part.duration_s / (kToldShare * present_s)),
+                          -part.acceleration_m_s2, !part.present);
+    };
+    std::ranges::stable_sort(
+        parts, [&](const RankedPart& a, const RankedPart& b) { return rank(a) < rank(b); });
     return parts;
 }
 
@@ -253,7 +258,7 @@ planner::Result<PartRanking> rank_parts(const machine::Machine& machine, int slo
         pair.part.acceleration_m_s2 = best.acceleration_m_s2;
         pair.part.duration_s = timing.of(best);
     }
-    ranking.parts = gathered(std::move(pairs), axis.driver.name);
+    ranking.parts = gathered(std::move(pairs), axis.driver.name, ranking.present_s);
     return ranking;
 }
 

@@ -33,13 +33,14 @@ struct RankedPart {
 };
 
 struct PartRanking {
-    std::vector<RankedPart> parts;  // shortest time first
-    double present_s = 0.0;         // with the settings as they are
-    double stroke_m = 0.0;          // without programs; else 0
-    int frame = 0;                  // tenths of an inch; 0: not known, every motor is taken
-    int other_frames = 0;           // motors left out
-    int rating_broken = 0;          // pairs left out
-    int too_weak = 0;               // pairs that cannot move the axis with the margin
+    std::vector<RankedPart>
+        parts;               // shortest time first; equal to kToldShare: more acceleration first
+    double present_s = 0.0;  // with the settings as they are
+    double stroke_m = 0.0;   // without programs; else 0
+    int frame = 0;           // tenths of an inch; 0: not known, every motor is taken
+    int other_frames = 0;    // motors left out
+    int rating_broken = 0;   // pairs left out
+    int too_weak = 0;        // pairs that cannot move the axis with the margin
 };
 
 /// `progress`: called now and then, from any thread, with the share done. Errors: those of plan_file.hpp.

@@ -1,5 +1,4 @@
 #include <array>
-#include <cctype>
 #include <cmath>
 
 #include "stepper_sim/machine/bounds.hpp"
@@ -200,8 +199,7 @@ void read_travel(FieldReader& reader, Axis& axis) {
 
 Axis axis_from(const Node& table, char letter, bool need_speed_step, const SearchFolders& folders,
                Faults& faults) {
-    FieldReader reader(table, std::string("axes.") + static_cast<char>(std::tolower(letter)),
-                       faults);
+    FieldReader reader(table, std::string("axes.") + planner::axis_key(letter), faults);
     Axis axis;
     axis.letter = letter;
     read_travel(reader, axis);

@@ -1,14 +1,9 @@
-#include <cctype>
 
 #include "stepper_sim/machine/machine_tables.hpp"
 #include "stepper_sim/machine/nearest.hpp"
 
 namespace stepper_sim::machine::reading {
 namespace {
-
-std::string key_of(const Axis& axis) {
-    return {static_cast<char>(std::tolower(static_cast<unsigned char>(axis.letter)))};
-}
 
 /// A channel's name for each axis letter.
 void read_channels(FieldReader& reader, const std::string& key, CaptureLine Axis::*line,
@@ -19,7 +14,7 @@ void read_channels(FieldReader& reader, const std::string& key, CaptureLine Axis
     }
     FieldReader channels(*table, reader.full_name(key), reader.faults());
     for (Axis& axis : machine.axes) {
-        (axis.*line).channel = channels.value_or<std::string>(key_of(axis), {});
+        (axis.*line).channel = channels.value_or<std::string>(planner::axis_key(axis.letter), {});
     }
     channels.finish();
 }
@@ -33,15 +28,15 @@ void read_capture(const Node& table, Machine& machine, Faults& faults) {
     const Node* inverted = reader.list("inverted");
     std::vector<std::string> known;
     for (const Axis& axis : machine.axes) {
-        known.push_back("step." + key_of(axis));
-        known.push_back("direction." + key_of(axis));
+        known.push_back("step." + planner::axis_key(axis.letter));
+        known.push_back("direction." + planner::axis_key(axis.letter));
     }
     for (std::size_t i = 0; inverted != nullptr && i < inverted->items.size(); ++i) {
         const Node& item = inverted->items[i];
         bool found = false;
         for (Axis& axis : machine.axes) {
-            const bool step = item.text == "step." + key_of(axis);
-            const bool direction = item.text == "direction." + key_of(axis);
+            const bool step = item.text == "step." + planner::axis_key(axis.letter);
+            const bool direction = item.text == "direction." + planner::axis_key(axis.letter);
             axis.step_line.inverted = axis.step_line.inverted || step;
             axis.direction_line.inverted = axis.direction_line.inverted || direction;
             found = found || step || direction;

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 
 #include "planner/lookahead/corner.hpp"
 #include "stepper_sim/machine/machine_tables.hpp"
@@ -63,7 +62,7 @@ void read_axes(FieldReader& reader, Machine& machine, const SearchFolders& folde
         reader.has("planning") && planner::row_of(machine.planning.corner).of_each_axis;
     std::string letters;
     for (const char letter : planner::kAxisLetters) {
-        const std::string key(1, static_cast<char>(std::tolower(letter)));
+        const std::string key = planner::axis_key(letter);
         if (axes.find(key) == nullptr) {
             continue;
         }

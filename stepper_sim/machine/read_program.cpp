@@ -21,7 +21,7 @@ void read_positions(const Node& table, const std::string& path, const Machine& m
                     planner::AxisArray& positions_m, Faults& faults) {
     FieldReader reader(table, path, faults);
     for (std::size_t slot = 0; slot < machine.axes.size(); ++slot) {
-        const std::string key(1, static_cast<char>(std::tolower(machine.axes[slot].letter)));
+        const std::string key = planner::axis_key(machine.axes[slot].letter);
         positions_m[slot] =
             reader.value_or<planner::Length>(key, {}, from_to(-kMaxPosition_m, kMaxPosition_m))
                 .value();

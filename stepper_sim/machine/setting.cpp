@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <cmath>
 
 #include "planner/units/units_text.hpp"
@@ -169,8 +168,7 @@ std::string value_text(const Setting& setting) {
 std::string path_text(char axis, SettingKey key) {
     const std::string_view path = row_of(key).path;
     if (axis == 0) return std::string(path);
-    return fmt::format("axes.{}.{}",
-                       static_cast<char>(std::tolower(static_cast<unsigned char>(axis))), path);
+    return fmt::format("axes.{}.{}", planner::axis_key(axis), path);
 }
 
 std::string line_text(const Setting& setting) {

@@ -201,8 +201,8 @@ Json scales_json(const capture::SettingScales& scales) {
 Json channels_json(const capture::OtherChannels& channels) {
     Json motors = Json::object();
     for (const capture::OtherChannels::Motor& motor : channels.motors)
-        motors[std::string(1, static_cast<char>(motor.letter | 0x20))] = {
-            {"step_channel", motor.step}, {"direction_channel", motor.direction}};
+        motors[planner::axis_key(motor.letter)] = {{"step_channel", motor.step},
+                                                   {"direction_channel", motor.direction}};
     Json alike = Json::array();
     for (const char letter : channels.alike)
         alike.push_back(report::motor_json(letter));
@@ -265,10 +265,10 @@ std::string capture_json(const capture::CaptureReport& report) {
             {"drift_ppm", report.drift_known ? Json(report.drift * 1e6) : Json(nullptr)}};
     out["motors"] = Json::object();
     for (const capture::CapturedMotor& motor : report.motors)
-        out["motors"][std::string(1, static_cast<char>(motor.letter | 0x20))] = motor_json(motor);
+        out["motors"][planner::axis_key(motor.letter)] = motor_json(motor);
     out["not_recorded"] = Json::array();
     for (const char letter : report.not_captured)
-        out["not_recorded"].push_back(std::string(1, static_cast<char>(letter | 0x20)));
+        out["not_recorded"].push_back(planner::axis_key(letter));
     out["other_channels"] = report.channels ? channels_json(*report.channels) : Json(nullptr);
     out["other_settings"] = report.settings ? settings_json(*report.settings) : Json(nullptr);
     out["findings"] = Json::array();

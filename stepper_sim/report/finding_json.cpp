@@ -7,7 +7,7 @@
 namespace stepper_sim::report {
 
 Json motor_json(char letter) {
-    return letter != 0 ? Json(std::string(1, static_cast<char>(letter | 0x20))) : Json(nullptr);
+    return letter != 0 ? Json(planner::axis_key(letter)) : Json(nullptr);
 }
 
 Json finding_json(const check::Finding& finding) {
@@ -32,7 +32,7 @@ nlohmann::ordered_json measurement_json(const std::optional<check::Measurement>&
     return {{"path", m.path},
             {"band", m.band},
             {"how", m.how},
-            {"motor", std::string(1, static_cast<char>(m.motor | 0x20))},
+            {"motor", planner::axis_key(m.motor)},
             {"use", m.of},
             {"use_at_better_end", m.use_low},
             {"use_at_worse_end", m.use_high},

@@ -59,7 +59,7 @@ std::string fit_json(const machine::Machine& machine, const trial::FittedSheets&
         Json sheets = Json::array();
         for (const trial::SheetFit& sheet : fit.sheets)
             sheets.push_back(json_of(sheet));
-        out["axes"][std::string(1, static_cast<char>(fit.letter | 0x20))] = {
+        out["axes"][planner::axis_key(fit.letter)] = {
             {"before", json_of(fit.before, fit.prior)},
             {"after", json_of(fit.after, fit.prior)},
             {"far_off", fit.far_off},

@@ -3,7 +3,6 @@
 #include <fmt/core.h>
 
 #include <array>
-#include <cctype>
 #include <cmath>
 #include <filesystem>
 
@@ -105,8 +104,8 @@ std::string fit_text(const machine::Machine& machine, const trial::FittedSheets&
     out += values.empty() ? "\nThe answers leave every value of the machine file as it is.\n"
                           : "\nFitted values\n";
     for (const trial::FittedValue& value : values)
-        out += fmt::format("  axes.{}.{} = {}\n", static_cast<char>(std::tolower(value.letter)),
-                           value.key, value.value);
+        out += fmt::format("  axes.{}.{} = {}\n", planner::axis_key(value.letter), value.key,
+                           value.value);
     if (limits) {
         out += "\nLimits of the tried axes on worst-case moves\n" + before_and_now(*limits);
         if (limits->after.axes.size() < machine.axes.size())

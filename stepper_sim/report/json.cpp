@@ -67,10 +67,6 @@ Json finding_of(const check::Finding& finding, const check::ChangeFirst& first) 
     return out;
 }
 
-std::string key_of(char letter) {
-    return {static_cast<char>(letter | 0x20)};
-}
-
 /// Null where the resonance was not looked at.
 Json screened(const check::MotorSummary& motor, double value) {
     return motor.screened ? Json(value) : Json(nullptr);
@@ -88,13 +84,14 @@ std::string to_json(const check::Report& report) {
     Json axes = Json::object(), motors = Json::object();
     for (const check::AxisSummary& axis : report.axes)
         if (report.has_program)
-            axes[key_of(axis.letter)] = {{"peak_speed_m_s", axis.peak_speed_m_s},
-                                         {"peak_acceleration_m_s2", axis.peak_acceleration_m_s2},
-                                         {"end_position_m", axis.end_m},
-                                         {"min_position_m", axis.min_m},
-                                         {"max_position_m", axis.max_m}};
+            axes[planner::axis_key(axis.letter)] = {
+                {"peak_speed_m_s", axis.peak_speed_m_s},
+                {"peak_acceleration_m_s2", axis.peak_acceleration_m_s2},
+                {"end_position_m", axis.end_m},
+                {"min_position_m", axis.min_m},
+                {"max_position_m", axis.max_m}};
     for (const check::MotorSummary& motor : report.motors)
-        motors[key_of(motor.letter)] = {
+        motors[planner::axis_key(motor.letter)] = {
             {"steps", motor.steps},
             {"net_steps", motor.net_steps},
             {"peak_step_rate_hz", motor.peak_step_rate_hz},

@@ -10,10 +10,6 @@ namespace stepper_sim::report {
 
 namespace {
 
-std::string key_of(char letter) {
-    return {static_cast<char>(letter | 0x20)};
-}
-
 Json names_of(std::span<const run::ProgramSource> programs) {
     Json names = Json::array();
     for (const run::ProgramSource& program : programs)
@@ -34,14 +30,14 @@ Json json_of(const limits::SettingLimit& setting) {
 Json json_of(const limits::TimeValue& value) {
     Json worths = Json::array();
     for (const limits::SettingWorth& worth : value.worths)
-        worths.push_back({{"axis", key_of(worth.letter)},
+        worths.push_back({{"axis", planner::axis_key(worth.letter)},
                           {"setting", machine::key_text(worth.setting)},
                           {"now", worth.now},
                           {"wanted", worth.wanted},
                           {"duration_s", worth.duration_s}});
     Json alone = Json::array();
     for (const limits::SettingTimes& times : value.alone)
-        alone.push_back({{"axis", key_of(times.letter)},
+        alone.push_back({{"axis", planner::axis_key(times.letter)},
                          {"setting", machine::key_text(times.setting)},
                          {"duration_s", times.duration_s}});
     return {{"now_s", value.now_s},
@@ -75,7 +71,7 @@ Json json_of(const limits::CornerQuality& quality, std::span<const run::ProgramS
         Json settings = Json::array();
         for (std::size_t i = 0; i < limits::kCornerScales.size(); ++i)
             settings.push_back(axis.setting(i));
-        axes[key_of(axis.letter)] = {
+        axes[planner::axis_key(axis.letter)] = {
             {rule.of_each_axis ? "speed_step_m_s" : "deviation_m", settings},
             {"working_speed_m_s", axis.working_speed_m_s},
             {"most_ringing", json_of(axis.most_ringing, programs)}};
@@ -114,7 +110,7 @@ std::string written(const Json& json) {
 Json axes_json(const limits::Limits& limits) {
     Json out = Json::object();
     for (const limits::AxisLimits& axis : limits.axes)
-        out[key_of(axis.letter)] = {
+        out[planner::axis_key(axis.letter)] = {
             {"holds", axis.holds},
             {"keeps_margin", axis.keeps_margin},
             {"why_not", axis.why_not},

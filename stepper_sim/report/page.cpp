@@ -70,11 +70,12 @@ bool needs_program(std::string_view id) {
     return id == "map" || id == "torque" || id == "rates" || id == "moment" || id == "resonance";
 }
 
-struct Optional {
+/// Sections that only some pages have.
+struct AskedFor {
     bool both, time, corners;
 };
 
-std::string contents(std::span<const picture::RecordedProgram> programs, const Optional& with) {
+std::string contents(std::span<const picture::RecordedProgram> programs, const AskedFor& with) {
     std::string out = "<nav aria-label=\"Sections\"><ul>\n";
     for (const Entry& entry : kProgramSections)
         if (entry.id == "time"           ? with.time

@@ -61,7 +61,7 @@ std::string part_ranking_text(const limits::PartRanking& ranking, char axis, dou
                             axis, what, 100.0 * margin),
                 0, 0);
     std::vector<std::vector<std::string>> rows{
-        {"motor", "driver", "A RMS", "mm/s", "mm/s^2", "time", "to now"}};
+        {"motor", "driver", "A RMS", "mm/s", "mm/s^2", "time", "change"}};
     std::set<std::string_view> seen;
     for (std::size_t i = 0; i < ranking.parts.size(); ++i) {
         const limits::RankedPart& part = ranking.parts[i];

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <cmath>
 #include <filesystem>
 
@@ -20,10 +19,6 @@ constexpr std::array<std::string_view, 6> kMotorColours = {"motor-0", "motor-1",
 
 std::string_view motor_colour(std::size_t motor) {
     return light(kMotorColours[motor % kMotorColours.size()]);
-}
-
-char lower(char letter) {
-    return static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
 }
 
 std::string of_program(const picture::RecordedProgram& program) {
@@ -134,10 +129,11 @@ std::vector<Picture> pictures(std::span<const picture::RecordedProgram> programs
         out.push_back({start + "map.svg", map_svg(programs[p])});
         out.push_back({start + "step-rate.svg", rates_svg(programs[p])});
         for (const picture::MotorRecord& motor : programs[p].recording.motors) {
-            out.push_back({fmt::format("{}torque-{}.svg", start, lower(motor.letter)),
+            out.push_back({fmt::format("{}torque-{}.svg", start, planner::axis_key(motor.letter)),
                            torque_svg(programs[p], motor)});
-            out.push_back({fmt::format("{}resonance-{}.svg", start, lower(motor.letter)),
-                           resonance_svg(programs[p], motor)});
+            out.push_back(
+                {fmt::format("{}resonance-{}.svg", start, planner::axis_key(motor.letter)),
+                 resonance_svg(programs[p], motor)});
         }
     }
     return out;

@@ -40,7 +40,7 @@ std::string rates_json(const std::vector<RateRow>& rows, const machine::Machine&
              {"version", kVersion},
              {"machine", {{"name", machine.name}, {"file", machine.file}}}};
     for (const RateRow& row : rows)
-        out["axes"][std::string(1, static_cast<char>(row.axis.letter | 0x20))] = {
+        out["axes"][planner::axis_key(row.axis.letter)] = {
             {"speed_m_s", row.speed_m_s},
             {"step_rate_hz", row.rate_hz},
             {"driver_ceiling_hz", row.ceilings.driver_hz},

@@ -109,9 +109,8 @@ Json json_of(const check::PairReport& pair) {
     if (!pair.report) return out;
     const WorstUse worst = worst_use(*pair.report);
     if (pair.report->has_program || pair.report->worst_case)
-        out["worst"] = {{"motor", std::string(1, static_cast<char>(worst.motor | 0x20))},
-                        {"of", worst.of},
-                        {"use", worst.use}};
+        out["worst"] = {
+            {"motor", planner::axis_key(worst.motor)}, {"of", worst.of}, {"use", worst.use}};
     out["report"] = Json::parse(to_json(*pair.report));
     return out;
 }

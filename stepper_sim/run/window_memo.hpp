@@ -15,6 +15,9 @@ namespace stepper_sim::run {
 
 class WindowMemo {
   public:
+    /// Guess: so many are kept, 10 MB; a search of a shipped machine asks some thousand, with a long program more.
+    static constexpr std::size_t kMostKept = 100000;
+
     /// Of the motors of one plant in one run, with all that the outcome depends on. Pulses to 10 ns, a thousandth of the model's step.
     static std::uint64_t key(std::span<const dynamics::WindowRun> motors);
 
@@ -25,7 +28,7 @@ class WindowMemo {
     }
     void keep(std::uint64_t key, const dynamics::WindowOutcome& outcome) {
         const std::lock_guard lock(mutex_);
-        outcomes_.emplace(key, outcome);
+        if (outcomes_.size() < kMostKept) outcomes_.emplace(key, outcome);
     }
 
   private:

@@ -2,7 +2,6 @@
 
 #include <fmt/core.h>
 
-#include <cctype>
 #include <cmath>
 #include <utility>
 
@@ -19,18 +18,11 @@ using machine::reading::TextEdit;
 
 constexpr int kDigits = 4;
 
-char lower(char letter) {
-    return static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
-}
-
 std::string sources(const AxisFit& fit) {
-    std::string names;
-    for (std::size_t i = 0; i < fit.sheets.size(); ++i)
-        names += (i == 0                       ? ""
-                  : i + 1 == fit.sheets.size() ? " and "
-                                               : ", ") +
-                 planner::printable(std::filesystem::path(fit.sheets[i].file).filename().string());
-    return names;
+    std::vector<std::string> names;
+    for (const auto& sheet : fit.sheets)
+        names.push_back(planner::printable(std::filesystem::path(sheet.file).filename().string()));
+    return planner::listed(names);
 }
 
 class Values {
@@ -143,7 +135,7 @@ planner::Result<std::string> with_fitted(std::string_view text, const std::strin
     std::vector<TextEdit> edits;
     std::vector<planner::Diagnostic> faults;
     for (const FittedValue& value : values) {
-        const std::string axis_path = std::string("axes.") + lower(value.letter);
+        const std::string axis_path = std::string("axes.") + planner::axis_key(value.letter);
         const Node* axis = machine::reading::find_path(root.value(), axis_path);
         const Node* node = machine::reading::find_path(root.value(), axis_path + '.' + value.key);
         const bool whole_key = value.key.find('.') == std::string::npos;

@@ -3,7 +3,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 
 #include "planner/units/units_text.hpp"
@@ -59,10 +58,8 @@ AccelerationWord acceleration_word(const machine::Machine& machine) {
 std::string letters_of(const Trial& trial) {
     std::string letters;
     for (std::size_t i = 0; i < trial.rig.way.size(); ++i)
-        if (trial.rig.way[i] != 0.0)
-            letters += (letters.empty() ? "" : " and ") +
-                       std::string(1, trial.rig.axes.letter(static_cast<int>(i)));
-    return letters;
+        if (trial.rig.way[i] != 0.0) letters += trial.rig.axes.letter(static_cast<int>(i));
+    return planner::listed_letters(letters);
 }
 
 class Writer {

@@ -90,8 +90,7 @@ void read_axis(FieldReader& reader, const machine::Machine& machine, TrialSheet&
         if (letter.size() == 1 &&
             std::toupper(static_cast<unsigned char>(letter[0])) == sheet.letter)
             return;
-        letters += (letters.empty() ? "\"" : " or \"") +
-                   std::string(1, static_cast<char>(std::tolower(sheet.letter))) + '"';
+        letters += (letters.empty() ? "\"" : " or \"") + planner::axis_key(sheet.letter) + '"';
     }
     if (node != nullptr && node->kind == Node::Kind::text)
         reader.faults().add({"trial/no-such-axis", node->place(), machine::reading::shown(*node),

@@ -2,7 +2,6 @@
 
 #include <fmt/core.h>
 
-#include <cctype>
 #include <cmath>
 
 #include "planner/units/units_text.hpp"
@@ -138,7 +137,7 @@ std::string trial_sheet_toml(const machine::Machine& machine, const Trial& trial
         "(held, but loud\n# or shaking; in a resonance trial the loudest rung). Leave \"\" where "
         "a rung was not run.\n";
     out += fmt::format("machine = \"{}\"\naxis = \"{}\"\nraise = \"{}\"\n", quoted(machine.name),
-                       static_cast<char>(std::tolower(trial.letter)), to_word(question));
+                       planner::axis_key(trial.letter), to_word(question));
     out += conditions(trial.motion);
     out +=
         "measured_frequency = \"\"   # if you measured it, such as \"23.8 Hz\"\n"

@@ -2,11 +2,9 @@
 #pragma once
 
 #include <gtest/gtest.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <filesystem>
-#include <fstream>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,6 +15,7 @@
 #include "stepper_sim/machine/read_machine.hpp"
 #include "stepper_sim/run/plan_file.hpp"
 #include "stepper_sim/run/run_program.hpp"
+#include "tests/stepper_sim/temp_folder.hpp"
 
 namespace stepper_sim::samples {
 
@@ -114,31 +113,17 @@ inline std::vector<planner::MotorMove> moves_of(const machine::Machine& machine,
     return moves;
 }
 
-/// A file in the test's own folder, gone when the object is.
+/// A file in a folder of its own, gone when the object is.
 class TextFile {
   public:
     explicit TextFile(std::string_view content, const std::string& name = "program.ngc")
-        : folder_(std::filesystem::temp_directory_path() /
-                  ("stepper_sim-" + std::to_string(getpid()) + "-" + std::to_string(counter()++))) {
-        std::filesystem::create_directories(folder_);
-        path_ = folder_ / name;
-        std::ofstream(path_, std::ios::binary) << content;
-    }
-    TextFile(const TextFile&) = delete;
-    TextFile& operator=(const TextFile&) = delete;
-    ~TextFile() {
-        std::error_code ignored;
-        std::filesystem::remove_all(folder_, ignored);
-    }
+        : path_(folder_.write(name, std::string(content))) {}
     const std::filesystem::path& path() const { return path_; }
     std::string name() const { return path_.string(); }
 
   private:
-    static int& counter() {
-        static int count = 0;
-        return count;
-    }
-    std::filesystem::path folder_, path_;
+    TempFolder folder_;
+    std::filesystem::path path_;
 };
 
 inline planner::Result<run::ProgramResult> try_program(const machine::Machine& machine,

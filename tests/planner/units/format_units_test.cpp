@@ -3,6 +3,8 @@
 
 #include <cmath>
 #include <limits>
+#include <string>
+#include <vector>
 
 #include "planner/units/units_text.hpp"
 
@@ -97,6 +99,14 @@ TEST(FormatDuration, ExtremeTimesDoNotOverflow) {
     EXPECT_EQ(format_duration(1e300), "1e300 s");
     EXPECT_EQ(format_duration(std::nan("")), "nan ns");
     EXPECT_EQ(format_duration(std::numeric_limits<double>::infinity()), "inf s");
+}
+
+TEST(Listed, HasCommasAndOneLastWord) {
+    EXPECT_EQ(listed({}), "");
+    EXPECT_EQ(listed_letters("X"), "X");
+    EXPECT_EQ(listed_letters("XY"), "X and Y");
+    EXPECT_EQ(listed_letters("XYZ"), "X, Y and Z");
+    EXPECT_EQ(listed(std::vector<std::string>{"a", "b"}, "or"), "a or b");
 }
 
 RC_GTEST_PROP(FormatNumber, SeventeenDigitsReadBackExactly, (double value)) {

@@ -1,7 +1,6 @@
 // Recordings of other wiring and of other settings than the machine file says: the cause is told where the whole recording shows
 // it, and only there.
 #include "stepper_sim/capture/capture_explain.hpp"
-#include "stepper_sim/machine/read_machine.hpp"
 
 #include <gtest/gtest.h>
 
@@ -213,10 +212,7 @@ TEST(CaptureSettings, ValuesThatAreNotRoundAndASpeedStepAreFoundToo) {
 // Steps in quick succession, whose times differ by less than a tick where a scale differs by a thousandth.
 TEST(CaptureSettings, AShortRecordingOfOneFastMoveIsEnough) {
     Ran ran("G21 G90\nG1 X83 Y4 F18000\nX0\nM2\n");
-    const auto plotter =
-        machine::read_machine(kConfigs / "machines" / "label-plotter.toml", {kConfigs});
-    ASSERT_TRUE(plotter);
-    ran.machine = plotter.value();
+    ran.machine = shipped("label-plotter");
     std::vector<controller::Edge> edges = edges_of(ran.machine, ran.program.path());
     edges.resize(edges.size() / 10);
     const std::string trace = vcd_of(ran.machine, edges);

@@ -87,5 +87,13 @@ TEST(WindowMemo, AnOutcomeIsFoundAgain) {
     EXPECT_EQ(memo.find(7)->lost_cycles, 3);
 }
 
+TEST(WindowMemo, ItsMemoryIsBounded) {
+    WindowMemo memo;
+    for (std::uint64_t key = 0; key <= WindowMemo::kMostKept; ++key)
+        memo.keep(key, {});
+    EXPECT_TRUE(memo.find(WindowMemo::kMostKept - 1));
+    EXPECT_FALSE(memo.find(WindowMemo::kMostKept));
+}
+
 }  // namespace
 }  // namespace stepper_sim::run
