@@ -161,13 +161,14 @@ TEST(AllHold, HintsDoNotChangeTheAnswer) {
 
 // A suspect of a question with another margin, or of another motor, is no machine that this one may be.
 TEST(AllHold, ASuspectFromElsewhereDoesNotCondemn) {
-    run::PlantRun weak, soft;
+    run::PlantRun weak, stuck;
     weak.variant = {dynamics::BandEdge::low, 0.01, 1.3, 1.0, 1.0};
-    soft.variant = {dynamics::BandEdge::low, 1.0, 0.7, 0.001, 1.1};
+    stuck.variant = {dynamics::BandEdge::low, 1.0, 1000.0, 1.0, 1.0};
     constexpr int kNone = -1;
     for (std::size_t motor = 0; motor < hurried().axes.size(); ++motor)
         EXPECT_TRUE(hold_answer(kCalm, 0, {weak, static_cast<int>(motor), nullptr}).holds);
-    EXPECT_TRUE(hold_answer(kCalm, 0, {soft, kNone, nullptr}).holds);
+    EXPECT_TRUE(hold_answer(kCalm, 0, {stuck, kNone, nullptr}).holds);
+    EXPECT_FALSE(hold_answer(kCalm, 0, {stuck, kBed, nullptr}).holds) << "it would condemn its own";
 }
 
 }  // namespace
